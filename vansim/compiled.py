@@ -1,0 +1,89 @@
+"""`@compiled`: plain scalar functions, compiled by numba where they are defined.
+
+Why a wrapper around ``numba.njit``: numba's disk cache looks only at the file of the function itself, so a cached
+caller keeps running an *old* callee after that callee's file was edited. Here the cache folder is named after a hash of
+every source file of the package that holds compiled code; any edit opens a fresh folder. And where nothing can be
+written, numba refuses to define the function at all; then it is compiled in memory instead.
+
+``NUMBA_DISABLE_JIT=1`` leaves plain Python functions, for coverage and for reading along in a debugger.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import os
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any, TypeVar
+
+import numba
+
+F = TypeVar("F", bound=Callable[..., Any])
+
+PACKAGE = Path(__file__).parent
+ROOMS = ("*.py", "van/*.py", "march/*.py")
+
+
+def source_hash(package: Path = PACKAGE) -> str:
+    """Hash of all sources that may hold compiled code, and of numba's version.
+
+    Parameters
+    ----------
+    package : Path
+        Folder of the package.
+
+    Returns
+    -------
+    str
+        16 hexadecimal digits.
+    """
+    digest = hashlib.sha256(numba.__version__.encode())
+    for pattern in ROOMS:
+        for path in sorted(package.glob(pattern)):
+            digest.update(path.name.encode())
+            digest.update(path.read_bytes())
+    return digest.hexdigest()[:16]
+
+
+def cache_folder() -> Path:
+    """Folder of this version's compiled code: ``$VANSIM_CACHE`` or the user's cache folder, then the source hash."""
+    root = os.environ.get("VANSIM_CACHE") or os.environ.get("XDG_CACHE_HOME")
+    base = Path(root) if root else Path.home() / ".cache"
+    return base / "vansim" / "compiled" / source_hash()
+
+
+def _writable(folder: Path) -> bool:
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        return os.access(folder, os.W_OK)
+    except OSError:
+        return False
+
+
+_FOLDER = cache_folder()
+_CACHED = _writable(_FOLDER)
+
+
+def compiled(function: F) -> F:
+    """Compile a scalar function, without the interpreter lock, cached on disk where that is possible.
+
+    Parameters
+    ----------
+    function : callable
+        A function of numbers, arrays and named tuples of them; no Python objects.
+
+    Returns
+    -------
+    callable
+        The same function, compiled at its first call.
+    """
+    if not _CACHED:
+        return numba.njit(nogil=True)(function)
+    previous = numba.config.CACHE_DIR
+    numba.config.CACHE_DIR = str(_FOLDER)
+    try:
+        return numba.njit(cache=True, nogil=True)(function)
+    except RuntimeError:  # numba found no place to write after all
+        return numba.njit(nogil=True)(function)
+    finally:
+        numba.config.CACHE_DIR = previous

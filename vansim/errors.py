@@ -1,0 +1,40 @@
+"""The exception tree.
+
+    VansimError
+    ├── ScenarioError     a scenario or a part file says something that cannot be
+    ├── WeatherError      a typical-year file that cannot be trusted, or cannot be had
+    └── PhysicsError      numbers that are each allowed but together impossible (a coil, a compressor)
+
+Every one of them is about input and carries *all* the faults found, so that a person mends a file once. A bank that
+runs empty is not an error: it is a result.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+
+class VansimError(Exception):
+    """Base of everything that vansim raises on purpose.
+
+    Parameters
+    ----------
+    faults : str or iterable of str
+        One sentence a fault: where, what was written, what is allowed.
+    """
+
+    def __init__(self, faults: str | Iterable[str]) -> None:
+        self.faults: tuple[str, ...] = (faults,) if isinstance(faults, str) else tuple(faults)
+        super().__init__("\n".join(self.faults))
+
+
+class ScenarioError(VansimError):
+    """A scenario, a part or a plan that cannot be used as written."""
+
+
+class WeatherError(VansimError):
+    """A weather file that is missing, damaged, mislabelled, or cannot be downloaded."""
+
+
+class PhysicsError(VansimError, ValueError):
+    """Values that are each in range but contradict one another."""
