@@ -1,0 +1,166 @@
+"""The PVGIS typical year: universal time, instants everywhere, fluxes some minutes after the label.
+
+Fluxes are brought to hour means through clearness (flux over extraterrestrial), which runs smoothly between the
+samples where the flux itself does not; temperature and the rest run linearly. The offset of local time may be any
+fraction of an hour.
+"""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import numpy.typing as npt
+import pandas as pd
+
+from vansim.climate.canonical import Table
+from vansim.climate.sun import sun_vectors
+from vansim.climate.weather import HOURS, Site
+from vansim.errors import WeatherError
+
+Array = npt.NDArray[np.float64]
+
+COLUMNS = {
+    "temp_air": "temp_air",
+    "relative_humidity": "relative_humidity",
+    "ghi": "ghi",
+    "dni": "dni",
+    "dhi": "dhi",
+    "IR(h)": "longwave",
+    "wind_speed": "wind_speed",
+    "pressure": "pressure",
+}
+LOWEST_COS_Z = 0.035
+"""Clearness from samples with the sun below 2 degrees is noise: their neighbours stand in."""
+PARTS = 12
+"""Parts of an hour over which a flux is averaged."""
+
+
+def standard_offset_h(longitude: float) -> float:
+    """Whole-hour standard time of a longitude [h]: the nearest meridian of 15 degrees."""
+    return float(round(longitude / 15.0))
+
+
+def table_from_pvgis(
+    frame: pd.DataFrame, meta: dict[str, Any], source: str, kind: str, utc_offset: float | None = None
+) -> Table:
+    """Reader's table from what pvlib returns for a PVGIS typical year.
+
+    Parameters
+    ----------
+    frame, meta : DataFrame, dict
+        From `pvlib.iotools.read_pvgis_tmy` or `get_pvgis_tmy` with variables mapped.
+    source, kind : str
+        File or address, ``PVGIS JSON`` or ``PVGIS CSV``.
+    utc_offset : float, optional
+        Standard time of the place [h]; by longitude where not given.
+
+    Returns
+    -------
+    Table
+
+    Raises
+    ------
+    WeatherError
+        Where columns or the place are missing.
+    """
+    inputs = meta.get("inputs", {})
+    place = inputs.get("location", inputs)
+    absent = [
+        name for name in (*COLUMNS, "latitude", "longitude", "elevation") if name not in frame and name not in place
+    ]
+    if absent:
+        raise WeatherError(f"{source}: {kind} without {', '.join(absent)}")
+    longitude = float(place["longitude"])
+    offset = standard_offset_h(longitude) if utc_offset is None else utc_offset
+    notes = (
+        ()
+        if utc_offset is not None
+        else (f"the file carries universal time; UTC{offset:+g} h taken as standard time from the longitude",)
+    )
+    site = Site(
+        latitude=float(place["latitude"]),
+        longitude=longitude,
+        altitude=float(place["elevation"]),
+        utc_offset=offset,
+        name=f"{float(place['latitude']):.2f}, {longitude:.2f}",
+    )
+    minutes = float(place.get("irradiance_time_offset", place.get("irradiance time offset", 0.0)))
+    data = pd.DataFrame(
+        {ours: pd.to_numeric(frame[theirs], errors="coerce").to_numpy(dtype=float) for theirs, ours in COLUMNS.items()}
+    )
+    data["relative_humidity"] /= 100.0
+    index = pd.DatetimeIndex(frame.index)
+    calendar = pd.DataFrame({"month": index.month, "day": index.day, "hour": index.hour})
+    return Table(
+        data=data,
+        calendar=calendar,
+        site=site,
+        kind=kind,
+        source=source,
+        first_row=1 if kind == "PVGIS JSON" else _first_csv_row(minutes, place),
+        utc_instants=True,
+        flux_offset_h=minutes,
+        notes=notes,
+    )
+
+
+def _first_csv_row(offset_h: float, place: dict[str, Any]) -> int:
+    """Three lines of place, perhaps one of offset, a heading, twelve months, a heading."""
+    return 18 + ("irradiance time offset" in place)
+
+
+def read_pvgis(path: Path, kind: str, utc_offset: float | None = None) -> Table:
+    """Read a PVGIS typical year from disk, JSON or CSV by its kind."""
+    from pvlib.iotools import read_pvgis_tmy
+
+    try:
+        if kind == "PVGIS JSON":
+            with path.open(encoding="utf-8") as file:
+                frame, meta = read_pvgis_tmy(file, pvgis_format="json")
+        else:
+            with path.open("rb") as file:
+                frame, meta = read_pvgis_tmy(file, pvgis_format="csv")
+    except (ValueError, KeyError, IndexError, TypeError, json.JSONDecodeError) as error:
+        raise WeatherError(f"{path}: cannot be read as {kind} ({error}). Is the file cut short?") from error
+    return table_from_pvgis(frame, meta, str(path), kind, utc_offset)
+
+
+def utc_instants_to_local_hours(data: pd.DataFrame, site: Site, flux_offset_h: float) -> pd.DataFrame:
+    """Bring UTC instants to local hours: fluxes as means over [t, t + 1 h), everything else at t.
+
+    Parameters
+    ----------
+    data : DataFrame, shape (8760, ...)
+        Row i holds instants of UTC hour i of the year, fluxes `flux_offset_h` later.
+    site : Site
+        Place; `utc_offset` may be any fraction of an hour.
+    flux_offset_h : float
+        Delay of the fluxes [h].
+
+    Returns
+    -------
+    DataFrame, shape (8760, ...)
+        In local standard time; the year is taken as a circle.
+    """
+    hours = np.arange(HOURS, dtype=float)
+    edges_utc = hours - site.utc_offset
+    moments = hours[:, None] + (np.arange(PARTS) + 0.5) / PARTS
+    sampled_at = hours + flux_offset_h
+    cos_sampled = sun_vectors(site, sampled_at + site.utc_offset)[:, 2]
+    cos_moment = np.maximum(sun_vectors(site, moments)[..., 2], 0.0)
+    out = {}
+    for column in data:
+        values = data[column].to_numpy(dtype=float)
+        if column in ("ghi", "dhi", "dni"):
+            clear = cos_sampled > LOWEST_COS_Z
+            shape = np.ones(HOURS) if column == "dni" else np.maximum(cos_sampled, LOWEST_COS_Z)
+            ratio = np.interp(moments - site.utc_offset, sampled_at[clear], (values / shape)[clear], period=HOURS)
+            out[column] = (ratio * (cos_moment > 0.0 if column == "dni" else cos_moment)).mean(axis=1)
+        elif column == "longwave":
+            out[column] = np.interp(moments - site.utc_offset, sampled_at, values, period=HOURS).mean(axis=1)
+        else:
+            out[str(column)] = np.interp(edges_utc, hours, values, period=HOURS)
+    return pd.DataFrame(out)

@@ -1,0 +1,162 @@
+"""The canonical weather frame: one typical year of one place, labelled in one way.
+
+8760 rows, hour-beginning, fixed offset from UTC, year 2001. A flux in row *t* is the mean over [t, t + 1 h); an
+instant (temperature, dew point, pressure, wind, sky cover) in row *t* is the value *at* t. Everything after the
+readers relies on this.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from datetime import timedelta, timezone
+from functools import cached_property
+
+import numpy as np
+import pandas as pd
+
+from vansim.errors import WeatherError
+
+HOURS = 8760
+YEAR = 2001
+FLUXES = ("ghi", "dni", "dhi", "longwave")
+INSTANTS = ("temp_air", "temp_dew", "pressure", "wind_speed", "sky_cover")
+COLUMNS = (*FLUXES, *INSTANTS, "albedo")
+
+
+@dataclass(frozen=True, kw_only=True)
+class Site:
+    """Where a weather file was made for.
+
+    Parameters
+    ----------
+    latitude, longitude : float
+        North and east positive [deg].
+    altitude : float
+        Above sea level [m].
+    utc_offset : float
+        Standard time minus UTC [h]; half and quarter hours are fine.
+    name : str
+        As the file gives it, without quotes.
+    """
+
+    latitude: float
+    longitude: float
+    altitude: float
+    utc_offset: float
+    name: str
+
+    def __post_init__(self) -> None:
+        faults = [
+            f"{self.name}: {what} is {value:g}, allowed {low:g} to {high:g}"
+            for what, value, low, high in (
+                ("latitude", self.latitude, -90, 90),
+                ("longitude", self.longitude, -180, 180),
+                ("altitude", self.altitude, -450, 6000),
+                ("utc_offset", self.utc_offset, -12, 14),
+            )
+            if not low <= value <= high
+        ]
+        if not faults and abs((self.utc_offset - self.longitude / 15 + 12) % 24 - 12) > 4:
+            faults.append(
+                f"{self.name}: utc_offset {self.utc_offset:+g} h does not go with longitude {self.longitude:g} "
+                f"(sun time there is UTC{self.longitude / 15:+.1f} h); is the sign of one of them wrong?"
+            )
+        if faults:
+            raise WeatherError(faults)
+
+    @property
+    def tz(self) -> timezone:
+        """Fixed offset as a time zone."""
+        return timezone(timedelta(hours=self.utc_offset))
+
+
+@dataclass(frozen=True, kw_only=True)
+class Closure:
+    """How well DHI + DNI cos z explains GHI, with the sun at the declared hour and shifted from it.
+
+    Parameters
+    ----------
+    shift_min : tuple of float
+        Shifts of the sun [min].
+    rms_w_m2 : tuple of float
+        Root mean square of DHI + DNI cos z - GHI over hours with GHI above 20 W/m2, one for each shift [W/m2].
+    verdict : str
+        ``"agrees"``, ``"tie"``, ``"shifted"`` or ``"nothing to check"``.
+    reason : str
+        The verdict in a sentence.
+    """
+
+    shift_min: tuple[float, ...]
+    rms_w_m2: tuple[float, ...]
+    verdict: str
+    reason: str
+
+    @property
+    def best_shift_min(self) -> float:
+        """Shift with the smallest residual [min]."""
+        return self.shift_min[int(np.argmin(self.rms_w_m2))]
+
+    @property
+    def trusted(self) -> bool:
+        """Whether the labels may be believed."""
+        return self.verdict != "shifted"
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Weather:
+    """A typical year, ready for use.
+
+    Parameters
+    ----------
+    data : DataFrame, shape (8760, 10)
+        Columns ``ghi dni dhi longwave`` [W/m2, means over the hour], ``temp_air temp_dew`` [°C], ``pressure`` [Pa],
+        ``wind_speed`` [m/s, at 10 m], ``sky_cover`` [0 to 1] (instants at the hour edge) and ``albedo`` (NaN where
+        the file gives none). Treat it as read-only.
+    site : Site
+        Place.
+    kind : str
+        Format it came in: ``EPW``, ``TMY3``, ``TMY2``, ``PVGIS JSON``, ``PVGIS CSV`` or ``invented``.
+    source : str
+        File or address.
+    closure : Closure
+        Check of the hour labels.
+    notes : tuple of str
+        What was repaired, estimated or left out.
+
+    Raises
+    ------
+    WeatherError
+        Where the frame does not have the canonical index and columns, or holds NaN outside ``albedo``.
+    """
+
+    data: pd.DataFrame = field(repr=False)
+    site: Site
+    kind: str
+    source: str
+    closure: Closure
+    notes: tuple[str, ...] = ()
+
+    def __post_init__(self) -> None:
+        faults = []
+        missing = [c for c in COLUMNS if c not in self.data.columns]
+        if missing:
+            faults.append(f"{self.source}: the frame has no column {', '.join(missing)}")
+        if len(self.data) != HOURS or not self.data.index.equals(hour_index(self.site)):
+            faults.append(
+                f"{self.source}: the frame must have {HOURS} hours of {YEAR} at UTC{self.site.utc_offset:+g} h"
+            )
+        holes = [c for c in COLUMNS[:-1] if c in self.data.columns and not np.isfinite(self.data[c].to_numpy()).all()]
+        if holes:
+            faults.append(f"{self.source}: the frame has holes in {', '.join(holes)}")
+        if faults:
+            raise WeatherError(faults)
+
+    @cached_property
+    def albedo_known(self) -> bool:
+        """Whether the file gives the albedo of the ground in every hour."""
+        return bool(self.data["albedo"].notna().all())
+
+
+def hour_index(site: Site) -> pd.DatetimeIndex:
+    """The canonical index of a site: 8760 hours of 2001, hour-beginning, at the site's fixed offset."""
+    return pd.date_range(f"{YEAR}-01-01", periods=HOURS, freq="h", tz=site.tz)
