@@ -76,7 +76,7 @@ def test_no_charging_below_freezing():
 @pytest.mark.published
 def test_lfp_round_trip_from_resistance_matches_the_cell_model():
     """PyBaMM DFN, Prada 2013, discharge and charge at the same rate: 0.9884 at 0.1C, 0.9785 at 0.2C, 0.9559 at 0.5C.
-    1 - 2 I R/V with one resistance leaves out diffusion: 0.4 to 1.4 points better, never worse.
+    1 - 2 I R/V with one resistance leaves out diffusion: 0.6 to 1.4 points better, never worse.
     """
     cell_ohm, middle_v = LFP["resistance"]["cell_100ah_ohm"], open_circuit(0.5)
     for rate, model in ((0.1, 0.9884), (0.2, 0.9785), (0.5, 0.9559)):
