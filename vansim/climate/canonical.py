@@ -14,6 +14,7 @@ import pandas as pd
 
 from vansim import air
 from vansim.climate import sky_longwave
+from vansim.climate.hours import instants_to_edges, utc_instants_to_local_hours
 from vansim.climate.labels import closure_of
 from vansim.climate.sun import beam_weights, hour_positions
 from vansim.climate.weather import COLUMNS, FLUXES, HOURS, Site, Weather, hour_index
@@ -106,7 +107,7 @@ def canonical(table: Table) -> Weather:
     if faults:
         raise WeatherError(faults)
     data = _moist(data, table, notes)
-    data = _utc_to_local(data, table, notes) if table.utc_instants else _instants_to_edges(data)
+    data = _utc_to_local(data, table, notes) if table.utc_instants else instants_to_edges(data)
     frame = _complete(data, table.site, notes)
     check = closure_of(frame, table.site)
     if not check.trusted:
@@ -261,18 +262,7 @@ def dew_point_from_rh(temp_air_c: Array, relative_humidity: Array, pressure_pa: 
     return out
 
 
-def _instants_to_edges(data: pd.DataFrame) -> pd.DataFrame:
-    """Row i of EPW, TMY3 and TMY2 holds instants of the hour's end: move them to the next row, around the year."""
-    moved = data.copy()
-    for column in ("temp_air", "temp_dew", "pressure", "wind_speed", "sky_cover"):
-        if column in moved:
-            moved[column] = np.roll(moved[column].to_numpy(dtype=float), 1)
-    return moved
-
-
 def _utc_to_local(data: pd.DataFrame, table: Table, notes: list[str]) -> pd.DataFrame:
-    from vansim.climate.pvgis import utc_instants_to_local_hours
-
     notes.append(
         f"instants in universal time brought to hours of UTC{table.site.utc_offset:+g} h; fluxes stand "
         f"{60 * table.flux_offset_h:.0f} min after the label and are averaged over each hour"
@@ -284,7 +274,7 @@ def _complete(data: pd.DataFrame, site: Site, notes: list[str]) -> pd.DataFrame:
     """Sky cover, longwave and albedo; the canonical index and column order."""
     frame = data.copy()
     frame["sky_cover"] = _sky_cover(frame, site, notes)
-    computed = _computed_longwave(frame)
+    computed = computed_longwave(frame)
     given = frame["longwave"].to_numpy(dtype=float) if "longwave" in frame else np.full(HOURS, np.nan)
     absent = np.isnan(given)
     frame["longwave"] = np.where(absent, computed, given)
@@ -323,8 +313,8 @@ def _sky_cover(frame: pd.DataFrame, site: Site, notes: list[str]) -> Array:
     return _filled(given, absent, flux=False)
 
 
-def _computed_longwave(frame: pd.DataFrame) -> Array:
-    """Mean over each hour, as the mean of its two edges."""
+def computed_longwave(frame: pd.DataFrame) -> Array:
+    """Longwave of each hour [W/m2] from dew point, pressure, sky cover and temperature at its two edges, (8760,)."""
     hour = np.arange(HOURS) % 24
     emissivity = sky_longwave.sky_emissivity_berdahl_martin(
         frame["temp_dew"].to_numpy(dtype=float), hour.astype(float), frame["pressure"].to_numpy(dtype=float)

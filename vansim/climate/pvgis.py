@@ -11,16 +11,11 @@ import json
 from pathlib import Path
 from typing import Any
 
-import numpy as np
-import numpy.typing as npt
 import pandas as pd
 
 from vansim.climate.canonical import Table
-from vansim.climate.sun import sun_vectors
-from vansim.climate.weather import HOURS, Site
+from vansim.climate.weather import Site
 from vansim.errors import WeatherError
-
-Array = npt.NDArray[np.float64]
 
 COLUMNS = {
     "temp_air": "temp_air",
@@ -32,10 +27,6 @@ COLUMNS = {
     "wind_speed": "wind_speed",
     "pressure": "pressure",
 }
-LOWEST_COS_Z = 0.035
-"""Clearness from samples with the sun below 2 degrees is noise: their neighbours stand in."""
-PARTS = 12
-"""Parts of an hour over which a flux is averaged."""
 
 
 def standard_offset_h(longitude: float) -> float:
@@ -126,41 +117,3 @@ def read_pvgis(path: Path, kind: str, utc_offset: float | None = None) -> Table:
     except (ValueError, KeyError, IndexError, TypeError, json.JSONDecodeError) as error:
         raise WeatherError(f"{path}: cannot be read as {kind} ({error}). Is the file cut short?") from error
     return table_from_pvgis(frame, meta, str(path), kind, utc_offset)
-
-
-def utc_instants_to_local_hours(data: pd.DataFrame, site: Site, flux_offset_h: float) -> pd.DataFrame:
-    """Bring UTC instants to local hours: fluxes as means over [t, t + 1 h), everything else at t.
-
-    Parameters
-    ----------
-    data : DataFrame, shape (8760, ...)
-        Row i holds instants of UTC hour i of the year, fluxes `flux_offset_h` later.
-    site : Site
-        Place; `utc_offset` may be any fraction of an hour.
-    flux_offset_h : float
-        Delay of the fluxes [h].
-
-    Returns
-    -------
-    DataFrame, shape (8760, ...)
-        In local standard time; the year is taken as a circle.
-    """
-    hours = np.arange(HOURS, dtype=float)
-    edges_utc = hours - site.utc_offset
-    moments = hours[:, None] + (np.arange(PARTS) + 0.5) / PARTS
-    sampled_at = hours + flux_offset_h
-    cos_sampled = sun_vectors(site, sampled_at + site.utc_offset)[:, 2]
-    cos_moment = np.maximum(sun_vectors(site, moments)[..., 2], 0.0)
-    out = {}
-    for column in data:
-        values = data[column].to_numpy(dtype=float)
-        if column in ("ghi", "dhi", "dni"):
-            clear = cos_sampled > LOWEST_COS_Z
-            shape = np.ones(HOURS) if column == "dni" else np.maximum(cos_sampled, LOWEST_COS_Z)
-            ratio = np.interp(moments - site.utc_offset, sampled_at[clear], (values / shape)[clear], period=HOURS)
-            out[column] = (ratio * (cos_moment > 0.0 if column == "dni" else cos_moment)).mean(axis=1)
-        elif column == "longwave":
-            out[column] = np.interp(moments - site.utc_offset, sampled_at, values, period=HOURS).mean(axis=1)
-        else:
-            out[str(column)] = np.interp(edges_utc, hours, values, period=HOURS)
-    return pd.DataFrame(out)

@@ -98,28 +98,29 @@ def _plain(name: Any) -> str:
 EPW_HEADER_ROWS = 8
 
 
-def _epw_header(path: Path) -> list[str]:
-    """Faults of the header: one data period of one record an hour."""
+def _epw_header(path: Path) -> tuple[list[str], list[str]]:
+    """Faults of the header (one data period of one record an hour), and what its comment lines say."""
     with path.open(encoding="utf-8", errors="replace") as file:
         lines = [file.readline().strip() for _ in range(EPW_HEADER_ROWS)]
     faults = []
     periods = [(n, line) for n, line in enumerate(lines, 1) if line.upper().startswith("DATA PERIODS")]
     if not periods:
-        return [f"{path}: no line DATA PERIODS in the first {EPW_HEADER_ROWS} rows"]
+        return [f"{path}: no line DATA PERIODS in the first {EPW_HEADER_ROWS} rows"], []
     number, line = periods[0]
     fields = [f.strip() for f in line.split(",")]
     if fields[1:2] != ["1"]:
         faults.append(f"{path}: row {number}: {fields[1] if len(fields) > 1 else 'no'} data periods, allowed 1")
     if fields[2:3] != ["1"]:
         faults.append(f"{path}: row {number}: {fields[2] if len(fields) > 2 else 'no'} records an hour, allowed 1")
-    return faults
+    comments = [line.split(",", 1)[1].strip() for line in lines if line.upper().startswith("COMMENTS") and "," in line]
+    return faults, [f"the file says: {_plain(c)}" for c in comments if _plain(c)]
 
 
 def _epw(path: Path) -> Table:
     """EPW: rows are hours 1 to 24, fluxes their means, instants at the hour's end; pressure in Pa."""
     from pvlib.iotools import read_epw
 
-    faults = _epw_header(path)
+    faults, comments = _epw_header(path)
     if faults:
         raise WeatherError(faults)
     try:
@@ -164,6 +165,7 @@ def _epw(path: Path) -> Table:
         kind="EPW",
         source=str(path),
         first_row=EPW_HEADER_ROWS + 1,
+        notes=tuple(comments),
     )
 
 

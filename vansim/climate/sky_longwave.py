@@ -95,7 +95,8 @@ def sky_cover_from_ghi(ghi_w_m2: Array, cos_zenith: Array) -> Array:
 
     Notes
     -----
-    Kasten & Czeplak (1980), Solar Energy 24:177: clear sky G0 = 910 sin(h) - 30 W/m2; G/G0 = 1 - 0.75 (N/8)^3.4, turned round.
+    Kasten & Czeplak (1980), Solar Energy 24:177: clear sky G0 = 910 sin(h) - 30 W/m2; G/G0 = 1 - 0.75 (N/8)^3.4,
+    turned round.
     Only hours with the sun above 10 degrees are used; the year is taken as a circle.
     """
     high = cos_zenith > np.sin(np.radians(10.0))

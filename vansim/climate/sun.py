@@ -259,8 +259,9 @@ def face_irradiance(
 
     Notes
     -----
-    Circumsolar light, DHI times the anisotropy index A, comes from the sun's place and is counted as beam: as a direct light of
-    DHI A / cos z over the hour. The isotropic rest is DHI (1 - A)(1 + cos tilt)/2, the ground GHI albedo (1 - cos tilt)/2.
+    Circumsolar light, DHI times the anisotropy index A, comes from the sun's place and is counted as beam: as a direct
+    light of DHI A / cos z over the hour. The isotropic rest is DHI (1 - A)(1 + cos tilt)/2, the ground
+    GHI albedo (1 - cos tilt)/2.
     """
     cos_tilt = np.cos(np.radians(tilt_deg))
     incidence = np.maximum(sky.sun @ face_normal(tilt_deg, azimuth_deg), 0.0)
