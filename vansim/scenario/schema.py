@@ -1,0 +1,335 @@
+"""What can be said about a van and its days: the scenario, whole and immutable.
+
+Parts come from their own rooms; this file puts them together, adds the plan of the day and checks that they fit.
+"""
+
+from __future__ import annotations
+
+from typing import Any, Literal, Self
+
+from pydantic import Field, PrivateAttr, model_validator
+
+from vansim.quantities import ClockTime, Fraction, Part, Positive
+from vansim.van.bank import Bank
+from vansim.van.cabin import Cabin
+from vansim.van.charging import Alternator, ShoreCharger, ShorePower, SolarArray
+from vansim.van.cooler import Cooler, Thermostat
+from vansim.van.loads import Inverter, Load
+from vansim.van.people import Dog, Person
+
+DAY_MIN = 24 * 60
+Cooling = Literal["off", "eco", "boost", "boost_then_eco"]
+
+
+def minutes(clock: str) -> int:
+    """Minutes after midnight of ``"HH:MM"``."""
+    hours, rest = clock.split(":")
+    return int(hours) * 60 + int(rest)
+
+
+class Segment(Part):
+    """A stretch of the day in which nothing about the plan changes.
+
+    Attributes
+    ----------
+    start, end : str
+        ``"HH:MM"``; one that ends at or before its start runs past midnight.
+    doing : {"parked", "idling", "driving"}
+        Idling and driving run the engine.
+    speed_kmh : float
+        Road speed [km/h]; only when driving.
+    shade : float
+        Share of the direct sun that is kept off, 0 to 1.
+    sky_open : float
+        Share of the sky seen from the roof; left out, 1 - 0.6 shade.
+    heading_deg : float
+        Compass direction of the van's nose [deg]; left out, the site's; on the road all directions in turn.
+    covers, window_open : bool
+        Window covers in place; a window open.
+    fan : {"off", "on", "auto"}
+        Roof fan; `auto` runs it only while outside air helps.
+    cooling : {"off", "eco", "boost", "boost_then_eco"}
+        What the battery-powered cooler does.
+    vehicle_cooling : bool
+        The engine-driven cooling holds the cabin; only with the engine running.
+    setpoint_c : float
+        Set point for this stretch [°C]; left out, the thermostat's.
+    people : {"awake", "asleep", "out"}
+        What the people do.
+    dogs : {"awake", "asleep", "out"}
+        What the dogs do.
+    shore : bool
+        Plugged in.
+    """
+
+    start: ClockTime
+    end: ClockTime
+    doing: Literal["parked", "idling", "driving"] = "parked"
+    speed_kmh: float = Field(default=0.0, ge=0, le=140)
+    shade: Fraction = 0.0
+    sky_open: Fraction | None = None
+    heading_deg: float | None = Field(default=None, ge=0, le=360)
+    covers: bool = False
+    window_open: bool = False
+    fan: Literal["off", "on", "auto"] = "off"
+    cooling: Cooling = "off"
+    vehicle_cooling: bool = False
+    setpoint_c: float | None = Field(default=None, ge=15, le=32)
+    people: Literal["awake", "asleep", "out"] = "awake"
+    dogs: Literal["awake", "asleep", "out"] = "awake"
+    shore: bool = False
+
+    @model_validator(mode="after")
+    def _consistent(self) -> Self:
+        if self.doing == "driving" and self.speed_kmh <= 0.0:
+            raise ValueError("a driving segment needs a speed_kmh above 0")
+        if self.doing != "driving" and self.speed_kmh > 0.0:
+            raise ValueError(f"speed_kmh is given but the van is {self.doing}")
+        if self.vehicle_cooling and self.doing == "parked":
+            raise ValueError("vehicle_cooling needs the engine: doing = 'idling' or 'driving'")
+        if self.shore and self.doing == "driving":
+            raise ValueError("shore power while driving")
+        return self
+
+    @property
+    def span_min(self) -> int:
+        """Length [min]."""
+        span = (minutes(self.end) - minutes(self.start)) % DAY_MIN
+        return span or DAY_MIN
+
+    @property
+    def sky_view(self) -> float:
+        """Share of the sky seen from the roof."""
+        return 1.0 - 0.6 * self.shade if self.sky_open is None else self.sky_open
+
+
+class Day(Part):
+    """A named day: segments that cover its 24 hours, without a gap and without an overlap.
+
+    Attributes
+    ----------
+    name : str
+        For the plan's cycle.
+    segment : tuple of Segment
+        In order; the first may start at any hour, the last ends there again.
+    """
+
+    name: str = "day"
+    segment: tuple[Segment, ...] = Field(min_length=1)
+
+    @model_validator(mode="after")
+    def _covers_the_day(self) -> Self:
+        faults = []
+        for before, after in zip(self.segment, (*self.segment[1:], self.segment[0]), strict=True):
+            gap = (minutes(after.start) - minutes(before.end)) % DAY_MIN
+            if gap:
+                faults.append(
+                    f"the segment ending {before.end} and the next, starting {after.start}, "
+                    f"{'overlap' if gap > DAY_MIN // 2 else 'leave a gap'}"
+                )
+        total = sum(segment.span_min for segment in self.segment)
+        if not faults and total != DAY_MIN:
+            faults.append(f"the segments add up to {total / 60:g} h; a day has 24 h")
+        if faults:
+            raise ValueError("; ".join(faults))
+        return self
+
+
+class Night(Part):
+    """What counts as a kept night.
+
+    Attributes
+    ----------
+    bedtime, waking : str
+        ``"HH:MM"``.
+    limit_c : float
+        Cabin air must stay at or below this [°C].
+    """
+
+    bedtime: ClockTime = "22:00"
+    waking: ClockTime = "07:00"
+    limit_c: float = Field(default=26.0, ge=18, le=35)
+
+    @property
+    def length_h(self) -> float:
+        """Bedtime to waking [h]."""
+        return ((minutes(self.waking) - minutes(self.bedtime)) % DAY_MIN) / 60.0
+
+
+class Site(Part):
+    """Where and how the van stands.
+
+    Attributes
+    ----------
+    heading_deg : float
+        Compass direction of the nose when parked [deg].
+    albedo : float
+        Ground reflectance where the weather file has none.
+    wind_exponent : float
+        Power law from 10 m down to the van: 0.14 open country, 0.22 suburb, 0.33 town (ASHRAE Fundamentals ch. 24).
+    shelter : float
+        Factor on the wind at the van.
+    ground_warming : float
+        How far sunlit ground heats up toward a dry, insulated surface, 0 to 1 (assumed 0.5).
+    """
+
+    heading_deg: float = Field(default=180.0, ge=0, le=360)
+    albedo: Fraction = 0.2
+    wind_exponent: float = Field(default=0.22, ge=0, le=0.5)
+    shelter: Fraction = 0.7
+    ground_warming: Fraction = 0.5
+
+
+class RunWindow(Part):
+    """When a run begins and how long it is.
+
+    Attributes
+    ----------
+    date : str
+        ``"MM-DD"``.
+    start : str
+        Clock time at which it begins; noon keeps every night whole.
+    days : int
+        Number of days.
+    """
+
+    date: str = Field(default="07-15", pattern=r"^(0[1-9]|1[0-2])-(0[1-9]|[12]\d|3[01])$")
+    start: ClockTime = "12:00"
+    days: int = Field(default=1, ge=1, le=365)
+
+    @model_validator(mode="after")
+    def _a_real_date(self) -> Self:
+        from datetime import date
+
+        try:
+            date(2001, int(self.date[:2]), int(self.date[3:]))
+        except ValueError as fault:
+            raise ValueError(f"date {self.date!r}: {fault}; typical years have no 29 February") from None
+        return self
+
+
+class VehicleCooling(Part):
+    """The engine-driven cooling of the vehicle, where a segment uses it.
+
+    Attributes
+    ----------
+    setpoint_c : float
+        Held temperature [°C].
+    capacity_w : float
+        Most that it can take out [W].
+    """
+
+    setpoint_c: float = Field(default=24.0, ge=15, le=30)
+    capacity_w: Positive = 4000.0
+
+
+class Occupants(Part):
+    """Who is in the van.
+
+    Attributes
+    ----------
+    people : tuple of Person
+        Adults and children by size.
+    dogs : tuple of Dog
+        By mass.
+    """
+
+    people: tuple[Person, ...] = ()
+    dogs: tuple[Dog, ...] = ()
+
+
+class Scenario(Part):
+    """A van, its people, its place and its days.
+
+    Attributes
+    ----------
+    title, note : str
+        For people.
+    weather : str
+        Path of a typical-year file, relative to the scenario file.
+    run, night, site : RunWindow, Night, Site
+        When; what counts; where.
+    cabin, occupants, cooler, thermostat, bank : Cabin, Occupants, Cooler or None, Thermostat, Bank
+        The van.
+    alternator, solar, charger, shore, vehicle_cooling : optional
+        What fills the bank, and what else cools.
+    inverter, loads : Inverter, tuple of Load
+        What else draws on it.
+    day : tuple of Day
+        Kinds of day.
+    cycle : tuple of str
+        Their order from the first day of a run on; left out, as they stand.
+    variants : dict
+        Named changes, key to value, for comparing.
+    currency : str
+        For prices.
+    """
+
+    title: str = "untitled"
+    note: str = ""
+    weather: str = ""
+    run: RunWindow = RunWindow()
+    night: Night = Night()
+    site: Site = Site()
+    cabin: Cabin
+    occupants: Occupants = Occupants()
+    cooler: Cooler | None = None
+    thermostat: Thermostat = Thermostat()
+    bank: Bank
+    alternator: Alternator | None = None
+    solar: SolarArray | None = None
+    charger: ShoreCharger | None = None
+    shore: ShorePower | None = None
+    vehicle_cooling: VehicleCooling = VehicleCooling()
+    inverter: Inverter = Inverter()
+    loads: tuple[Load, ...] = ()
+    day: tuple[Day, ...] = Field(min_length=1)
+    cycle: tuple[str, ...] = ()
+    variants: dict[str, dict[str, Any]] = Field(default_factory=dict)
+    currency: str = "USD"
+
+    _origins: dict[str, str] = PrivateAttr(default_factory=dict)
+    _folder: str = PrivateAttr(default="")
+
+    @model_validator(mode="after")
+    def _fits_together(self) -> Self:
+        faults = [*_voltage_faults(self), *_plan_faults(self)]
+        if self.solar is not None and self.solar.area_m2 > self.cabin.faces["roof"].area_m2 * 1.05:
+            roof = self.cabin.faces["roof"].area_m2
+            faults.append(f"solar.area_m2: {self.solar.area_m2:g} m2 of panels on a roof of {roof:g} m2")
+        if faults:
+            raise ValueError("; ".join(faults))
+        return self
+
+    def days(self) -> tuple[Day, ...]:
+        """The days of the cycle in order; day n of a run is ``days()[n % len]``."""
+        by_name = {day.name: day for day in self.day}
+        return tuple(by_name[name] for name in self.cycle) if self.cycle else self.day
+
+
+def _voltage_faults(scenario: Scenario) -> list[str]:
+    bank_v = scenario.bank.nominal_v
+    fitted = {"cooler": scenario.cooler, "alternator": scenario.alternator, "charger": scenario.charger}
+    return [
+        f"{key}.nominal_v: {part.nominal_v} V on a {bank_v} V bank; both must be the same"
+        for key, part in fitted.items()
+        if part is not None and part.nominal_v != bank_v
+    ]
+
+
+def _plan_faults(scenario: Scenario) -> list[str]:
+    faults = []
+    names = [day.name for day in scenario.day]
+    for name in sorted({n for n in names if names.count(n) > 1}):
+        faults.append(f"day: two days are called {name!r}")
+    for name in scenario.cycle:
+        if name not in names:
+            faults.append(f"cycle: no day is called {name!r}; there are {', '.join(names)}")
+    segments = [segment for day in scenario.day for segment in day.segment]
+    if scenario.cooler is None and any(s.cooling != "off" for s in segments):
+        faults.append("day: a segment asks for cooling, but no cooler is fitted")
+    if scenario.cabin.fan_m3_h == 0.0 and any(s.fan != "off" for s in segments):
+        faults.append("day: a segment uses the roof fan, but cabin.fan_m3_h is 0")
+    if (scenario.charger is None or scenario.shore is None) and any(s.shore for s in segments):
+        faults.append("day: a segment is plugged in; that needs both [charger] and [shore]")
+    return faults
