@@ -5,6 +5,7 @@ Parts come from their own rooms; this file puts them together, adds the plan of 
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import Any, Literal, Self
 
 from pydantic import Field, PrivateAttr, model_validator
@@ -131,7 +132,7 @@ class Day(Part):
         if not faults and total != DAY_MIN:
             faults.append(f"the segments add up to {total / 60:g} h; a day has 24 h")
         if faults:
-            raise ValueError("; ".join(faults))
+            raise ValueError("\n".join(faults))
         return self
 
 
@@ -247,6 +248,8 @@ class Scenario(Part):
         For people.
     weather : str
         Path of a typical-year file, relative to the scenario file.
+    parts : str
+        Folder of one's own parts, relative to the scenario file; left out, the library's alone.
     run, night, site : RunWindow, Night, Site
         When; what counts; where.
     cabin, occupants, cooler, thermostat, bank : Cabin, Occupants, Cooler or None, Thermostat, Bank
@@ -268,6 +271,7 @@ class Scenario(Part):
     title: str = "untitled"
     note: str = ""
     weather: str = ""
+    parts: str = ""
     run: RunWindow = RunWindow()
     night: Night = Night()
     site: Site = Site()
@@ -293,12 +297,9 @@ class Scenario(Part):
 
     @model_validator(mode="after")
     def _fits_together(self) -> Self:
-        faults = [*_voltage_faults(self), *_plan_faults(self)]
-        if self.solar is not None and self.solar.area_m2 > self.cabin.faces["roof"].area_m2 * 1.05:
-            roof = self.cabin.faces["roof"].area_m2
-            faults.append(f"solar.area_m2: {self.solar.area_m2:g} m2 of panels on a roof of {roof:g} m2")
+        faults = fit_faults(self)
         if faults:
-            raise ValueError("; ".join(faults))
+            raise ValueError("\n".join(faults))
         return self
 
     def days(self) -> tuple[Day, ...]:
@@ -307,29 +308,77 @@ class Scenario(Part):
         return tuple(by_name[name] for name in self.cycle) if self.cycle else self.day
 
 
-def _voltage_faults(scenario: Scenario) -> list[str]:
+def fit_faults(scenario: Any) -> list[str]:
+    """Faults of parts that are right for themselves but do not fit together.
+
+    Parameters
+    ----------
+    scenario : Scenario or namespace
+        May lack fields (those that are wrong for themselves); what needs a missing one is passed over.
+
+    Returns
+    -------
+    list of str
+        One sentence each, after the dotted key that it belongs to.
+    """
+    has = vars(scenario).keys()
+    checks: tuple[tuple[set[str], Callable[[Any], list[str]]], ...] = (
+        ({"bank"}, _voltage_faults),
+        ({"day", "cycle"}, _cycle_faults),
+        ({"day", "cooler"}, _cooling_faults),
+        ({"day", "cabin"}, _fan_faults),
+        ({"day", "charger", "shore"}, _shore_faults),
+        ({"cabin", "solar"}, _roof_faults),
+    )
+    return [fault for needs, check in checks if needs <= has for fault in check(scenario)]
+
+
+def _segments(scenario: Any) -> list[Segment]:
+    return [segment for day in scenario.day for segment in day.segment]
+
+
+def _voltage_faults(scenario: Any) -> list[str]:
     bank_v = scenario.bank.nominal_v
-    fitted = {"cooler": scenario.cooler, "alternator": scenario.alternator, "charger": scenario.charger}
+    faults = []
+    if bank_v not in (12, 24, 48):
+        faults.append(f"bank.series: the units add up to {bank_v} V; allowed: 12, 24, 48 V")
+    for key in ("cooler", "alternator", "charger"):
+        part = getattr(scenario, key, None)
+        if part is not None and part.nominal_v != bank_v:
+            faults.append(f"{key}.nominal_v: {part.nominal_v} V on a {bank_v} V bank; both must be the same")
+    return faults
+
+
+def _cycle_faults(scenario: Any) -> list[str]:
+    names = [day.name for day in scenario.day]
+    twice = sorted({name for name in names if names.count(name) > 1})
+    unknown = [name for name in dict.fromkeys(scenario.cycle) if name not in names]
     return [
-        f"{key}.nominal_v: {part.nominal_v} V on a {bank_v} V bank; both must be the same"
-        for key, part in fitted.items()
-        if part is not None and part.nominal_v != bank_v
+        *(f"day: two days are called {name!r}" for name in twice),
+        *(f"cycle: no day is called {name!r}; there are {', '.join(names)}" for name in unknown),
     ]
 
 
-def _plan_faults(scenario: Scenario) -> list[str]:
-    faults = []
-    names = [day.name for day in scenario.day]
-    for name in sorted({n for n in names if names.count(n) > 1}):
-        faults.append(f"day: two days are called {name!r}")
-    for name in scenario.cycle:
-        if name not in names:
-            faults.append(f"cycle: no day is called {name!r}; there are {', '.join(names)}")
-    segments = [segment for day in scenario.day for segment in day.segment]
-    if scenario.cooler is None and any(s.cooling != "off" for s in segments):
-        faults.append("day: a segment asks for cooling, but no cooler is fitted")
-    if scenario.cabin.fan_m3_h == 0.0 and any(s.fan != "off" for s in segments):
-        faults.append("day: a segment uses the roof fan, but cabin.fan_m3_h is 0")
-    if (scenario.charger is None or scenario.shore is None) and any(s.shore for s in segments):
-        faults.append("day: a segment is plugged in; that needs both [charger] and [shore]")
-    return faults
+def _cooling_faults(scenario: Any) -> list[str]:
+    if scenario.cooler is None and any(s.cooling != "off" for s in _segments(scenario)):
+        return ["day: a segment asks for cooling, but no cooler is fitted"]
+    return []
+
+
+def _fan_faults(scenario: Any) -> list[str]:
+    if scenario.cabin.fan_m3_h == 0.0 and any(s.fan != "off" for s in _segments(scenario)):
+        return ["day: a segment uses the roof fan, but cabin.fan_m3_h is 0"]
+    return []
+
+
+def _shore_faults(scenario: Any) -> list[str]:
+    if (scenario.charger is None or scenario.shore is None) and any(s.shore for s in _segments(scenario)):
+        return ["day: a segment is plugged in; that needs both [charger] and [shore]"]
+    return []
+
+
+def _roof_faults(scenario: Any) -> list[str]:
+    roof = scenario.cabin.faces["roof"].area_m2
+    if scenario.solar is None or scenario.solar.area_m2 <= roof * 1.05:
+        return []
+    return [f"solar.area_m2: {scenario.solar.area_m2:g} m2 of panels on a roof of {roof:g} m2"]

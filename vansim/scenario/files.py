@@ -1,0 +1,208 @@
+"""Scenario files: TOML in, a checked scenario out, and every fault at once for people.
+
+Readers never compute. A scenario read here knows the folder it came from, and of every value whether it was given, came
+with a part, or is a default.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from pathlib import Path
+from types import SimpleNamespace
+from typing import Any
+
+from pydantic import TypeAdapter, ValidationError
+
+from vansim.errors import ScenarioError
+from vansim.scenario.faults import Path as KeyPath
+from vansim.scenario.faults import dotted, mean_word
+from vansim.scenario.parts import Library, library
+from vansim.scenario.reading import Reading, checked, leaves
+from vansim.scenario.schema import Scenario, fit_faults
+from vansim.scenario.toml import Document, demo_folder, read_toml
+
+
+def load_scenario(source: str | Path | Mapping[str, Any]) -> Scenario:
+    """Read and check a scenario.
+
+    Parameters
+    ----------
+    source : str, Path or mapping
+        A TOML file, or tables as such a file would give them.
+
+    Returns
+    -------
+    Scenario
+
+    Raises
+    ------
+    ScenarioError
+        Every fault: file, line, key, what was written, what is allowed, the nearest right name. Named variants are
+        checked too.
+    """
+    if isinstance(source, Mapping):
+        document, folder = Document(dict(source)), Path()
+    else:
+        document, folder = read_toml(Path(source)), Path(source).parent
+    return read_scenario(document, folder)
+
+
+def read_scenario(document: Document, folder: Path) -> Scenario:
+    """Check written tables; see `load_scenario`. Relative paths in them start from `folder`."""
+    faults: list[tuple[KeyPath, str]] = []
+    parts, elsewhere = _parts_for(document.raw, folder, faults)
+    reading = Reading(Scenario, parts.table)
+    reading.faults += faults
+    clean = reading.table(Scenario, document.raw, (), ())
+    clean["variants"] = _flat_variants(clean.get("variants", {}))
+    scenario = checked(Scenario, clean, reading)
+    if scenario is None:
+        reading.faults += _cross_faults(clean, reading)
+        raise ScenarioError([*elsewhere, *document.tell(reading.faults)])
+    scenario._folder = str(folder)
+    scenario._origins = origin_of(scenario, reading)
+    _check_variants(scenario, document)
+    return scenario
+
+
+def _parts_for(raw: Mapping[str, Any], folder: Path, faults: list) -> tuple[Library, list[str]]:
+    """The library with one's own parts, or the bundled one and the faults of one's own (told with their own file)."""
+    own = raw.get("parts")
+    if not isinstance(own, str) or not own:
+        return library(), []
+    try:
+        return library(folder / own), []
+    except ScenarioError as problem:
+        faults.append((("parts",), f"the parts folder cannot be used (you wrote {own!r})"))
+        return library(), list(problem.faults)
+
+
+def _cross_faults(clean: Mapping[str, Any], reading: Reading) -> list[tuple[KeyPath, str]]:
+    """Whether those tables that are right for themselves fit together, so that these faults are not told later."""
+    good: dict[str, Any] = {}
+    for name, info in Scenario.model_fields.items():
+        if any(path and path[0] == name for path in reading.spoilt) or () in reading.spoilt:
+            continue
+        try:
+            value = clean[name] if name in clean else info.get_default(call_default_factory=True)
+            good[name] = TypeAdapter[Any](info.annotation).validate_python(value, strict=True)
+        except ValidationError:
+            continue
+    found = []
+    for line in fit_faults(SimpleNamespace(**good)):
+        key, words = line.split(": ", 1)
+        found.append((reading.as_written(tuple(key.split("."))), words))
+    return found
+
+
+def origin_of(scenario: Scenario, reading: Reading, before: Mapping[str, str] | None = None) -> dict[str, str]:
+    """Origin of every leaf, by what a reading took down; `before` holds for leaves that it did not touch."""
+    found = {}
+    for path in leaves(scenario):
+        known = next(
+            (reading.origin[path[:end]] for end in range(len(path), 0, -1) if path[:end] in reading.origin), None
+        )
+        key = dotted(path)
+        found[key] = known or (before or {}).get(key, "default")
+    return found
+
+
+def origins(scenario: Scenario) -> dict[str, str]:
+    """Where every value of a scenario came from.
+
+    Parameters
+    ----------
+    scenario : Scenario
+        Read from a file or mapping, varied, or built in code.
+
+    Returns
+    -------
+    dict of str to str
+        Dotted key, such as ``"bank.unit.capacity_ah"``, to ``"given"``, ``"part NAME"`` or ``"default"``.
+    """
+    if scenario._origins:
+        return dict(scenario._origins)
+    reading = Reading(Scenario)
+    reading.table(Scenario, scenario.model_dump(exclude_unset=True), (), ())
+    return origin_of(scenario, reading)
+
+
+# --- variants ---------------------------------------------------------------------------------------------------------
+
+
+def _flat_variants(written: Any) -> Any:
+    """``bank.parallel = 4`` in a variant comes from TOML as nested tables; as keys with dots it means the same."""
+    if not isinstance(written, Mapping):
+        return written
+    return {name: _flat(change, "") if isinstance(change, Mapping) else change for name, change in written.items()}
+
+
+def _flat(changes: Mapping[str, Any], prefix: str) -> dict[str, Any]:
+    flat: dict[str, Any] = {}
+    for key, value in changes.items():
+        if isinstance(value, Mapping) and value:
+            flat |= _flat(value, f"{prefix}{key}.")
+        else:
+            flat[f"{prefix}{key}"] = value
+    return flat
+
+
+def _check_variants(scenario: Scenario, document: Document) -> None:
+    from vansim.scenario.vary import variant_faults
+
+    faults: list[tuple[KeyPath, str]] = []
+    for name, changes in scenario.variants.items():
+        for key, words in variant_faults(scenario, changes):
+            path: KeyPath = ("variants", name, *((key,) if key else ()))
+            split: KeyPath = ("variants", name, *key.split("."))
+            faults.append((path if path in document.lines or split not in document.lines else split, words))
+    if faults:
+        raise ScenarioError(document.tell(faults))
+
+
+# --- places -----------------------------------------------------------------------------------------------------------
+
+
+def find_demo() -> Path:
+    """Folder that holds the bundled `data_demo` and `scenarios`, in the repository or in an installed package."""
+    return demo_folder()
+
+
+def default_scenario_path() -> Path:
+    """The scenario that is run where none is named: two sleepers on a desert night."""
+    return demo_folder() / "scenarios" / "desert-night.toml"
+
+
+def weather_path(scenario: Scenario) -> Path:
+    """File of the typical year that a scenario names.
+
+    Parameters
+    ----------
+    scenario : Scenario
+        Its `weather` is looked for from the scenario file's folder, then among the bundled climates.
+
+    Returns
+    -------
+    Path
+
+    Raises
+    ------
+    ScenarioError
+        None is named, or it is in neither place; the bundled climates are listed.
+    """
+    climates = demo_folder() / "data_demo" / "climates"
+    bundled = sorted(item.name for item in climates.iterdir() if item.is_file())
+    if not scenario.weather:
+        raise ScenarioError(
+            f"weather: no typical-year file is named; bundled: {', '.join(bundled)}, or a path of your own"
+        )
+    written = Path(scenario.weather).expanduser()
+    tried = [Path(scenario._folder) / written, demo_folder() / written, climates / written]
+    for path in tried:
+        if path.is_file():
+            return path
+    near = mean_word(written.name, bundled, 0.5)
+    raise ScenarioError(
+        f"weather: no such file (you wrote {scenario.weather!r}); looked for {tried[0]} and among the bundled: "
+        f"{', '.join(bundled)}{near}"
+    )

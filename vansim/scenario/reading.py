@@ -1,0 +1,400 @@
+"""From written tables to checked parts: names and units first, then the values.
+
+The walk follows the models: it knows at every table which keys belong there, reads units, puts in library parts, and
+collects every fault with the path of its key. What it hands on has full names and SI numbers, and the models check it.
+"""
+
+from __future__ import annotations
+
+import re
+import types
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass, field
+from functools import cache
+from typing import Annotated, Any, Literal, TypeVar, Union, get_args, get_origin
+
+from pydantic import ValidationError
+
+from vansim.quantities import Part
+from vansim.scenario.faults import Path, listed, mean_word, nearest, sentence, shown
+from vansim.scenario.schema import Occupants
+from vansim.units import SUFFIXES, parse_quantity, stem_of, suffix_of
+
+P = TypeVar("P", bound=Part)
+Lookup = Callable[[str, str], Mapping[str, Any] | str]
+"""Kind and name to the part's full written table, or to a sentence saying that there is none."""
+
+PART_OF: dict[Path, str] = {
+    ("cabin",): "cabins",
+    ("cooler",): "coolers",
+    ("bank", "unit"): "bank-units",
+    ("alternator",): "alternators",
+    ("solar",): "solar-arrays",
+    ("charger",): "chargers",
+}
+"""Tables of a scenario that may name a part, and the kind of part."""
+OPTIONAL_PARTS = {("cooler",), ("alternator",), ("solar",), ("charger",)}
+
+
+# --- what a field holds -----------------------------------------------------------------------------------------------
+
+
+def model_in(annotation: Any) -> tuple[str, type[Part]] | None:
+    """How a field holds parts: ``("one" | "many" | "named", model)``, or None for a plain value."""
+    origin, args = get_origin(annotation), get_args(annotation)
+    if isinstance(annotation, type) and issubclass(annotation, Part):
+        return "one", annotation
+    if origin is Annotated:
+        return model_in(args[0])
+    if origin in (Union, types.UnionType):
+        return next((found for found in map(model_in, args) if found), None)
+    inner = model_in(args[0]) if origin is tuple else model_in(args[1]) if origin is dict else None
+    return None if inner is None else ("many" if origin is tuple else "named", inner[1])
+
+
+def fields_of(model: type[Part]) -> dict[str, Any]:
+    """Field name to annotation."""
+    return {name: info.annotation for name, info in model.model_fields.items()}
+
+
+@cache
+def homes(root: type[Part]) -> dict[str, tuple[str, ...]]:
+    """Every key that may be written in a file, to the tables in which it belongs (``""`` is the top)."""
+    found: dict[str, list[str]] = {}
+    for path, model in _tables(root, ""):
+        for name in model.model_fields:
+            found.setdefault(name, []).append(path)
+    return {name: tuple(dict.fromkeys(places)) for name, places in found.items()}
+
+
+def _tables(model: type[Part], path: str) -> Iterator[tuple[str, type[Part]]]:
+    """Tables as their headers are written: ``[bank.unit]``, ``[[day.segment]]``."""
+    yield path, model
+    for name, annotation in fields_of(model).items():
+        inner = model_in(annotation)
+        if inner:
+            below = ".".join([*([path.strip("[]")] if path else []), name, *(["NAME"] if inner[0] == "named" else [])])
+            yield from _tables(inner[1], f"[[{below}]]" if inner[0] == "many" else f"[{below}]")
+
+
+def field_for(model: type[Part], key: str) -> str | None:
+    """Full field name of a key written with or without its unit; None where it means no field, or several."""
+    if key in model.model_fields:
+        return key
+    same = [name for name in model.model_fields if suffix_of(name) and stem_of(name) == key]
+    return same[0] if len(same) == 1 else None
+
+
+# --- words for a key that does not belong -----------------------------------------------------------------------------
+
+
+def wrong_key(model: type[Part], key: str, value: Any, root: type[Part], table: str = "") -> str:
+    """Say what is wrong with a key that a table (its dotted path) does not have, and what was probably meant."""
+    same = [name for name in model.model_fields if suffix_of(name) and stem_of(name) == key]
+    if len(same) > 1:
+        return f"{key!r} could be {' or '.join(same)}; write one of them"
+    unit = _wrong_unit(model, key, value)
+    if unit:
+        return unit
+    moved = key if key in homes(root) else _other_home(root, key, table)
+    near = nearest(key, model.model_fields, 0.7)
+    if moved and (model is not root or not near):
+        meant = "" if moved == key else f"; did you mean {moved!r}?"
+        return f"no such key here{meant}; {_belongs(homes(root)[moved], table)}"
+    if near:
+        return f"no such key; did you mean {near!r}?"
+    far = nearest(key, homes(root), 0.8)
+    if far:
+        return f"no such key; did you mean {far!r}? {_belongs(homes(root)[far], table)}"
+    return f"no such key; allowed: {listed(model.model_fields)}"
+
+
+def _other_home(root: type[Part], key: str, table: str) -> str | None:
+    """Key of another table with the same name but for its unit; one below this table first."""
+    stems = {key, *(key[: m.start()] for m in re.finditer("_", key))}
+    found = [name for name in homes(root) if suffix_of(name) and stem_of(name) in stems]
+    return min(found, key=lambda name: not _below(homes(root)[name], table), default=None)
+
+
+def _below(places: tuple[str, ...], table: str) -> bool:
+    return bool(table) and any(place.strip("[]").startswith(f"{table}.") for place in places)
+
+
+def _belongs(places: tuple[str, ...], table: str) -> str:
+    if places[0] == "":
+        return "it belongs at the top of the file, before the first [table]"
+    best = sorted(places, key=lambda place: not _below((place,), table))
+    return "it belongs under " + " or ".join(best[:3])
+
+
+def _wrong_unit(model: type[Part], key: str, value: Any) -> str:
+    """A right name with the unit of something else, or with a unit that has no suffix."""
+    pieces = key.split("_")
+    for end in range(len(pieces) - 1, 0, -1):
+        stem, ending = "_".join(pieces[:end]), "_".join(pieces[end:])
+        names = [name for name in model.model_fields if suffix_of(name) and stem_of(name) == stem]
+        if len(names) != 1:
+            continue
+        suffix = suffix_of(names[0]) or ""
+        unit = SUFFIXES[suffix]
+        meant = next((w for w in unit.written if _plain(w) in (_plain(ending), "deg" + _plain(ending))), None)
+        number = f"{value:g}" if isinstance(value, int | float) and not isinstance(value, bool) and meant else "..."
+        example = f'{stem} = "{number} {meant or next(iter(unit.written))}"'
+        return (
+            f"the unit expected here is {unit.symbol} (you wrote {ending!r}): {names[0]} = ..., or with a unit, "
+            f"{example}; allowed units: {listed(unit.written)}"
+        )
+    return ""
+
+
+def _plain(unit: str) -> str:
+    return re.sub(r"[^a-z0-9]", "", unit.lower())
+
+
+# --- the walk ---------------------------------------------------------------------------------------------------------
+
+
+@dataclass
+class Reading:
+    """What a walk has found.
+
+    Attributes
+    ----------
+    root : type
+        Model at the top, for saying where a key belongs.
+    lookup : callable or None
+        The parts library.
+    faults : list of (path, sentence)
+        All so far; paths as written.
+    written : dict of path to value
+        Full path to what stood in the file, where the walk changed it.
+    spelled : dict of path to path
+        Full path to the path as written, where they differ.
+    origin : dict of path to str
+        Leaves: ``"given"`` or ``"part NAME"``.
+    """
+
+    root: type[Part]
+    lookup: Lookup | None = None
+    faults: list[tuple[Path, str]] = field(default_factory=list)
+    written: dict[Path, Any] = field(default_factory=dict)
+    spelled: dict[Path, Path] = field(default_factory=dict)
+    origin: dict[Path, str] = field(default_factory=dict)
+    spoilt: set[Path] = field(default_factory=set)
+
+    def fault(self, path: Path, words: str, full: Path | None = None) -> None:
+        """Take down a fault; `full` is the path whose value is now unknown."""
+        self.faults.append((path, words))
+        self.spoilt.add(path if full is None else full)
+
+    def as_written(self, path: Path) -> Path:
+        """Path as it stands in the file."""
+        for end in range(len(path), 0, -1):
+            if path[:end] in self.spelled:
+                return (*self.spelled[path[:end]], *path[end:])
+        return path
+
+    def table(self, model: type[Part], raw: Any, path: Path, at: Path) -> Any:
+        """Clean one table; `path` has full names, `at` the written ones. A thing that is no table passes as it is."""
+        if path in PART_OF and self.lookup is not None:
+            return self._part(model, raw, path, at)
+        return self._keys(model, raw, path, at) if isinstance(raw, Mapping) else raw
+
+    def _keys(self, model: type[Part], raw: Mapping[str, Any], path: Path, at: Path) -> dict[str, Any]:
+        clean: dict[str, Any] = {}
+        for key, value in raw.items():
+            name = field_for(model, key) if isinstance(key, str) else None
+            here = (*at, key)
+            if name is None:
+                self.fault(here, wrong_key(model, str(key), value, self.root, _header(path)), (*path, key))
+            elif name in clean:
+                self.fault(here, f"given twice, with and without its unit; keep {name!r}", (*path, name))
+            else:
+                full = (*path, name)
+                if here != full:
+                    self.spelled[full] = here
+                clean[name] = self.value(model, name, key, value, full, here)
+        return clean
+
+    def value(self, model: type[Part], name: str, key: str, value: Any, path: Path, at: Path) -> Any:
+        """Clean the value of one field."""
+        inner = model_in(model.model_fields[name].annotation)
+        if model is Occupants and name == "people" and isinstance(value, int) and not isinstance(value, bool):
+            value = self._people(value, path, at)
+        if inner is None or (inner[0] == "one" and not isinstance(value, Mapping) and path not in PART_OF):
+            return self._leaf(model, name, key, value, path, at)
+        how, part = inner
+        if how == "one":
+            return self.table(part, value, path, at)
+        if how == "many":
+            if not isinstance(value, list | tuple):
+                return value
+            return tuple(self.table(part, item, (*path, i), (*at, i)) for i, item in enumerate(value))
+        return self._named(part, model.model_fields[name].annotation, value, path, at)
+
+    def _people(self, count: int, path: Path, at: Path) -> Any:
+        if not 0 <= count <= 20:
+            self.fault(at, f"out of range (you wrote {shown(count)}); allowed: 0 to 20 people, or tables", path)
+            return ()
+        self.origin[path] = "given"
+        return tuple({} for _ in range(count))
+
+    def _named(self, part: type[Part], annotation: Any, value: Any, path: Path, at: Path) -> Any:
+        if not isinstance(value, Mapping):
+            return value
+        keys = get_args(annotation)[0]
+        allowed = get_args(keys) if get_origin(keys) is Literal else None
+        clean = {}
+        for key, item in value.items():
+            if allowed is not None and key not in allowed:
+                hint = mean_word(str(key), allowed)
+                self.fault((*at, key), f"no such name; allowed: {listed(allowed)}{hint}", (*path, key))
+            else:
+                clean[key] = self.table(part, item, (*path, key), (*at, key))
+        return clean
+
+    def _leaf(self, model: type[Part], name: str, key: str, value: Any, path: Path, at: Path) -> Any:
+        self.origin[path] = "given"
+        suffix = suffix_of(name)
+        annotation = model.model_fields[name].annotation
+        if suffix is not None and isinstance(value, str):
+            self.written[path] = value
+            try:
+                number = parse_quantity(value, suffix)
+            except ValueError as fault:
+                self.fault(at, str(fault), path)
+                return value
+            whole = annotation is int or get_origin(annotation) is Literal
+            return int(number) if whole and number == int(number) else number
+        if key != name and isinstance(value, int | float) and not isinstance(value, bool):
+            unit = next(iter(SUFFIXES[suffix or ""].written))
+            self.fault(
+                at, f'the unit is missing; write {name} = {shown(value)}, or {key} = "{shown(value)} {unit}"', path
+            )
+        return _tuples(value)
+
+    def _part(self, model: type[Part], raw: Any, path: Path, at: Path) -> Any:
+        """A part by name, inline, or by name with keys that override the library's."""
+        if raw == "none" and path in OPTIONAL_PARTS:
+            return None
+        named = isinstance(raw, str)
+        if not named and not (isinstance(raw, Mapping) and "part" in raw):
+            return self._keys(model, raw, path, at) if isinstance(raw, Mapping) else raw
+        name = raw if named else raw["part"]
+        where = at if named else (*at, "part")
+        changes = {} if named else self._keys(model, {k: v for k, v in raw.items() if k != "part"}, path, at)
+        if not isinstance(name, str):
+            self.fault(where, f"must be a part's name in quotes (you wrote {shown(name)})", path)
+            return changes
+        assert self.lookup is not None
+        found = self.lookup(PART_OF[path], name)
+        if isinstance(found, str):
+            self.fault(where, found, path)
+            return changes
+        for leaf in _leaves(found, path):
+            self.origin.setdefault(leaf, f"part {name}")
+        return merged(found, changes)
+
+
+def _header(path: Path) -> str:
+    """Table's path as in its header, positions left out."""
+    return ".".join(part for part in path if isinstance(part, str))
+
+
+def merged(base: Mapping[str, Any], changes: Mapping[str, Any]) -> dict[str, Any]:
+    """Tables laid over one another, key by key; lists are replaced whole."""
+    out = dict(base)
+    for key, value in changes.items():
+        below = out.get(key)
+        both = isinstance(below, Mapping) and isinstance(value, Mapping)
+        out[key] = merged(below, value) if both else value  # type: ignore[arg-type]
+    return out
+
+
+def _tuples(value: Any) -> Any:
+    if isinstance(value, list | tuple):
+        return tuple(_tuples(item) for item in value)
+    if isinstance(value, Mapping):
+        return {key: _tuples(item) for key, item in value.items()}
+    return value
+
+
+def _leaves(value: Any, path: Path) -> Iterator[Path]:
+    if isinstance(value, Mapping) and value:
+        for key, item in value.items():
+            yield from _leaves(item, (*path, key))
+    elif isinstance(value, list | tuple) and value:
+        for i, item in enumerate(value):
+            yield from _leaves(item, (*path, i))
+    else:
+        yield path
+
+
+def leaves(part: Part) -> Iterator[Path]:
+    """Path of every plain value in a checked part."""
+    return _leaves(part.model_dump(), ())
+
+
+# --- the check --------------------------------------------------------------------------------------------------------
+
+
+def checked(model: type[P], clean: Any, reading: Reading, at: Path = ()) -> P | None:
+    """Build a part from a cleaned table; its faults join the reading's.
+
+    Parameters
+    ----------
+    model : type
+        What to build.
+    clean : dict
+        From `Reading.table`.
+    reading : Reading
+        The walk so far; faults that only follow from one already known are left out.
+    at : tuple
+        Path of the table.
+
+    Returns
+    -------
+    Part or None
+        None where anything is wrong, now or before.
+    """
+    try:
+        part = model.model_validate(clean)
+    except ValidationError as problem:
+        for error in problem.errors(include_url=False):
+            _take_down(error, reading, at)
+        return None
+    return None if reading.faults else part
+
+
+def _take_down(error: Any, reading: Reading, at: Path) -> None:
+    path: Path = (*at, *(part for part in error["loc"] if part not in ("str", "Cover", "[key]")))
+    if "str" in error["loc"] and isinstance(error["input"], Mapping):
+        return  # a cover given as a table: the branch for names has nothing to say
+    if "Cover" in error["loc"] and isinstance(error["input"], str):
+        return
+    kind, ctx = error["type"], error.get("ctx", {})
+    if kind == "too_short" and len(error["input"]) >= ctx["min_length"]:
+        return  # only its items were refused
+    whole = kind == "value_error"
+    if any(path[: len(bad)] == bad or (whole and bad[: len(path)] == path) for bad in reading.spoilt):
+        return
+    written = reading.written.get(path, error["input"])
+    name = str(path[-1]) if path else ""
+    words = sentence(kind, ctx, name, written, error["msg"])
+    place = path[:-1] if kind == "missing" else path
+    for line in words.split("\n"):
+        key = _leading_key(line) if whole and not path else None
+        if key:
+            reading.faults.append((reading.as_written(key[0]), key[1]))
+        else:
+            reading.faults.append((reading.as_written(place), line))
+    reading.spoilt.add(path)
+
+
+def _leading_key(line: str) -> tuple[Path, str] | None:
+    """``"solar.area_m2: too large"`` as path and sentence."""
+    match = re.match(r"([a-z_0-9]+(?:\.[a-z_0-9]+)*): (.+)", line, re.DOTALL)
+    if match is None:
+        return None
+    parts = match.group(1).split(".")
+    return tuple(int(p) if p.isdigit() else p for p in parts), match.group(2)

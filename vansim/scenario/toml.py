@@ -1,0 +1,107 @@
+"""Reading a TOML file for people: line numbers kept, and every way a file can be unreadable put in words."""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+from vansim.errors import ScenarioError
+from vansim.scenario.faults import Path as KeyPath
+from vansim.scenario.faults import dotted, mean_word
+from vansim.scenario.lines import grammar_fault, key_lines, line_of
+
+
+@dataclass(frozen=True)
+class Document:
+    """Written tables and where each key stands.
+
+    Attributes
+    ----------
+    raw : dict
+        As the TOML reader gives it.
+    source : str
+        File name for messages; empty for a mapping given in code.
+    lines : dict of tuple to int
+        Key path to line.
+    """
+
+    raw: dict[str, Any]
+    source: str = ""
+    lines: dict[KeyPath, int] = field(default_factory=dict)
+
+    def tell(self, faults: Iterable[tuple[KeyPath, str]]) -> list[str]:
+        """Faults as lines of text, in the order of the file, each told once."""
+        placed = [(line_of(self.lines, path) or 0, dotted(path), words) for path, words in faults]
+        return list(dict.fromkeys(self._told(*fault) for fault in sorted(placed, key=lambda fault: fault[0])))
+
+    def _told(self, line: int, key: str, words: str) -> str:
+        place = f"{self.source}:{line}" if self.source and line else self.source
+        return ": ".join(piece for piece in (place, key, words) if piece)
+
+
+def read_toml(path: Path) -> Document:
+    """Read a TOML file.
+
+    Parameters
+    ----------
+    path : Path
+        The file.
+
+    Returns
+    -------
+    Document
+
+    Raises
+    ------
+    ScenarioError
+        No such file (with the nearest name beside it), a folder, unreadable, not UTF-8, or not TOML (with line, column
+        and a hint).
+    """
+    try:
+        data = path.read_bytes()
+    except OSError as problem:
+        raise ScenarioError(_unreadable(path, problem)) from None
+    except ValueError:
+        raise ScenarioError(f"{str(path)!r}: not a possible file name") from None
+    try:
+        text = data.decode("utf-8-sig")
+    except UnicodeDecodeError as problem:
+        line = data.count(b"\n", 0, problem.start) + 1
+        byte = data[problem.start]
+        raise ScenarioError(f"{path}:{line}: not UTF-8 text (byte 0x{byte:02x}); save the file as UTF-8") from None
+    try:
+        raw = tomllib.loads(text)
+    except tomllib.TOMLDecodeError as problem:
+        line, column, words = grammar_fault(text, problem)
+        raise ScenarioError(f"{path}:{line}:{column}: {words}") from None
+    except (ValueError, RecursionError) as problem:  # a number of thousands of digits; brackets nested without end
+        raise ScenarioError(f"{path}: not readable as TOML: {str(problem) or 'nested too deeply'}") from None
+    return Document(raw, str(path), key_lines(text))
+
+
+def _unreadable(path: Path, problem: OSError) -> str:
+    if path.is_dir():
+        found = sorted(item.name for item in path.glob("*.toml"))
+        return f"{path}: a folder, not a file; TOML files in it: {', '.join(found[:12]) or 'none'}"
+    if isinstance(problem, FileNotFoundError):
+        beside = [item.name for item in path.parent.glob("*.toml")] if path.parent.is_dir() else []
+        return f"{path}: no such file{mean_word(path.name, beside, 0.5)}"
+    return f"{path}: cannot be read: {problem.strerror or problem}"
+
+
+def demo_folder() -> Path:
+    """Folder that holds `data_demo` and `scenarios`: the repository's, or the installed package's own copy.
+
+    Raises
+    ------
+    ScenarioError
+        Neither is there.
+    """
+    package = Path(__file__).resolve().parents[1]
+    for root in (package.parent, package / "demo"):
+        if (root / "data_demo").is_dir() and (root / "scenarios").is_dir():
+            return root
+    raise ScenarioError(f"the demonstration data is missing beside {package}; install vansim again")
