@@ -5,7 +5,6 @@ All faults of a file are gathered and raised together, each with the file and it
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -16,6 +15,7 @@ from vansim import air
 from vansim.climate import sky_longwave
 from vansim.climate.hours import instants_to_edges, utc_instants_to_local_hours
 from vansim.climate.labels import closure_of
+from vansim.climate.rows import rows_text
 from vansim.climate.sun import beam_weights, hour_positions
 from vansim.climate.weather import COLUMNS, FLUXES, HOURS, Site, Weather, hour_index
 from vansim.errors import WeatherError
@@ -40,7 +40,6 @@ MOISTURE = ("temp_dew", "relative_humidity")
 NEEDED = ("temp_air", "pressure", "wind_speed", "ghi", "dni", "dhi")
 DEW_ABOVE_AIR_C = 1.0
 """Files round temperature and dew point apart; more than this above the air is a fault, less is set to saturation."""
-ROWS_SHOWN = 8
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -153,14 +152,6 @@ def _one_year(table: Table, notes: list[str]) -> tuple[pd.DataFrame, npt.NDArray
             f"({int(wrong.sum())} rows out of place, the first should be {want[int(np.argmax(wrong))]:%d %B %H:00})"
         )
     return data.reset_index(drop=True), rows
-
-
-def rows_text(rows: Sequence[int] | npt.NDArray[np.intp]) -> str:
-    """Row numbers as people write them: ``row 7``, ``rows 3-5, 9 and 40 more``."""
-    runs = np.split(np.asarray(rows), np.flatnonzero(np.diff(rows) > 1) + 1)
-    words = [f"{r[0]}" if len(r) == 1 else f"{r[0]}-{r[-1]}" for r in runs[:ROWS_SHOWN]]
-    left = sum(len(r) for r in runs[ROWS_SHOWN:])
-    return ("row " if len(rows) == 1 else "rows ") + ", ".join(words) + (f" and {left} more" if left else "")
 
 
 def _impossible(data: pd.DataFrame, rows: npt.NDArray[np.intp], table: Table) -> list[str]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import os
+from contextlib import suppress
 from pathlib import Path
 from typing import Any
 
@@ -82,7 +83,8 @@ def _keep(frame: pd.DataFrame, meta: dict[str, Any], kept: Path) -> None:
         part.write_text(text, encoding="utf-8")
         part.replace(kept)
     except OSError:
-        part.unlink(missing_ok=True)
+        with suppress(OSError):
+            part.unlink(missing_ok=True)
 
 
 def _load(kept: Path) -> tuple[pd.DataFrame, dict[str, Any]]:

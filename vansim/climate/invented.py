@@ -34,7 +34,7 @@ DAYS = HOURS // 24
 
 @dataclass(frozen=True, kw_only=True)
 class Recipe:
-    """What a climate is drawn from. Pairs are (mean of the year, half swing of the year); the swing peaks on `peak_day`.
+    """What a climate is drawn from. Pairs are (mean of the year, half swing); the swing peaks on `peak_day`.
 
     Parameters
     ----------

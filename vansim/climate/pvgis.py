@@ -7,13 +7,14 @@ fraction of an hour.
 
 from __future__ import annotations
 
-import json
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 import pandas as pd
 
 from vansim.climate.canonical import Table
+from vansim.climate.rows import reading
 from vansim.climate.weather import Site
 from vansim.errors import WeatherError
 
@@ -57,6 +58,9 @@ def table_from_pvgis(
     WeatherError
         Where columns or the place are missing.
     """
+    # the CSV parser pads a cut file to 8760 rows without a time
+    dated = np.flatnonzero(pd.DatetimeIndex(frame.index).notna())
+    frame = frame.iloc[: dated[-1] + 1 if len(dated) else 0]
     inputs = meta.get("inputs", {})
     place = inputs.get("location", inputs)
     absent = [
@@ -107,13 +111,11 @@ def read_pvgis(path: Path, kind: str, utc_offset: float | None = None) -> Table:
     """Read a PVGIS typical year from disk, JSON or CSV by its kind."""
     from pvlib.iotools import read_pvgis_tmy
 
-    try:
+    with reading(path, kind):
         if kind == "PVGIS JSON":
             with path.open(encoding="utf-8") as file:
                 frame, meta = read_pvgis_tmy(file, pvgis_format="json")
         else:
-            with path.open("rb") as file:
-                frame, meta = read_pvgis_tmy(file, pvgis_format="csv")
-    except (ValueError, KeyError, IndexError, TypeError, json.JSONDecodeError) as error:
-        raise WeatherError(f"{path}: cannot be read as {kind} ({error}). Is the file cut short?") from error
-    return table_from_pvgis(frame, meta, str(path), kind, utc_offset)
+            with path.open("rb") as binary:
+                frame, meta = read_pvgis_tmy(binary, pvgis_format="csv")
+        return table_from_pvgis(frame, meta, str(path), kind, utc_offset)

@@ -6,6 +6,7 @@ the hour label means.
 
 from __future__ import annotations
 
+import re
 import tempfile
 from pathlib import Path
 from typing import Any
@@ -15,6 +16,7 @@ import pandas as pd
 
 from vansim.climate.canonical import Table, canonical
 from vansim.climate.pvgis import read_pvgis
+from vansim.climate.rows import reading, row_faults, rows_text
 from vansim.climate.weather import Site, Weather
 from vansim.errors import WeatherError
 
@@ -96,6 +98,8 @@ def _plain(name: Any) -> str:
 
 
 EPW_HEADER_ROWS = 8
+EPW_FIELDS = (29, 35)
+"""Some writers leave out the last fields, none of which is used here except albedo (the 33rd)."""
 
 
 def _epw_header(path: Path) -> tuple[list[str], list[str]]:
@@ -112,8 +116,12 @@ def _epw_header(path: Path) -> tuple[list[str], list[str]]:
         faults.append(f"{path}: row {number}: {fields[1] if len(fields) > 1 else 'no'} data periods, allowed 1")
     if fields[2:3] != ["1"]:
         faults.append(f"{path}: row {number}: {fields[2] if len(fields) > 2 else 'no'} records an hour, allowed 1")
-    comments = [line.split(",", 1)[1].strip() for line in lines if line.upper().startswith("COMMENTS") and "," in line]
-    return faults, [f"the file says: {_plain(c)}" for c in comments if _plain(c)]
+    comments = [_plain(line.partition(",")[2]) for line in lines if line.upper().startswith("COMMENTS")]
+    return faults, [f"the file says: {c}" for c in comments if c]
+
+
+def _epw_dated(parts: list[str]) -> bool:
+    return all(part.strip().isdigit() for part in parts[:5])
 
 
 def _epw(path: Path) -> Table:
@@ -121,11 +129,13 @@ def _epw(path: Path) -> Table:
     from pvlib.iotools import read_epw
 
     faults, comments = _epw_header(path)
+    faults += row_faults(path, EPW_HEADER_ROWS + 1, EPW_FIELDS, _epw_dated)
     if faults:
         raise WeatherError(faults)
-    try:
+    with reading(path, "EPW"):
         with path.open(encoding="utf-8", errors="replace") as file:
-            frame, meta = read_epw(file)
+            # only month, day and hour are used; a leap year lets 29 February pass this far
+            frame, meta = read_epw(file, coerce_year=2004)
         site = Site(
             latitude=float(meta["latitude"]),
             longitude=float(meta["longitude"]),
@@ -133,8 +143,6 @@ def _epw(path: Path) -> Table:
             utc_offset=float(meta["TZ"]),
             name=_plain(meta["city"]),
         )
-    except (ValueError, KeyError, IndexError, TypeError) as error:
-        raise WeatherError(f"{path}: cannot be read as EPW ({error})") from error
     minutes = set(pd.to_numeric(frame["minute"], errors="coerce").dropna().unique())
     if len(minutes) > 2 or not (minutes <= {0.0, 60.0} or len(minutes) == 1):
         raise WeatherError(f"{path}: minutes {sorted(minutes)} in the rows, allowed one record an hour")
@@ -169,12 +177,22 @@ def _epw(path: Path) -> Table:
     )
 
 
+def _tmy3_dated(parts: list[str]) -> bool:
+    return bool(re.fullmatch(r"\d\d/\d\d/\d{4},\d\d:\d\d", ",".join(parts[:2])))
+
+
 def _tmy3(path: Path) -> Table:
     """TMY3: labels end the hour; pressure in mbar, cover in tenths, -9900 for missing."""
     from pvlib.iotools import read_tmy3
 
-    try:
-        frame, meta = read_tmy3(str(path), encoding="utf-8-sig")
+    with path.open(encoding="utf-8", errors="replace") as file:
+        titles = file.read().splitlines()[1].split(",")
+    faults = row_faults(path, 3, (len(titles), len(titles)), _tmy3_dated)
+    if faults:
+        raise WeatherError(faults)
+    with reading(path, "TMY3"):
+        with path.open(encoding="utf-8-sig", errors="replace") as file:
+            frame, meta = read_tmy3(file)
         dates = frame["Date (MM/DD/YYYY)"].str.split("/", expand=True).astype(int)
         ending = frame["Time (HH:MM)"].str[:2].astype(int)
         site = Site(
@@ -200,18 +218,25 @@ def _tmy3(path: Path) -> Table:
                 "albedo": _column(frame, "albedo", -9900),
             }
         )
-    except (ValueError, KeyError, IndexError, TypeError, AttributeError) as error:
-        raise WeatherError(f"{path}: cannot be read as TMY3 ({error})") from error
     calendar = pd.DataFrame({"month": dates[0].to_numpy(), "day": dates[1].to_numpy(), "hour": ending.to_numpy() - 1})
     return Table(data=data, calendar=calendar, site=site, kind="TMY3", source=str(path), first_row=3)
+
+
+TMY2_WIDTH = 142
 
 
 def _tmy2(path: Path) -> Table:
     """TMY2: pvlib labels the hour's beginning; temperature, wind and cover in tenths, pressure in mbar."""
     from pvlib.iotools import read_tmy2
 
-    try:
+    with reading(path, "TMY2"):
         head, *rows = path.read_text(encoding="ascii", errors="replace").splitlines()
+        short = [n for n, row in enumerate(rows, 2) if row.strip() and len(row.rstrip()) != TMY2_WIDTH]
+        if short:
+            raise WeatherError(
+                f"{path}: {rows_text(short)}: {len(rows[short[0] - 2].rstrip())} characters, allowed {TMY2_WIDTH}. "
+                "Is the file cut short?"
+            )
         words = head.split()
         # the reader takes one word for the city: join the words of longer names
         joined = " ".join([words[0], "_".join(words[1:-9]), *words[-9:]])
@@ -226,8 +251,6 @@ def _tmy2(path: Path) -> Table:
             utc_offset=float(meta["TZ"]),
             name=_plain(meta["City"]).replace("_", " "),
         )
-    except (ValueError, KeyError, IndexError, TypeError) as error:
-        raise WeatherError(f"{path}: cannot be read as TMY2 ({error})") from error
     data = pd.DataFrame(
         {
             "ghi": _column(frame, "GHI", 9999),

@@ -84,18 +84,18 @@ class FaceIrradiance:
         return self.beam + self.sky_diffuse + self.ground
 
 
-@lru_cache(maxsize=1)
-def _daily_sun() -> tuple[Array, Array, Array]:
+@lru_cache(maxsize=4)
+def _daily_sun(year: int) -> tuple[Array, Array, Array]:
     """Days from 1 January 0 h UT, declination [deg] and Greenwich hour angle at 0 h UT [deg]."""
     from pvlib import spa
 
     days = np.arange(-2.0, 368.0)
-    unix = (np.datetime64(f"{YEAR}-01-01") - np.datetime64("1970-01-01")) / np.timedelta64(1, "s") + 86400.0 * days
+    unix = (np.datetime64(f"{year}-01-01") - np.datetime64("1970-01-01")) / np.timedelta64(1, "s") + 86400.0 * days
     sidereal, ascension, declination = spa.solar_position(unix, 0, 0, 0, 1013.25, 12, DELTA_T_S, 0.5667, sst=True)
     return days, declination, np.unwrap(sidereal - ascension, period=360.0)
 
 
-def sun_vectors(site: Site, hour_of_year: Array) -> Array:
+def sun_vectors(site: Site, hour_of_year: Array, year: int = YEAR) -> Array:
     """Unit vectors to the apparent sun.
 
     Parameters
@@ -103,7 +103,9 @@ def sun_vectors(site: Site, hour_of_year: Array) -> Array:
     site : Site
         Place and offset from UTC.
     hour_of_year : array, any shape
-        Hours since 1 January 2001 0 h in the site's standard time [h].
+        Hours since 1 January 0 h in the site's standard time [h].
+    year : int
+        Calendar year; the canonical one unless a published moment is to be met.
 
     Returns
     -------
@@ -114,7 +116,7 @@ def sun_vectors(site: Site, hour_of_year: Array) -> Array:
     -----
     Refraction after Reda & Andreas (2004) eq. 42, for the standard pressure at the site's altitude.
     """
-    table_days, table_declination, table_angle = _daily_sun()
+    table_days, table_declination, table_angle = _daily_sun(year)
     days = (np.asarray(hour_of_year, dtype=float) - site.utc_offset) / 24.0
     declination = np.radians(np.interp(days, table_days, table_declination))
     hour_angle = np.radians(np.interp(days, table_days, table_angle) + 360.0 * (days % 1.0) + site.longitude)
