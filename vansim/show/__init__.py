@@ -1,0 +1,1 @@
+"""How it is shown: words, pictures and the report."""

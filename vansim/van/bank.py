@@ -107,15 +107,13 @@ class Bank(Part):
 class BankNumbers(NamedTuple):
     """A bank as plain numbers.
 
-    The OCV curve is cut at `soc` (n,): `ocv_v` (n,), `energy` (n,) = integral of OCV over soc from 0 [V], `efficiency`
-    (n-1,) = charge stored over charge put in, within each piece. `temps_c` with `r_factor`, `capacity_factor` and
-    `charge_factor`: resistance, usable capacity and allowed charging against temperature.
+    `curve` (4, n) over the breaks of the OCV curve: state of charge; OCV [V]; integral of OCV over soc from empty [V];
+    charge stored over charge put in, within the piece that begins there. `climate` (4, m) over bank temperature [°C]:
+    factors on resistance, on usable capacity and on allowed charging.
     """
 
-    soc: np.ndarray
-    ocv_v: np.ndarray
-    energy: np.ndarray
-    efficiency: np.ndarray
+    curve: np.ndarray
+    climate: np.ndarray
     capacity_as: float
     r_cell_ohm: float
     r_fixed_ohm: float
@@ -126,12 +124,12 @@ class BankNumbers(NamedTuple):
     charge_max_a: float
     discharge_max_a: float
     acceptance_per_s: float
-    temps_c: np.ndarray
-    r_factor: np.ndarray
-    capacity_factor: np.ndarray
-    charge_factor: np.ndarray
     reserve_soc: float
     reconnect_soc: float
+
+
+BREAK, OCV, ENERGY, EFFICIENCY = range(4)
+TEMPERATURE, RESISTANCE, CAPACITY, CHARGING = range(4)
 
 
 def bank_numbers(bank: Bank) -> BankNumbers:
@@ -163,10 +161,15 @@ def bank_numbers(bank: Bank) -> BankNumbers:
     level = "cell_v" if unit.chemistry == "lfp" else "block_v"
     capacity = unit.capacity_ah * bank.parallel * bank.health
     return BankNumbers(
-        soc=soc,
-        ocv_v=ocv,
-        energy=energy,
-        efficiency=_efficiency(chemistry, unit.chemistry, soc),
+        curve=np.array([soc, ocv, energy, np.append(_efficiency(chemistry, unit.chemistry, soc), 1.0)]),
+        climate=np.array(
+            [
+                temps,
+                np.interp(temps, *_curve(chemistry["resistance-factor"], "temperature_c", "factor")),
+                _capacity_factor(chemistry, unit.chemistry, temps),
+                _charge_factor(chemistry, temps),
+            ]
+        ),
         capacity_as=capacity * 3600.0,
         r_cell_ohm=_unit_resistance_ohm(unit) * bank.series / bank.parallel,
         r_fixed_ohm=bank.cable_mohm / 1000.0,
@@ -177,10 +180,6 @@ def bank_numbers(bank: Bank) -> BankNumbers:
         charge_max_a=(unit.charge_max_a or float(charge["limit_c_rate"]) * unit.capacity_ah) * bank.parallel,
         discharge_max_a=(unit.discharge_max_a or unit.capacity_ah) * bank.parallel,
         acceptance_per_s=float(chemistry["acceptance"]["alpha_per_h"]) / 3600.0 if unit.chemistry == "agm" else 1.0,
-        temps_c=temps,
-        r_factor=np.interp(temps, *_curve(chemistry["resistance-factor"], "temperature_c", "factor")),
-        capacity_factor=_capacity_factor(chemistry, unit.chemistry, temps),
-        charge_factor=_charge_factor(chemistry, temps),
         reserve_soc=bank.reserve_soc,
         reconnect_soc=bank.reconnect_soc,
     )
@@ -235,52 +234,62 @@ def _charge_factor(chemistry: Any, temps: np.ndarray) -> np.ndarray:
 @compiled
 def piece_of(b: BankNumbers, soc: float) -> int:
     """Index of the straight piece of the OCV curve that holds `soc`; a break belongs to the piece above it."""
-    return min(max(np.searchsorted(b.soc, soc, side="right") - 1, 0), b.soc.size - 2)
+    low, high = 0, b.curve.shape[1] - 1
+    while high - low > 1:
+        mid = (low + high) // 2
+        if b.curve[BREAK, mid] <= soc:
+            low = mid
+        else:
+            high = mid
+    return low
 
 
 @compiled
 def ocv_at(b: BankNumbers, soc: float) -> float:
     """Open-circuit voltage [V]."""
-    i = piece_of(b, soc)
-    return b.ocv_v[i] + (b.ocv_v[i + 1] - b.ocv_v[i]) / (b.soc[i + 1] - b.soc[i]) * (soc - b.soc[i])
+    i, c = piece_of(b, soc), b.curve
+    return c[OCV, i] + (c[OCV, i + 1] - c[OCV, i]) / (c[BREAK, i + 1] - c[BREAK, i]) * (soc - c[BREAK, i])
 
 
 @compiled
 def energy_at(b: BankNumbers, soc: float) -> float:
     """Integral of OCV from empty to `soc`, per unit of capacity [V]; times capacity in A s it is the energy in J."""
-    i = piece_of(b, soc)
-    return b.energy[i] + 0.5 * (b.ocv_v[i] + ocv_at(b, soc)) * (soc - b.soc[i])
+    i, c = piece_of(b, soc), b.curve
+    here = c[OCV, i] + (c[OCV, i + 1] - c[OCV, i]) / (c[BREAK, i + 1] - c[BREAK, i]) * (soc - c[BREAK, i])
+    return c[ENERGY, i] + 0.5 * (c[OCV, i] + here) * (soc - c[BREAK, i])
 
 
 @compiled
 def soc_at_ocv(b: BankNumbers, ocv_v: float) -> float:
     """State of charge at which the rested bank shows a voltage; 0 or 1 beyond the curve."""
-    if ocv_v <= b.ocv_v[0]:
+    c = b.curve
+    if ocv_v <= c[OCV, 0]:
         return 0.0
-    if ocv_v >= b.ocv_v[-1]:
-        return 1.0
-    i = np.searchsorted(b.ocv_v, ocv_v, side="right") - 1
-    return b.soc[i] + (ocv_v - b.ocv_v[i]) / (b.ocv_v[i + 1] - b.ocv_v[i]) * (b.soc[i + 1] - b.soc[i])
+    for i in range(c.shape[1] - 1):
+        if ocv_v < c[OCV, i + 1]:
+            return c[BREAK, i] + (ocv_v - c[OCV, i]) / (c[OCV, i + 1] - c[OCV, i]) * (c[BREAK, i + 1] - c[BREAK, i])
+    return 1.0
 
 
 @compiled
-def at_temperature(temps_c: np.ndarray, values: np.ndarray, temp_c: float) -> float:
-    """Read an evenly spaced temperature table, held at its ends."""
-    place = min(max((temp_c - temps_c[0]) / (temps_c[1] - temps_c[0]), 0.0), values.size - 1.0)
-    i = min(int(place), values.size - 2)
-    return values[i] + (values[i + 1] - values[i]) * (place - i)
+def at_temperature(b: BankNumbers, what: int, temp_c: float) -> float:
+    """Factor on resistance, capacity or charging at a temperature; the table is even and held at its ends."""
+    c = b.climate
+    place = min(max((temp_c - c[0, 0]) / (c[0, 1] - c[0, 0]), 0.0), c.shape[1] - 1.0)
+    i = min(int(place), c.shape[1] - 2)
+    return c[what, i] + (c[what, i + 1] - c[what, i]) * (place - i)
 
 
 @compiled
 def resistance_ohm(b: BankNumbers, temp_c: float) -> float:
     """Resistance between the open-circuit voltage and the busbar [Ohm]."""
-    return b.r_cell_ohm * at_temperature(b.temps_c, b.r_factor, temp_c) + b.r_fixed_ohm
+    return b.r_cell_ohm * at_temperature(b, RESISTANCE, temp_c) + b.r_fixed_ohm
 
 
 @compiled
 def charge_limit_a(b: BankNumbers, temp_c: float) -> float:
     """Largest charging current at a temperature [A]; none for lithium below 0 °C."""
-    return b.charge_max_a * at_temperature(b.temps_c, b.charge_factor, temp_c)
+    return b.charge_max_a * at_temperature(b, CHARGING, temp_c)
 
 
 @compiled
@@ -302,7 +311,7 @@ def drain_factor(b: BankNumbers, current_a: float, temp_c: float) -> float:
     t = H (C / (I H))^k, so the count falls (I / I_rated)^(k-1) times faster; below the rated current it is not credited.
     """
     over = max(current_a / b.rated_a, 1.0) ** (b.peukert - 1.0) if b.peukert > 1.0 else 1.0
-    return over / at_temperature(b.temps_c, b.capacity_factor, temp_c)
+    return over / at_temperature(b, CAPACITY, temp_c)
 
 
 @compiled
@@ -352,7 +361,6 @@ def discharge(
     ocv, end, current, factor = ocv_at(b, soc), soc, 0.0, 1.0
     for _ in range(8):
         current = -current_for_power(ocv, resistance, -power_w)
-        current = min(current, b.discharge_max_a * 2.0)
         factor = drain_factor(b, current, temp_c)
         last, end = end, max(soc - current * factor * span_s / b.capacity_as, 0.0)
         if abs(end - last) < 1e-15:
@@ -415,11 +423,11 @@ def _charge_piece(
     b: BankNumbers, soc: float, power_w: float, resistance: float, limit_a: float, span_s: float
 ) -> tuple[float, float, float, float, float, float]:
     """Charge within one straight piece; returns soc, time used, charge, energy taken, heat, energy not stored."""
-    i = piece_of(b, soc)
-    top = b.soc[i + 1]
-    slope = (b.ocv_v[i + 1] - b.ocv_v[i]) / (top - b.soc[i])
-    ocv = b.ocv_v[i] + slope * (soc - b.soc[i])
-    per_charge = b.efficiency[i] / b.capacity_as
+    i, c = piece_of(b, soc), b.curve
+    top, stored = c[BREAK, i + 1], c[EFFICIENCY, i]
+    slope = (c[OCV, i + 1] - c[OCV, i]) / (top - c[BREAK, i])
+    ocv = c[OCV, i] + slope * (soc - c[BREAK, i])
+    per_charge = stored / b.capacity_as
     constant = min(current_for_power(ocv, resistance, power_w), limit_a)
     by_voltage = (b.absorption_v - ocv) / resistance
     by_chemistry = b.acceptance_per_s * (1.0 - soc) * b.capacity_as
@@ -439,7 +447,7 @@ def _charge_piece(
         dq = constant * used
         end = min(soc + dq * per_charge, 1.0)
         mean = ocv + 0.5 * slope * (end - soc)
-        wasted = (1.0 - b.efficiency[i]) * mean * dq
+        wasted = (1.0 - stored) * mean * dq
         return end, used, dq, (mean + resistance * constant) * dq, resistance * constant * dq, wasted
     if by_voltage <= 0.0:
         return soc, 0.0, 0.0, 0.0, 0.0, 0.0
@@ -447,7 +455,7 @@ def _charge_piece(
     if by_voltage <= by_chemistry:
         first, tau = by_voltage, resistance / (slope * per_charge)
     else:
-        first, tau = by_chemistry, b.efficiency[i] ** -1 / b.acceptance_per_s
+        first, tau = by_chemistry, 1.0 / (stored * b.acceptance_per_s)
     reach = first * per_charge * tau
     used = span_s
     if soc + reach * (1.0 - math.exp(-span_s / tau)) > top:
@@ -459,4 +467,4 @@ def _charge_piece(
         end = top
     heat = resistance * first * first * 0.5 * tau * (1.0 - math.exp(-2.0 * used / tau))
     mean = ocv + 0.5 * slope * (end - soc)
-    return end, used, dq, mean * dq + heat, heat, (1.0 - b.efficiency[i]) * mean * dq
+    return end, used, dq, mean * dq + heat, heat, (1.0 - stored) * mean * dq

@@ -231,7 +231,7 @@ class Cabin(Part):
     length_m: Positive = 6.0
     faces: dict[FaceName, Face]
     windows: tuple[Window, ...] = ()
-    air_kj_k: NotNegative = 40.0
+    air_kj_k: NotNegative = 90.0
     contents_kj_k: Positive = 400.0
     contents_w_k: Positive = 120.0
     solar_to_contents: Fraction = 0.7

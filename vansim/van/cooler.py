@@ -130,9 +130,9 @@ class Cooler(Part):
     standby_w: NotNegative = 3.0
     eco: Speed = Speed(compressor=0.6, coil_air=0.7, condenser_air=0.8)
     boost: Speed = Speed(compressor=1.0)
-    min_on_s: NotNegative = 120.0
+    min_on_s: NotNegative = 180.0
     min_off_s: NotNegative = 180.0
-    max_starts_per_h: float = Field(default=12.0, gt=0, le=60)
+    max_starts_per_h: float = Field(default=10.0, gt=0, le=60)
     ramp_s: float = Field(default=45.0, gt=0, le=600)
     frost_c: float = Field(default=1.0, ge=-5, le=8)
     condensing_max_c: float = Field(default=66.0, ge=45, le=72)
@@ -233,15 +233,15 @@ def saturation_ln_p(m: Machine, temp_c: float) -> float:
 
 
 @compiled
-def coil_mass_flow_kg_s(m: Machine, mode: int, cabin_c: float, ratio: float, pressure_pa: float) -> float:
+def coil_mass_flow_kg_s(airflow_m3_s: float, cabin_c: float, ratio: float, pressure_pa: float) -> float:
     """Dry air through the coil [kg/s]; the blower moves a volume."""
-    return m.airflow_m3_s[mode] * density_kg_m3(cabin_c, ratio, pressure_pa)
+    return airflow_m3_s * density_kg_m3(cabin_c, ratio, pressure_pa)
 
 
 @compiled
-def coil_contact(m: Machine, mass_flow_kg_s: float) -> float:
+def coil_contact(coil_ntu_kg_s: float, mass_flow_kg_s: float) -> float:
     """Contact factor, 1 - bypass = 1 - exp(-NTU); -m ln(bypass) is a constant of the coil."""
-    return 1.0 - math.exp(-m.coil_ntu_kg_s / mass_flow_kg_s)
+    return 1.0 - math.exp(-coil_ntu_kg_s / mass_flow_kg_s)
 
 
 @compiled
@@ -318,8 +318,8 @@ def steady_state(
     The coil gives less, and the compressor pumps more, the warmer the surface: one root, by bisection with secant steps
     (Illinois). Where it would freeze, or condense too hot, the surface is held at the limit and the compressor slows.
     """
-    flow = coil_mass_flow_kg_s(m, mode, cabin_c, ratio, pressure_pa)
-    air = (flow * coil_contact(m, flow), cabin_c, ratio, pressure_pa)
+    flow = coil_mass_flow_kg_s(m.airflow_m3_s[mode], cabin_c, ratio, pressure_pa)
+    air = (flow * coil_contact(m.coil_ntu_kg_s, flow), cabin_c, ratio, pressure_pa)
     low, high = cabin_c - 60.0, cabin_c
     f_low, _ = _imbalance(m, mode, outdoor_c, air, low)
     f_high, _ = _imbalance(m, mode, outdoor_c, air, high)
@@ -514,14 +514,14 @@ RATIO = np.arange(0.0, 0.0361, 0.0015)
 class CoolerMap(NamedTuple):
     """Steady states on a grid over outdoor air, cabin air and cabin humidity, per mode.
 
-    `surface_c` and `power_w` have shape (2, n_outdoor, n_cabin, n_ratio); power holds the fans. The coil's surface is
-    stored, not its cooling: sensible and latent follow from it exactly, so the kink where a coil begins to drip stays
-    sharp. `machine` and `pressure_pa` belong to the grid. Beyond its edge the states are held.
+    `grid` has shape (2, 2, n_outdoor, n_cabin, n_ratio): coil surface [°C] and electrical power with fans [W], for each
+    mode. The coil's surface is stored, not its cooling: sensible and latent follow from it exactly, so the kink where a
+    coil begins to drip stays sharp. `coil` (2, 3) holds per mode the air flow [m3/s], the blower's power [W] and
+    -m ln(bypass) [kg/s]. Beyond its edge the states are held.
     """
 
-    surface_c: np.ndarray
-    power_w: np.ndarray
-    machine: Machine
+    grid: np.ndarray
+    coil: np.ndarray
     pressure_pa: float
 
 
@@ -541,8 +541,9 @@ def _fill(m: Machine, outdoor: np.ndarray, cabin: np.ndarray, ratio: np.ndarray,
 @lru_cache(maxsize=64)
 def _map(key: str, pressure_pa: float) -> CoolerMap:
     machine = _numbers(key)
-    filled = _fill(machine, OUTDOOR_C, CABIN_C, RATIO, pressure_pa)
-    return CoolerMap(filled[0], filled[1], machine, pressure_pa)
+    ntu = np.full(2, machine.coil_ntu_kg_s)
+    coil = np.column_stack([machine.airflow_m3_s, machine.coil_fan_w, ntu])
+    return CoolerMap(_fill(machine, OUTDOOR_C, CABIN_C, RATIO, pressure_pa), coil, pressure_pa)
 
 
 def cooler_map(cooler: Cooler, pressure_pa: float = STANDARD_PA) -> CoolerMap:
@@ -563,6 +564,11 @@ def cooler_map(cooler: Cooler, pressure_pa: float = STANDARD_PA) -> CoolerMap:
     return _map(cooler.model_dump_json(), round(pressure_pa / 100.0) * 100.0)
 
 
+def no_cooler_map() -> CoolerMap:
+    """A map for a van without a cooler: right in kind, never read."""
+    return CoolerMap(np.zeros((2, 2, 2, 2, 2)), np.ones((2, 3)), STANDARD_PA)
+
+
 @compiled
 def _bracket(value: float, first: float, step: float, count: int) -> tuple[int, float]:
     """Cell and position in it (0 to 1) on an even axis, held at the ends."""
@@ -572,12 +578,14 @@ def _bracket(value: float, first: float, step: float, count: int) -> tuple[int, 
 
 
 @compiled
-def _trilinear(grid: np.ndarray, i: int, u: float, j: int, v: float, k: int, w: float) -> tuple[float, float, float]:
+def _trilinear(
+    grid: np.ndarray, what: int, mode: int, i: int, u: float, j: int, v: float, k: int, w: float
+) -> tuple[float, float, float]:
     """Value, and its differences over the cell along the second and the third axis."""
-    a00 = grid[i, j, k] * (1 - u) + grid[i + 1, j, k] * u
-    a01 = grid[i, j, k + 1] * (1 - u) + grid[i + 1, j, k + 1] * u
-    a10 = grid[i, j + 1, k] * (1 - u) + grid[i + 1, j + 1, k] * u
-    a11 = grid[i, j + 1, k + 1] * (1 - u) + grid[i + 1, j + 1, k + 1] * u
+    a00 = grid[what, mode, i, j, k] * (1 - u) + grid[what, mode, i + 1, j, k] * u
+    a01 = grid[what, mode, i, j, k + 1] * (1 - u) + grid[what, mode, i + 1, j, k + 1] * u
+    a10 = grid[what, mode, i, j + 1, k] * (1 - u) + grid[what, mode, i + 1, j + 1, k] * u
+    a11 = grid[what, mode, i, j + 1, k + 1] * (1 - u) + grid[what, mode, i + 1, j + 1, k + 1] * u
     low, high = a00 * (1 - w) + a01 * w, a10 * (1 - w) + a11 * w
     return low * (1 - v) + high * v, high - low, (a01 - a00) * (1 - v) + (a11 - a10) * v
 
@@ -616,29 +624,30 @@ def running(
     tuple
         The fields of `Running`; the blower's heat is taken off the sensible cooling.
     """
-    m = cooling.machine
-    i, u = _bracket(outdoor_c, -6.0, 4.0, cooling.surface_c.shape[1])
-    j, v = _bracket(cabin_c, 10.0, 3.0, cooling.surface_c.shape[2])
-    k, w = _bracket(ratio, 0.0, 0.0015, cooling.surface_c.shape[3])
-    surface, by_cabin, by_ratio = _trilinear(cooling.surface_c[mode], i, u, j, v, k, w)
-    power, power_by_cabin, _ = _trilinear(cooling.power_w[mode], i, u, j, v, k, w)
-    flow = coil_mass_flow_kg_s(m, mode, cabin_c, ratio, cooling.pressure_pa)
-    contact = flow * coil_contact(m, flow)
+    grid, pressure = cooling.grid, cooling.pressure_pa
+    airflow, blower, ntu = cooling.coil[mode, 0], cooling.coil[mode, 1], cooling.coil[mode, 2]
+    i, u = _bracket(outdoor_c, -6.0, 4.0, grid.shape[2])
+    j, v = _bracket(cabin_c, 10.0, 3.0, grid.shape[3])
+    k, w = _bracket(ratio, 0.0, 0.0015, grid.shape[4])
+    surface, by_cabin, by_ratio = _trilinear(grid, 0, mode, i, u, j, v, k, w)
+    power, power_by_cabin, _ = _trilinear(grid, 1, mode, i, u, j, v, k, w)
+    flow = coil_mass_flow_kg_s(airflow, cabin_c, ratio, pressure)
+    contact = flow * coil_contact(ntu, flow)
     sensible = coil_sensible_w(contact, cabin_c, ratio, surface)
-    water = coil_water_kg_s(contact, ratio, surface, cooling.pressure_pa)
+    water = coil_water_kg_s(contact, ratio, surface, pressure)
     water_slope = 0.0
     if water > 0.0:
-        rise = saturation_ratio(surface + 0.01, cooling.pressure_pa) - saturation_ratio(surface, cooling.pressure_pa)
-        water_slope = contact * max(0.0, 1.0 - rise / 0.01 * by_ratio / 0.0015)
+        rise = (saturation_ratio(surface + 0.01, pressure) - saturation_ratio(surface, pressure)) / 0.01
+        water_slope = contact * max(0.0, 1.0 - rise * by_ratio / 0.0015)
     heat_capacity = CP_DRY_AIR + CP_VAPOUR * ratio
     return (
-        sensible - m.coil_fan_w[mode],
+        sensible - blower,
         contact * heat_capacity * (1.0 - by_cabin / 3.0),
         water,
         water_slope,
         power,
         power_by_cabin / 3.0,
-        cabin_c - (sensible - m.coil_fan_w[mode]) / (flow * heat_capacity),
+        cabin_c - (sensible - blower) / (flow * heat_capacity),
     )
 
 

@@ -1,0 +1,229 @@
+"""The two-node cabin in closed form, between two switchings.
+
+With deviations x = (air, contents) from the state at the start of a piece,
+
+    x' = A x + p + q t + g exp(-t / tau),     x(0) = 0,
+
+where p is the imbalance at the start, q the drift of the outdoor air and g the start-up ramp of the cooler; q and g act
+on the air. A has two real, negative eigenvalues, so each mode is a scalar equation whose solution is written with the
+functions phi_k(z) = (phi_{k-1}(z) - 1/(k-1)!)/z, phi_0 = exp. Nothing here is stepped, so nothing depends on a step.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import NamedTuple
+
+from vansim.compiled import compiled
+
+
+class Modes(NamedTuple):
+    """The solution of a piece: eigenvalues [1/s], shape of the contents in each mode, drives p, q, g of each mode."""
+
+    fast: float
+    slow: float
+    shape_fast: float
+    shape_slow: float
+    p_fast: float
+    p_slow: float
+    q_fast: float
+    q_slow: float
+    g_fast: float
+    g_slow: float
+    tau: float
+
+
+@compiled
+def phi(z: float) -> tuple[float, float, float]:
+    """phi_1, phi_2 and phi_3 of z <= 0; by series near 0, where the quotients cancel."""
+    if abs(z) < 0.05:
+        one = 1.0 + z / 2 * (1.0 + z / 3 * (1.0 + z / 4 * (1.0 + z / 5 * (1.0 + z / 6 * (1.0 + z / 7)))))
+        two = 0.5 * (1.0 + z / 3 * (1.0 + z / 4 * (1.0 + z / 5 * (1.0 + z / 6 * (1.0 + z / 7 * (1.0 + z / 8))))))
+        three = (1.0 + z / 4 * (1.0 + z / 5 * (1.0 + z / 6 * (1.0 + z / 7 * (1.0 + z / 8 * (1.0 + z / 9)))))) / 6.0
+        return one, two, three
+    one = math.expm1(z) / z
+    two = (one - 1.0) / z
+    return one, two, (two - 0.5) / z
+
+
+@compiled
+def modes(
+    loss_w_k: float,
+    coupling_w_k: float,
+    air_j_k: float,
+    contents_j_k: float,
+    air_w: float,
+    contents_w: float,
+    drift_w_s: float,
+    ramp_w: float,
+    tau_s: float,
+) -> Modes:
+    """Solve a piece.
+
+    Parameters
+    ----------
+    loss_w_k, coupling_w_k : float
+        Everything that pulls the air back [W/K]; air to contents [W/K].
+    air_j_k, contents_j_k : float
+        Heat capacities [J/K].
+    air_w, contents_w : float
+        Net heat into each at the start of the piece, the ramp left out [W].
+    drift_w_s : float
+        Growth of the heat into the air [W/s].
+    ramp_w, tau_s : float
+        Extra heat that fades as exp(-t/tau): what a starting cooler does not yet take [W]; its time constant [s].
+
+    Returns
+    -------
+    Modes
+        For `deviation` and `integral`.
+    """
+    a11 = -(loss_w_k + coupling_w_k) / air_j_k
+    a12 = coupling_w_k / air_j_k
+    a22 = -coupling_w_k / contents_j_k
+    a21 = coupling_w_k / contents_j_k
+    root = math.sqrt((a11 - a22) ** 2 + 4.0 * a12 * a21)
+    fast = 0.5 * (a11 + a22 - root)
+    slow = loss_w_k * coupling_w_k / (air_j_k * contents_j_k) / fast  # product of the eigenvalues is the determinant
+    shape_fast, shape_slow = (fast - a11) / a12, (slow - a11) / a12
+    across = shape_slow - shape_fast
+    pa, pc = air_w / air_j_k, contents_w / contents_j_k
+    qa, ga = drift_w_s / air_j_k, ramp_w / air_j_k
+    if abs(fast * tau_s + 1.0) < 1e-6:  # resonance of ramp and fast mode
+        tau_s *= 1.0 + 1e-5
+    return Modes(
+        fast,
+        slow,
+        shape_fast,
+        shape_slow,
+        (shape_slow * pa - pc) / across,
+        (pc - shape_fast * pa) / across,
+        shape_slow * qa / across,
+        -shape_fast * qa / across,
+        shape_slow * ga / across,
+        -shape_fast * ga / across,
+        tau_s,
+    )
+
+
+@compiled
+def _mode(value: float, p: float, q: float, g: float, tau: float, fade: float, t: float) -> float:
+    z = value * t
+    one, two, _ = phi(z)
+    y = t * (p * one + q * t * two)
+    if g != 0.0:
+        y += g * (1.0 + z * one - fade) / (value + 1.0 / tau)
+    return y
+
+
+@compiled
+def deviation(m: Modes, t: float) -> tuple[float, float]:
+    """Change of air and contents temperature after a time [K].
+
+    Parameters
+    ----------
+    m : Modes
+        From `modes`.
+    t : float
+        Time since the start of the piece [s].
+
+    Returns
+    -------
+    air, contents : float
+        [K].
+    """
+    fade = math.exp(-t / m.tau) if m.g_fast != 0.0 else 0.0
+    y1 = _mode(m.fast, m.p_fast, m.q_fast, m.g_fast, m.tau, fade, t)
+    y2 = _mode(m.slow, m.p_slow, m.q_slow, m.g_slow, m.tau, fade, t)
+    return y1 + y2, m.shape_fast * y1 + m.shape_slow * y2
+
+
+@compiled
+def _mode_integral(value: float, p: float, q: float, g: float, tau: float, fade: float, t: float) -> float:
+    one, two, three = phi(value * t)
+    area = t * t * (p * two + q * t * three)
+    if g != 0.0:
+        area += g * (t * one - tau * (1.0 - fade)) / (value + 1.0 / tau)
+    return area
+
+
+@compiled
+def integral(m: Modes, t: float) -> tuple[float, float]:
+    """Time integral of `deviation` from 0 to t [K s]."""
+    fade = math.exp(-t / m.tau) if m.g_fast != 0.0 else 0.0
+    y1 = _mode_integral(m.fast, m.p_fast, m.q_fast, m.g_fast, m.tau, fade, t)
+    y2 = _mode_integral(m.slow, m.p_slow, m.q_slow, m.g_slow, m.tau, fade, t)
+    return y1 + y2, m.shape_fast * y1 + m.shape_slow * y2
+
+
+@compiled
+def air_slope(m: Modes, t: float) -> float:
+    """Rate of change of the air temperature [K/s]."""
+    slope = 0.0
+    fade = math.exp(-t / m.tau) if m.g_fast != 0.0 else 0.0
+    for value, p, q, g in ((m.fast, m.p_fast, m.q_fast, m.g_fast), (m.slow, m.p_slow, m.q_slow, m.g_slow)):
+        y = _mode(value, p, q, g, m.tau, fade, t)
+        slope += value * y + p + q * t + g * fade
+    return slope
+
+
+@compiled
+def first_crossing(m: Modes, below: float, above: float, span: float) -> float:
+    """First time at which the air's deviation leaves (below, above), or `span` if it stays.
+
+    Parameters
+    ----------
+    m : Modes
+        From `modes`.
+    below, above : float
+        Deviations [K], below < 0 < above; infinities where there is no limit.
+    span : float
+        Length of the piece [s].
+
+    Returns
+    -------
+    float
+        Time [s].
+
+    Notes
+    -----
+    If the end lies within, the air may still have gone out and come back: a turning point is looked for where the slope
+    changes sign. The crossing itself is found by Newton, held in its bracket by bisection.
+    """
+    end = span
+    x, _ = deviation(m, span)
+    if below < x < above:
+        first, last = air_slope(m, 0.0), air_slope(m, span)
+        if first * last >= 0.0:
+            return span
+        low, high = 0.0, span
+        for _ in range(40):
+            mid = 0.5 * (low + high)
+            if air_slope(m, mid) * first > 0.0:
+                low = mid
+            else:
+                high = mid
+        end = 0.5 * (low + high)
+        x, _ = deviation(m, end)
+        if below < x < above:
+            return span
+    goal = below if x <= below else above
+    sign = 1.0 if goal > 0.0 else -1.0
+    low, high = 0.0, end
+    t = end * min(max(goal / x, 0.0), 1.0) if x != 0.0 else 0.5 * end
+    for _ in range(60):
+        x, _ = deviation(m, t)
+        miss = x - goal
+        if abs(miss) < 1e-11:
+            return t
+        if miss * sign > 0.0:
+            high = t
+        else:
+            low = t
+        slope = air_slope(m, t)
+        t = t - miss / slope if slope != 0.0 else 0.5 * (low + high)
+        if not low < t < high:
+            t = 0.5 * (low + high)
+        if high - low < 1e-9:
+            break
+    return high
