@@ -173,6 +173,14 @@ def test_a_horizontal_face_gets_the_global_of_the_file(desert: Weather) -> None:
     assert (face.ground == 0.0).all()
 
 
+@pytest.mark.parametrize("name", ["greensboro", "miami", "desert"])
+def test_no_sun_shines_from_below(name: str, request: pytest.FixtureRequest) -> None:
+    """Files report beam in hours whose sun is down by some minutes; an underside must not see it."""
+    s = sky(request.getfixturevalue(name))
+    assert s.sun[..., 2].min() >= 0.0
+    assert face_irradiance(s, 180.0, 0.0, 0.2).beam.max() < 1e-9
+
+
 def test_modifier_applies_to_each_position_of_the_sun(desert: Weather) -> None:
     s = sky(desert)
     plain = face_irradiance(s, 90, 270, 0.2)

@@ -249,7 +249,11 @@ def test_rows_an_hour_off_are_refused(shift: int, tmp_path: Path) -> None:
     ghi, dni, dhi = (np.roll(true[c].to_numpy(), shift) for c in ("ghi", "dni", "dhi"))
     path = tmp_path / "off.epw"
     path.write_text(synthetic.epw_text(site, ghi, dni, dhi, np.full(8760, 25.0)))
-    assert "later" in faults_of(path)[0] if shift < 0 else "earlier" in faults_of(path)[0]
+    word = "later" if shift < 0 else "earlier"
+    assert f"60 min {word} than its hours say" in faults_of(path)[0]
+    kept = read_weather(path, trust_labels=True)
+    assert kept.closure.verdict == "shifted"
+    assert any(word in note for note in kept.notes)
 
 
 def test_epw_without_longwave_and_cover_is_completed(tmp_path: Path) -> None:

@@ -79,13 +79,15 @@ class Table:
     notes: tuple[str, ...] = field(default=())
 
 
-def canonical(table: Table) -> Weather:
+def canonical(table: Table, trust_labels: bool = False) -> Weather:
     """Build the canonical year from a reader's table.
 
     Parameters
     ----------
     table : Table
         As the file has it.
+    trust_labels : bool
+        Keep the file's hours even where the sun contradicts them; the contradiction is then a note.
 
     Returns
     -------
@@ -109,7 +111,7 @@ def canonical(table: Table) -> Weather:
     data = _utc_to_local(data, table, notes) if table.utc_instants else instants_to_edges(data)
     frame = _complete(data, table.site, notes)
     check = closure_of(frame, table.site)
-    if not check.trusted:
+    if not check.trusted and not trust_labels:
         raise WeatherError(f"{table.source}: {check.reason}. {_LABEL_HINT}")
     if check.verdict != "agrees":
         notes.append(check.reason)

@@ -23,7 +23,7 @@ from vansim.errors import WeatherError
 KINDS = "EPW, TMY3 (CSV), TMY2, PVGIS typical year (JSON or CSV)"
 
 
-def read_weather(path: str | Path, utc_offset: float | None = None) -> Weather:
+def read_weather(path: str | Path, utc_offset: float | None = None, trust_labels: bool = False) -> Weather:
     """Read a typical year from disk.
 
     Parameters
@@ -32,6 +32,9 @@ def read_weather(path: str | Path, utc_offset: float | None = None) -> Weather:
         An EPW, TMY3, TMY2 or PVGIS (JSON, CSV) file; the format is told by content, whatever the name.
     utc_offset : float, optional
         Standard time of the place [h], for PVGIS files only: they carry universal time and do not say.
+    trust_labels : bool
+        Keep the file's hours even where its sun contradicts them (see `Weather.closure`); by default such a file is
+        refused.
 
     Returns
     -------
@@ -48,8 +51,8 @@ def read_weather(path: str | Path, utc_offset: float | None = None) -> Weather:
     if utc_offset is not None and not kind.startswith("PVGIS"):
         raise WeatherError(f"{path}: {kind} brings its own offset from UTC; leave utc_offset out")
     if kind.startswith("PVGIS"):
-        return canonical(read_pvgis(path, kind, utc_offset))
-    return canonical({"EPW": _epw, "TMY3": _tmy3, "TMY2": _tmy2}[kind](path))
+        return canonical(read_pvgis(path, kind, utc_offset), trust_labels)
+    return canonical({"EPW": _epw, "TMY3": _tmy3, "TMY2": _tmy2}[kind](path), trust_labels)
 
 
 def kind_of(path: Path) -> str:

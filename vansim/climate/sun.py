@@ -41,7 +41,7 @@ class Sky:
     hours : (n_day,) array of int
         Rows of the year that have a sun or a beam.
     sun : (n_day, n_sub, 3) array
-        Unit vectors to the sun: east, north, up.
+        Unit vectors to the sun: east, north, up (never below the horizon).
     weight : (n_day, n_sub) array
         Share of the hour's beam that comes from each position; each row sums to 1 and only positions above the
         horizon count.
@@ -195,12 +195,13 @@ def _sky(weather: Weather, n_sub: int) -> Sky:
     up = vectors[..., 2]
     hours = np.flatnonzero((up > 0.0).any(axis=1) | (dni > 0.0))
     weight = beam_weights(up[hours])
+    sun = _not_below_horizon(vectors[hours])
     cos_z = np.zeros(HOURS)
-    cos_z[hours] = (weight * np.maximum(up[hours], 0.0)).sum(axis=1)
+    cos_z[hours] = (weight * sun[..., 2]).sum(axis=1)
     extra = extraterrestrial_w_m2()
     return Sky(
         hours=hours,
-        sun=vectors[hours],
+        sun=sun,
         weight=weight,
         cos_zenith=cos_z,
         dni=dni,
@@ -209,6 +210,13 @@ def _sky(weather: Weather, n_sub: int) -> Sky:
         dni_extra=extra,
         anisotropy=np.clip(dni / extra, 0.0, 1.0),
     )
+
+
+def _not_below_horizon(vectors: Array) -> Array:
+    """Vectors below the horizon laid onto it: beam reported with the sun just down must not light a floor."""
+    flat = vectors.copy()
+    flat[..., 2] = np.maximum(flat[..., 2], 0.0)
+    return flat / np.linalg.norm(flat, axis=-1, keepdims=True)
 
 
 @lru_cache(maxsize=1)
