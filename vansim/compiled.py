@@ -1,9 +1,9 @@
 """`@compiled`: plain scalar functions, compiled by numba where they are defined.
 
 Why a wrapper around ``numba.njit``: numba's disk cache looks only at the file of the function itself, so a cached
-caller keeps running an *old* callee after that callee's file was edited. Here the cache folder is named after a hash of
-every source file of the package that holds compiled code; any edit opens a fresh folder. And where nothing can be
-written, numba refuses to define the function at all; then it is compiled in memory instead.
+caller keeps running an *old* callee after that callee's file was edited. Here the cache folder is named after a hash
+of every source file of the package that holds compiled code; an edit of any of them opens a fresh folder. And where
+nothing can be written, numba refuses to define the function at all; then it is compiled in memory instead.
 
 ``NUMBA_DISABLE_JIT=1`` leaves plain Python functions, for coverage and for reading along in a debugger.
 """
@@ -14,18 +14,17 @@ import hashlib
 import os
 from collections.abc import Callable
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import Any, TypeVar, cast
 
 import numba
 
 F = TypeVar("F", bound=Callable[..., Any])
 
 PACKAGE = Path(__file__).parent
-ROOMS = ("*.py", "van/*.py", "march/*.py")
 
 
 def source_hash(package: Path = PACKAGE) -> str:
-    """Hash of all sources that may hold compiled code, and of numba's version.
+    """Hash of all sources that hold compiled code, and of numba's version.
 
     Parameters
     ----------
@@ -38,10 +37,11 @@ def source_hash(package: Path = PACKAGE) -> str:
         16 hexadecimal digits.
     """
     digest = hashlib.sha256(numba.__version__.encode())
-    for pattern in ROOMS:
-        for path in sorted(package.glob(pattern)):
+    for path in sorted(package.rglob("*.py")):
+        content = path.read_bytes()
+        if b"@compiled" in content:
             digest.update(path.name.encode())
-            digest.update(path.read_bytes())
+            digest.update(content)
     return digest.hexdigest()[:16]
 
 
@@ -77,13 +77,15 @@ def compiled(function: F) -> F:
     callable
         The same function, compiled at its first call.
     """
+    config: Any = numba.config
+    in_memory: Any = numba.njit(nogil=True)
+    on_disk: Any = numba.njit(cache=True, nogil=True)
     if not _CACHED:
-        return numba.njit(nogil=True)(function)
-    previous = numba.config.CACHE_DIR
-    numba.config.CACHE_DIR = str(_FOLDER)
+        return cast(F, in_memory(function))
+    previous, config.CACHE_DIR = config.CACHE_DIR, str(_FOLDER)
     try:
-        return numba.njit(cache=True, nogil=True)(function)
+        return cast(F, on_disk(function))
     except RuntimeError:  # numba found no place to write after all
-        return numba.njit(nogil=True)(function)
+        return cast(F, in_memory(function))
     finally:
-        numba.config.CACHE_DIR = previous
+        config.CACHE_DIR = previous

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cache
+from typing import Any
 from weakref import WeakKeyDictionary
 
 import numpy as np
@@ -30,7 +31,7 @@ from vansim.van.cabin import (
 )
 from vansim.van.charging import SolarArray, cell_c
 
-Array = npt.NDArray[np.float64]
+Array = npt.NDArray[Any]
 
 GLASS_EMITTANCE = 0.84
 GROUND_EMITTANCE = 0.95
@@ -58,7 +59,7 @@ class Around:
         Convective film outside [W/m2K].
     """
 
-    rows: npt.NDArray[np.intp]
+    rows: Array
     outdoor_c: Array
     wind_m_s: Array
     speed_m_s: Array
@@ -93,7 +94,7 @@ class FaceGains:
     cell_c: Array
 
 
-# --- irradiance, kept for each place ------------------------------------------------------------------------------------
+# --- irradiance, kept for each place --------------------------------------------------------------
 
 _KEPT: WeakKeyDictionary[Sky, dict[tuple[float, float, float, str], FaceIrradiance]] = WeakKeyDictionary()
 
@@ -168,12 +169,10 @@ def _mean_irradiance(
     return beam, modified, sky_view * (faces[0].sky_diffuse + faces[0].ground)
 
 
-# --- surroundings -------------------------------------------------------------------------------------------------------
+# --- surroundings ---------------------------------------------------------------------------------
 
 
-def surroundings(
-    weather: Weather, site: Site, segment: Segment, cabin: Cabin, rows: npt.NDArray[np.intp], outdoor_c: Array
-) -> Around:
+def surroundings(weather: Weather, site: Site, segment: Segment, cabin: Cabin, rows: Array, outdoor_c: Array) -> Around:
     """Wind, films and longwave around the van.
 
     Parameters
@@ -217,7 +216,7 @@ def _longwave(around: Around, tilt_deg: float) -> Array:
     return view * around.sky_w_m2 + (1.0 - view) * around.ground_w_m2
 
 
-# --- faces --------------------------------------------------------------------------------------------------------------
+# --- faces ----------------------------------------------------------------------------------------
 
 
 def face_gains(

@@ -7,7 +7,7 @@ everything else is constant. Arrays over pieces are all that the kernel sees of 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 import numpy.typing as npt
@@ -22,7 +22,7 @@ from vansim.van.cabin import FACES, air_changes_per_h
 from vansim.van.charging import alternator_a, shore_dc_w, solar_dc_w
 from vansim.van.loads import inverter_input_w
 
-Array = npt.NDArray[np.float64]
+Array = npt.NDArray[Any]
 
 COOLING_OFF, COOLING_ECO, COOLING_BOOST, COOLING_BOOST_THEN_ECO = 0, 1, 2, 3
 COOLING_CODE = {"off": 0, "eco": 1, "boost": 2, "boost_then_eco": 3}
@@ -58,9 +58,9 @@ class Forcing(NamedTuple):
     alternator_a: Array
     shore_w: Array
     setpoint_c: Array
-    cooling: npt.NDArray[np.int64]
-    fan: npt.NDArray[np.int64]
-    vehicle: npt.NDArray[np.int64]
+    cooling: Array
+    fan: Array
+    vehicle: Array
 
 
 @dataclass(frozen=True)
@@ -82,7 +82,7 @@ class Laid:
     """
 
     forcing: Forcing
-    rows: npt.NDArray[np.intp]
+    rows: Array
     gains: FaceGains
     segments: list[Segment]
     ac_shore_w: Array
@@ -143,7 +143,7 @@ def lay(scenario: Scenario, weather: Weather, first_hour: int, start_min: int, e
 
 def _cut(
     scenario: Scenario, stretches: list[Stretch], start_min: int, end_min: int
-) -> tuple[npt.NDArray[np.int64], npt.NDArray[np.int64], list[Segment]]:
+) -> tuple[Array, Array, list[Segment]]:
     """Cut the plan at hour edges, load edges, bedtime and waking; minutes."""
     edges = load_edges(scenario) | {minutes(scenario.night.bedtime), minutes(scenario.night.waking)}
     cuts = set(range(-(-start_min // 60) * 60, end_min, 60))
@@ -173,9 +173,7 @@ def _densities(temp_c: Array, ratio: Array, pressure_pa: Array) -> Array:
     return out
 
 
-def _outdoor_ratio(
-    weather: Weather, rows: npt.NDArray[np.intp], starts: npt.NDArray[np.int64], ends: npt.NDArray[np.int64]
-) -> Array:
+def _outdoor_ratio(weather: Weather, rows: Array, starts: Array, ends: Array) -> Array:
     """Outdoor humidity ratio at the middle of each piece [kg/kg]."""
     dew = weather.data["temp_dew"].to_numpy(dtype=float)
     pressure = weather.data["pressure"].to_numpy(dtype=float)
@@ -188,8 +186,8 @@ def _by_segment(
     scenario: Scenario,
     weather: Weather,
     segments: list[Segment],
-    rows: npt.NDArray[np.intp],
-    starts: npt.NDArray[np.int64],
+    rows: Array,
+    starts: Array,
     outdoor_c: Array,
     ratio: Array,
 ) -> tuple[dict[str, Array], FaceGains]:
@@ -230,7 +228,7 @@ def _air(scenario: Scenario, segment: Segment, wind_m_s: Array, density: Array, 
     return {"air_kg_s": leak, "air_w_k": leak * heat, "fan_kg_s": fan, "fan_w_k": fan * heat}
 
 
-def _occupants(scenario: Scenario, segment: Segment) -> dict[str, float]:
+def _occupants(scenario: Scenario, segment: Segment) -> dict[str, Any]:
     people = sum(person.heat_w(segment.people == "asleep") for person in scenario.occupants.people)
     dogs = sum(dog.heat_w(segment.dogs == "asleep") for dog in scenario.occupants.dogs)
     return {
@@ -240,7 +238,7 @@ def _occupants(scenario: Scenario, segment: Segment) -> dict[str, float]:
 
 
 def _electric(
-    scenario: Scenario, segment: Segment, starts: npt.NDArray[np.int64], outdoor_c: Array, gains: FaceGains
+    scenario: Scenario, segment: Segment, starts: Array, outdoor_c: Array, gains: FaceGains
 ) -> dict[str, Array]:
     n = starts.size
     dc, ac, heat = np.zeros(n), np.zeros(n), np.zeros(n)
@@ -276,7 +274,7 @@ def _electric(
     }
 
 
-def _controls(scenario: Scenario, segment: Segment) -> dict[str, float]:
+def _controls(scenario: Scenario, segment: Segment) -> dict[str, Any]:
     setpoint = scenario.thermostat.setpoint_c if segment.setpoint_c is None else segment.setpoint_c
     return {
         "setpoint_c": setpoint,
@@ -291,4 +289,4 @@ def night_minutes(scenario: Scenario, day: int) -> tuple[int, int]:
     bed = day * DAY_MIN + minutes(scenario.night.bedtime)
     if minutes(scenario.night.bedtime) < DAY_MIN // 2:  # bedtime after midnight
         bed += DAY_MIN
-    return bed, bed + int(round(scenario.night.length_h * 60))
+    return bed, bed + round(scenario.night.length_h * 60)

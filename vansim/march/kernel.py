@@ -375,7 +375,7 @@ def _piece(
     mode: int,
     outdoor: float,
     limit: float,
-) -> tuple:
+) -> tuple[float, Modes, float, float, bool]:
     """One piece: from now to the next event; changes state `s` and books `o`."""
     cabin, contents, ratio = s[CABIN], s[CONTENTS], s[RATIO]
     on, fan = s[ON] > 0.0, s[FAN]
@@ -571,8 +571,8 @@ def _electricity(
 def _sample(
     f: Piece,
     s: np.ndarray,
-    before: tuple,
-    solution: tuple,
+    before: tuple[float, float, float, float],
+    solution: Modes,
     span: float,
     after: float,
     outdoor: float,

@@ -24,7 +24,7 @@ from vansim.van.bank import energy_at
 if TYPE_CHECKING:
     from vansim.march.simulate import Marched, Run
 
-Array = npt.NDArray[np.float64]
+Array = npt.NDArray[Any]
 
 EVAPORATION_J_KG = 2.45e6
 """Heat of condensing on the coil [J/kg], at about 20 °C."""
@@ -58,6 +58,10 @@ class Result:
         self.run = run
         self.marched = marched
 
+    @property
+    def _zone(self) -> Any:
+        return pd.DatetimeIndex(self.run.weather.data.index).tz
+
     # --- tables -----------------------------------------------------------------------------------------------------
 
     @cached_property
@@ -66,7 +70,7 @@ class Result:
         f = self.run.laid.forcing
         first = int(f.start_s[0] // 3600)
         count = int(-(-f.end_s[-1] // 3600)) - first
-        zone = self.run.weather.data.index.tz
+        zone = self._zone
         midnight = pd.Timestamp(2001, 1, 1, tz=zone) + pd.Timedelta(hours=self.run.first_hour)
         return pd.DatetimeIndex(pd.date_range(midnight + pd.Timedelta(hours=first), periods=count, freq="h"))
 
@@ -240,7 +244,7 @@ class Result:
         }
 
     def _date(self, minute: int) -> pd.Timestamp:
-        midnight = pd.Timestamp(2001, 1, 1, tz=self.run.weather.data.index.tz)
+        midnight = pd.Timestamp(2001, 1, 1, tz=self._zone)
         return (midnight + pd.Timedelta(hours=self.run.first_hour, minutes=minute)).normalize()
 
     # --- meaning ----------------------------------------------------------------------------------------------------
@@ -309,6 +313,7 @@ class Result:
         scenario, p = self.run.scenario, self.pieces
         hours = p["span_s"] / 3600.0
         nights = self.nights
+        shortest = nights["runtime_h"].min() if len(nights) and nights["runtime_h"].notna().any() else None
 
         def energy(name: str) -> float:
             return float((p[name] * hours).sum())
@@ -329,9 +334,7 @@ class Result:
             "message": self.message,
             "nights": len(nights),
             "nights_kept": int(nights["kept"].sum()) if len(nights) else 0,
-            "runtime_h": None
-            if not len(nights) or nights["runtime_h"].isna().all()
-            else float(nights["runtime_h"].min()),
+            "runtime_h": None if shortest is None else float(shortest),
             "lowest_soc": float(p["soc"].min()),
             "end_soc": float(self.marched.end[k.SOC]),
             "cabin_max_c": float(nights["cabin_max_c"].max()) if len(nights) else None,

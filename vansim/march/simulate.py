@@ -33,7 +33,7 @@ from vansim.scenario.schema import DAY_MIN, Scenario, minutes
 from vansim.van.bank import BankNumbers, bank_numbers, ocv_at
 from vansim.van.cooler import CoolerMap, cooler_map, no_cooler_map
 
-Array = npt.NDArray[np.float64]
+Array = npt.NDArray[Any]
 
 LEAD_IN_DAYS = 2
 VEHICLE_BAND_K = 4.0

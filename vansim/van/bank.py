@@ -228,7 +228,7 @@ def _charge_factor(chemistry: Any, temps: np.ndarray) -> np.ndarray:
     return np.where(allowed, factor, 0.0)
 
 
-# --- curves at a state --------------------------------------------------------------------------------------------------
+# --- curves at a state ----------------------------------------------------------------------------
 
 
 @compiled
@@ -308,7 +308,8 @@ def current_for_power(ocv_v: float, resistance: float, power_w: float) -> float:
 def drain_factor(b: BankNumbers, current_a: float, temp_c: float) -> float:
     """Charge that leaves the count per ampere-second drawn: Peukert above the rated current, and cold.
 
-    t = H (C / (I H))^k, so the count falls (I / I_rated)^(k-1) times faster; below the rated current it is not credited.
+    t = H (C / (I H))^k, so the count falls (I / I_rated)^(k-1) times faster; below the rated current that would be a
+    credit, which is not given.
     """
     over = max(current_a / b.rated_a, 1.0) ** (b.peukert - 1.0) if b.peukert > 1.0 else 1.0
     return over / at_temperature(b, CAPACITY, temp_c)
@@ -323,7 +324,7 @@ def stop_soc(b: BankNumbers, power_w: float, temp_c: float) -> float:
     return max(b.reserve_soc, soc_at_ocv(b, sagging))
 
 
-# --- steps ----------------------------------------------------------------------------------------------------------------
+# --- steps ----------------------------------------------------------------------------------------
 
 
 @compiled

@@ -212,7 +212,8 @@ class Cabin(Part):
     windows : tuple of Window
         Glass.
     air_kj_k, contents_kj_k : float
-        Heat stored per kelvin in light trim (the air itself is added) and in furniture, floor, bedding and water [kJ/K].
+        Heat stored per kelvin in lining and light trim (the air itself is added) and in furniture, floor, bedding and
+        water [kJ/K].
     contents_w_k : float
         Conductance between air and contents [W/K].
     solar_to_contents : float
@@ -220,7 +221,7 @@ class Cabin(Part):
     moisture_buffer : float
         Moisture held by fabrics and wood, as a multiple of that held by the air.
     leakage_parked_per_h, leakage_wind_per_h, leakage_open_per_h, leakage_moving_per_h : float
-        Air changes [1/h]: closed and still; added per m/s of wind; with a window open; added per 100 km/h of road speed.
+        Air changes [1/h]: closed and still; added per m/s of wind; with a window open; added per 100 km/h of speed.
     fan_m3_h, fan_w : float
         Roof fan's flow and power; 0 where there is none.
     """

@@ -55,8 +55,8 @@ def alternator_a(alternator: Alternator, running: Any, driving: Any, outdoor_c: 
     Returns
     -------
     float or (n_times,)
-        Current at bank voltage. A hot alternator gives 0.67 of its cold current at low speed (a marine engine's technical
-        data: 16 A hot, 24 A cold at 1300 rpm), hence the floor.
+        Current at bank voltage. A hot alternator gives 0.67 of its cold current at low speed (technical data of a
+        marine engine: 16 A hot, 24 A cold at 1300 rpm), hence the floor.
     """
     heat = np.clip(
         1.0 - alternator.derate_per_k * (np.asarray(outdoor_c) - alternator.derate_from_c), alternator.derate_floor, 1.0

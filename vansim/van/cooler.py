@@ -4,7 +4,7 @@ A data sheet gives one point: capacity and power at a stated condition. Three ba
 
 * **coil** - the air that touches the cold surface leaves saturated at the apparatus dew point, the rest bypasses it;
 * **condenser** - condensing stands above the outdoor air by rejected heat over a conductance;
-* **compressor** - it pumps a volume; what that volume is worth depends on evaporating and condensing temperature, and so
+* **compressor** - it pumps a volume; what that volume is worth depends on evaporating and condensing temperature. So
   does the work, which is the ideal cycle's over a constant efficiency. The ideal cycle falls off faster than Carnot at
   high lift; a constant fraction of Carnot would flatter hot nights.
 
@@ -154,8 +154,8 @@ class Cooler(Part):
 class Machine(NamedTuple):
     """A calibrated cooler as plain numbers; arrays of two run over the modes eco, boost.
 
-    `fraction`, `ln_qv`, `ln_p`: the refrigerant's fitted polynomials. `displacement`: m3/s at full speed over volumetric
-    efficiency. `condenser_w_k` (2,), `film_k_w`: coil surface to evaporating. `coil_ntu_kg_s`: -m ln(bypass).
+    `fraction`, `ln_qv`, `ln_p`: the refrigerant's fitted polynomials. `displacement`: swept volume at full speed
+    [m3/s]. `film_k_w`: coil surface to evaporating, per watt. `coil_ntu_kg_s`: -m ln(bypass).
     """
 
     fraction: np.ndarray
@@ -176,7 +176,7 @@ class Machine(NamedTuple):
 
 
 class Steady(NamedTuple):
-    """A steady state: coil surface, evaporating and condensing temperature [°C], gross cooling and compressor power [W]."""
+    """Coil surface, evaporating and condensing temperature [°C], gross cooling and compressor power [W]."""
 
     surface_c: float
     evaporating_c: float
@@ -185,7 +185,7 @@ class Steady(NamedTuple):
     compressor_w: float
 
 
-# --- refrigerant ------------------------------------------------------------------------------------------------------
+# --- refrigerant ----------------------------------------------------------------------------------
 
 
 @compiled
@@ -229,7 +229,7 @@ def saturation_ln_p(m: Machine, temp_c: float) -> float:
     return c[0] + temp_c * (c[1] + temp_c * (c[2] + temp_c * c[3]))
 
 
-# --- coil -------------------------------------------------------------------------------------------------------------
+# --- coil -----------------------------------------------------------------------------------------
 
 
 @compiled
@@ -263,7 +263,7 @@ def coil_gross_w(contact_kg_s: float, cabin_c: float, ratio: float, surface_c: f
     return contact_kg_s * (enthalpy_j_kg(cabin_c, ratio) - enthalpy_j_kg(surface_c, leaving))
 
 
-# --- balance ----------------------------------------------------------------------------------------------------------
+# --- balance --------------------------------------------------------------------------------------
 
 
 @compiled
@@ -349,7 +349,7 @@ def steady_state(
     return surface, te, tc, gross, gross / (m.efficiency * ideal_cop(m, te, tc))
 
 
-# --- calibration ------------------------------------------------------------------------------------------------------
+# --- calibration ----------------------------------------------------------------------------------
 
 
 def coil_from_share(
@@ -399,8 +399,8 @@ def coil_from_share(
     cold = enthalpy_j_kg(low, min(ratio, saturation_ratio(low, STANDARD_PA)))
     if share_at(low) > share + 1e-6 or cold >= leaving:
         raise PhysicsError(
-            f"no coil can do this: {gross_w:.0f} W from {mass_flow_kg_s * 3600 / 1.16:.0f} m3/h at {cabin_c:.1f} °C with a "
-            f"sensible_share of {share:.2f} would need a surface that does not lie on the saturation curve; "
+            f"no coil can do this: {gross_w:.0f} W from {mass_flow_kg_s * 3103:.0f} m3/h at {cabin_c:.1f} °C with "
+            f"a sensible_share of {share:.2f} would need a surface that does not lie on the saturation curve; "
             "lower sensible_share or raise airflow_m3_h"
         )
     return low, (leaving - cold) / (entering - cold)
@@ -415,8 +415,8 @@ def coil_from_bypass(cabin_c: float, ratio: float, gross_w: float, mass_flow_kg_
         low, high = (mid, high) if coil_gross_w(contact, cabin_c, ratio, mid, STANDARD_PA) > gross_w else (low, mid)
     if low < -10.0:
         raise PhysicsError(
-            f"no coil can do this: {gross_w:.0f} W from {mass_flow_kg_s * 3600 / 1.16:.0f} m3/h with a bypass_factor of "
-            f"{bypass:.2f} needs a coil surface of {low:.0f} °C, which ices up; raise airflow_m3_h or lower capacity_w"
+            f"no coil can do this: {gross_w:.0f} W from {mass_flow_kg_s * 3103:.0f} m3/h with a bypass_factor "
+            f"of {bypass:.2f} needs a coil surface of {low:.0f} °C, which ices up; raise airflow_m3_h or lower capacity_w"
         )
     return low
 
@@ -498,13 +498,13 @@ def _calibrate(cooler: Cooler) -> Machine:
     if not 0.2 <= efficiency <= 0.8:
         likely = gross / (0.6 * ideal_cop(machine, te, tc)) + cooler.coil_fan_w + cooler.condenser_fan_w
         raise PhysicsError(
-            f"rated: {rated.capacity_w:.0f} W of cooling for {rated.power_w:.0f} W asks for a compressor of {efficiency:.0%} "
-            f"efficiency; real ones of this size lie between 45 and 65 % (about {likely:.0f} W)"
+            f"rated: {rated.capacity_w:.0f} W of cooling for {rated.power_w:.0f} W asks for a compressor of "
+            f"{efficiency:.0%} efficiency; real ones of this size lie between 45 and 65 % (about {likely:.0f} W)"
         )
     return machine._replace(displacement=gross / pumped_w(machine, 1.0, te, tc), efficiency=efficiency)
 
 
-# --- map --------------------------------------------------------------------------------------------------------------
+# --- map ------------------------------------------------------------------------------------------
 
 OUTDOOR_C = np.arange(-6.0, 58.1, 4.0)
 CABIN_C = np.arange(10.0, 70.1, 3.0)

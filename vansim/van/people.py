@@ -56,7 +56,7 @@ class Dog(Part):
     mass_kg: Positive = Field(le=120)
 
     def heat_w(self, asleep: bool) -> float:
-        """Total heat [W]: twice the resting requirement in a kennel; resting alone when asleep (day 1.6 times night)."""
+        """Total heat [W]: twice the resting requirement in a kennel, 1.25 times when asleep (day over night 1.6)."""
         resting = DOG_REST_W * self.mass_kg**0.75
         return resting * (1.25 if asleep else DOG_KENNEL)
 
@@ -81,8 +81,9 @@ def person_sensible_share(cabin_c: float) -> float:
 
 @compiled
 def dog_sensible_share(cabin_c: float) -> float:
-    """Dry share of a dog's heat, 0 to 1: 0.65 at 24 °C (ASHRAE laboratory-animal table, from memory); panting takes over
-    above about 30 °C, so it falls as fast as a person's up to there and twice as fast beyond (assumed).
+    """Dry share of a dog's heat, 0 to 1: 0.65 at 24 °C (ASHRAE laboratory-animal table, from memory).
+
+    Panting takes over above about 30 °C: it falls as fast as a person's up to there and twice as fast beyond (assumed).
     """
     share = 0.65 - 0.0348 * (cabin_c - 24.0)
     if cabin_c > 30.0:
