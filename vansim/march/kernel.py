@@ -20,7 +20,7 @@ import numpy as np
 from vansim.air import saturation_ratio
 from vansim.compiled import compiled
 from vansim.march.forcing import COOLING_BOOST, COOLING_BOOST_THEN_ECO, COOLING_OFF, Forcing
-from vansim.march.network import deviation, first_crossing, integral, modes, phi
+from vansim.march.network import Modes, deviation, first_crossing, integral, modes, phi
 from vansim.van.bank import BankNumbers, charge, current_for_power, discharge, ocv_at, resistance_ohm, stop_soc
 from vansim.van.cooler import BOOST, ECO, CoolerMap, running
 from vansim.van.people import LATENT_J_KG, dog_sensible_share, person_sensible_share

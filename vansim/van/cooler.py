@@ -416,7 +416,8 @@ def coil_from_bypass(cabin_c: float, ratio: float, gross_w: float, mass_flow_kg_
     if low < -10.0:
         raise PhysicsError(
             f"no coil can do this: {gross_w:.0f} W from {mass_flow_kg_s * 3103:.0f} m3/h with a bypass_factor "
-            f"of {bypass:.2f} needs a coil surface of {low:.0f} °C, which ices up; raise airflow_m3_h or lower capacity_w"
+            f"of {bypass:.2f} needs a coil surface of {low:.0f} °C, which ices up; raise airflow_m3_h or lower "
+            "capacity_w"
         )
     return low
 
