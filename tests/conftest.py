@@ -1,0 +1,37 @@
+"""Shared by all tests: hypothesis without a deadline (the first call of compiled code compiles it), and typical years."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pvlib
+import pytest
+from hypothesis import HealthCheck, settings
+
+from vansim.climate import Weather, read_weather
+
+settings.register_profile(
+    "vansim", deadline=None, derandomize=True, suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large]
+)
+settings.load_profile("vansim")
+
+DEMO = Path(__file__).parents[1] / "data_demo" / "climates"
+SHIPPED = Path(pvlib.__file__).parent / "data"
+
+
+@pytest.fixture(scope="session")
+def desert_year() -> Weather:
+    """The invented hot desert."""
+    return read_weather(DEMO / "desert.epw")
+
+
+@pytest.fixture(scope="session")
+def coast_year() -> Weather:
+    """The invented hot, humid coast."""
+    return read_weather(DEMO / "coast.epw")
+
+
+@pytest.fixture(scope="session")
+def miami_year() -> Weather:
+    """A typical year that pvlib ships (TMY2 12839)."""
+    return read_weather(SHIPPED / "12839.tm2")

@@ -1,0 +1,221 @@
+"""Vans, days and weather for the tests; all of them invented."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+import pandas as pd
+
+from vansim.air import STEFAN_BOLTZMANN, ZERO_C_K
+from vansim.climate import Site, Weather
+from vansim.climate.weather import HOURS, Closure, hour_index
+from vansim.march.forcing import Forcing
+from vansim.march.kernel import N_STATE, House
+from vansim.scenario.schema import Day, Occupants, Scenario, Segment
+from vansim.van.bank import Bank, BankNumbers, BankUnit, bank_numbers
+from vansim.van.cabin import Cabin, Face, Layer, Window
+from vansim.van.charging import Alternator, SolarArray
+from vansim.van.cooler import Cooler, CoolerMap, RatedPoint, Speed
+from vansim.van.loads import Hours, Load
+from vansim.van.people import Dog, Person
+
+PLACE = Site(latitude=30.0, longitude=0.0, altitude=0.0, utc_offset=0.0, name="nowhere")
+
+
+def made_weather(temp_air: Any = 30.0, temp_dew: Any = -40.0, **columns: Any) -> Weather:
+    """A year without sun, wind and clouds; the sky is as warm as the air. Numbers or arrays (8760,)."""
+    values: dict[str, Any] = {
+        "ghi": 0.0,
+        "dni": 0.0,
+        "dhi": 0.0,
+        "longwave": STEFAN_BOLTZMANN * (np.asarray(temp_air, dtype=float) + ZERO_C_K) ** 4,
+        "temp_air": temp_air,
+        "temp_dew": temp_dew,
+        "pressure": 101325.0,
+        "wind_speed": 0.0,
+        "sky_cover": 0.0,
+        "albedo": 0.2,
+        **columns,
+    }
+    frame = pd.DataFrame({k: np.broadcast_to(np.asarray(v, dtype=float), HOURS) for k, v in values.items()})
+    frame.index = hour_index(PLACE)
+    closure = Closure(shift_min=(0.0,), rms_w_m2=(0.0,), verdict="nothing to check", reason="made up")
+    return Weather(data=frame, site=PLACE, kind="invented", source="made in a test", closure=closure)
+
+
+def face(area_m2: float, foam_mm: float = 50.0, paint: str = "white") -> Face:
+    """Steel, foam, plywood, and ribs."""
+    return Face(
+        area_m2=area_m2,
+        layers=(
+            Layer(material="steel", thickness_mm=0.8),
+            Layer(material="polyurethane-foam", thickness_mm=foam_mm),
+            Layer(material="plywood", thickness_mm=6.0),
+        ),
+        rib_share=0.03,
+        paint=paint,
+    )
+
+
+def cabin(**changes: Any) -> Cabin:
+    """A high-roof van."""
+    parts: dict[str, Any] = {
+        "volume_m3": 11.5,
+        "faces": {
+            "roof": face(9.5),
+            "left": face(9.0),
+            "right": face(9.0),
+            "front": face(2.0),
+            "rear": face(3.0),
+            "floor": face(9.5, 25.0),
+        },
+        "windows": (
+            Window(face="front", area_m2=1.6, glass="laminated-green", tilt_deg=40.0, cover="insulated-inside"),
+            Window(face="left", area_m2=0.6, glass="green", cover="insulated-inside"),
+            Window(face="right", area_m2=0.6, glass="green", cover="insulated-inside"),
+        ),
+        "fan_m3_h": 400.0,
+        "fan_w": 25.0,
+        **changes,
+    }
+    return Cabin(**parts)
+
+
+def box(r_m2k_w: float = 1.0, **changes: Any) -> Cabin:
+    """Six equal faces of 6 m2 with a plain resistance: no glass, no leakage, no ribs."""
+    plain = Face(area_m2=6.0, layers=(Layer(r_m2k_w=r_m2k_w),), paint="white")
+    still = {"leakage_parked_per_h": 0.0, "leakage_wind_per_h": 0.0, "leakage_open_per_h": 0.0}
+    parts: dict[str, Any] = {
+        "volume_m3": 10.0,
+        "faces": dict.fromkeys(("roof", "left", "right", "front", "rear", "floor"), plain),
+        "leakage_moving_per_h": 0.0,
+        **still,
+        **changes,
+    }
+    return Cabin(**parts)
+
+
+def cooler(**changes: Any) -> Cooler:
+    """A roof unit of 2.9 kW."""
+    parts: dict[str, Any] = {
+        "rated": RatedPoint(capacity_w=2900.0, power_w=1250.0),
+        "airflow_m3_h": 480.0,
+        "eco": Speed(compressor=0.66, coil_air=0.65, condenser_air=0.85),
+        **changes,
+    }
+    return Cooler(**parts)
+
+
+def bank(parallel: int = 6, chemistry: str = "lfp", **changes: Any) -> Bank:
+    """Units of 100 Ah, 12 V."""
+    return Bank(unit=BankUnit(chemistry=chemistry, capacity_ah=100.0), parallel=parallel, **changes)  # type: ignore[arg-type]
+
+
+SUMMER_DAY = Day(
+    segment=(
+        Segment(start="08:00", end="17:00", shade=0.3, people="out", dogs="out"),
+        Segment(start="17:00", end="22:00", cooling="boost_then_eco", covers=True),
+        Segment(start="22:00", end="08:00", cooling="eco", covers=True, people="asleep", dogs="asleep"),
+    )
+)
+
+
+def van(**changes: Any) -> Scenario:
+    """Two people, a dog, a fridge, lights, panels and an alternator."""
+    parts: dict[str, Any] = {
+        "title": "a test's van",
+        "cabin": cabin(),
+        "cooler": cooler(),
+        "bank": bank(),
+        "occupants": Occupants(people=(Person(), Person()), dogs=(Dog(mass_kg=25.0),)),
+        "solar": SolarArray(rated_w=400.0, area_m2=2.0),
+        "alternator": Alternator(idle_a=150.0, road_a=270.0),
+        "loads": (
+            Load(name="fridge", power_w=50.0, duty=0.4),
+            Load(name="lights", power_w=20.0, hours=(Hours(start="19:00", end="23:00"),)),
+        ),
+        "day": (SUMMER_DAY,),
+        **changes,
+    }
+    return Scenario(**parts)
+
+
+def idle_van(**changes: Any) -> Scenario:
+    """A box with nobody in it and nothing switched on."""
+    parts: dict[str, Any] = {
+        "title": "an empty box",
+        "cabin": box(),
+        "bank": bank(),
+        "day": (Day(segment=(Segment(start="00:00", end="00:00"),)),),
+        **changes,
+    }
+    return Scenario(**parts)
+
+
+# --- the kernel alone: forcing, house and cooler written down as numbers ------------------------------------------------
+
+
+def steady_forcing(hours: int, piece_s: float = 3600.0, **columns: Any) -> Forcing:
+    """Constant forcing; columns as numbers or arrays. What is not named is zero, the set point 24 °C."""
+    n = round(hours * 3600.0 / piece_s)
+    start = np.arange(n) * piece_s
+    values: dict[str, Any] = dict.fromkeys(Forcing._fields, 0.0)
+    values.update({"start_s": start, "end_s": start + piece_s, "setpoint_c": 24.0, **columns})
+    whole = ("cooling", "fan", "vehicle")
+    return Forcing(
+        **{k: np.full(n, v, dtype=np.int64 if k in whole else np.float64) for k, v in values.items()}  # type: ignore[arg-type]
+    )
+
+
+def plain_house(**changes: Any) -> House:
+    """One node: the contents hang on by a thread; no timers, no ramp to speak of, the bank outside."""
+    parts: dict[str, Any] = {
+        "air_j_k": 4e5,
+        "contents_j_k": 1e6,
+        "coupling_w_k": 1e-9,
+        "moisture_kg": 100.0,
+        "pressure_pa": 101325.0,
+        "deadband_k": 1.0,
+        "boost_return_k": 3.0,
+        "min_on_s": 0.0,
+        "min_off_s": 0.0,
+        "between_starts_s": 0.0,
+        "ramp_s": 1e-3,
+        "standby_w": 0.0,
+        "fan_w": 0.0,
+        "vehicle_c": 24.0,
+        "vehicle_w_k": 1000.0,
+        "vehicle_w": 4000.0,
+        "bank_inside": False,
+        "limit_c": 26.0,
+        **changes,
+    }
+    return House(**parts)
+
+
+def constant_cooler(sensible_w: float, power_w: float) -> CoolerMap:
+    """A cooler that takes out the same dry heat for the same power whatever the air.
+
+    Its coil surface follows the cabin 20 K below, its air flow is so large that contact is the conductance itself, and
+    the air is meant to be dry.
+    """
+    outdoor, cabin_c, ratio = np.arange(-6.0, 58.1, 4.0), np.arange(10.0, 70.1, 3.0), np.arange(0.0, 0.0361, 0.0015)
+    grid = np.empty((2, 2, outdoor.size, cabin_c.size, ratio.size))
+    grid[0] = cabin_c[None, None, :, None] - 20.0
+    grid[1] = power_w
+    coil = np.tile([1e7, 0.0, sensible_w / (1006.0 * 20.0)], (2, 1))
+    return CoolerMap(grid, coil, 101325.0)
+
+
+def big_bank(**changes: Any) -> BankNumbers:
+    """A bank that hardly notices."""
+    return bank_numbers(bank(parallel=64))._replace(**{"capacity_as": 1e12, **changes})
+
+
+def start_state(cabin_c: float, contents_c: float | None = None, soc: float = 0.8, ratio: float = 0.0) -> np.ndarray:
+    """A rested state for the kernel: cabin, contents [°C], soc, humidity [kg/kg]."""
+    state = np.zeros(N_STATE)
+    state[:4] = cabin_c, cabin_c if contents_c is None else contents_c, ratio, soc
+    state[4], state[6:9] = 13.2, (1e6, 1e6, 1.0)
+    return state
