@@ -219,9 +219,15 @@ class Result:
         if p["shed"].iloc[0] >= 1.0 - 1e-12:
             runtime = 0.0
         over_h = float((p["over_limit"] * hours).sum())
-        empty, warm = not np.isnan(runtime), over_h > 1.0 / 60.0
-        cooling_warm = warm and bool((p["over_limit"] > 0.0)[p["shed"] < 1e-12].any())
-        why = "bank" if empty and not cooling_warm else "cooler too small" if warm and not empty else "both"
+        able = p[p["shed"] < 1e-12]
+        able_over = able["over_limit"] * able["span_s"] / 3600.0
+        kept, why = verdict(
+            empty=not np.isnan(runtime),
+            over_h=over_h,
+            over_while_cooling_h=float(able_over.sum()),
+            duty_while_over=float((able["duty"] * able_over).sum() / max(able_over.sum(), 1e-9)),
+            grace_h=self.run.scenario.night.grace_min / 60.0,
+        )
         rows = (self.run.first_hour + (p["start_s"] // 3600).astype(int)) % len(self.run.weather.data)
         dew = self.run.weather.data["temp_dew"].to_numpy()[rows.to_numpy()]
         return {
@@ -239,8 +245,8 @@ class Result:
             "cabin_max_c": float(p["cabin_max_c"].max()),
             "over_limit_h": over_h,
             "limit_c": limit,
-            "kept": not empty and not warm,
-            "why": "" if not empty and not warm else why,
+            "kept": kept,
+            "why": why,
         }
 
     def _date(self, minute: int) -> pd.Timestamp:
@@ -275,8 +281,11 @@ class Result:
             if n == 1:
                 return f"The bank reaches its reserve {first.iloc[0]:.1f} h after bedtime."
             return f"The cooling lasts on {kept} of {n} nights; on {len(first)} the bank reaches its reserve first."
-        hours = nights["over_limit_h"].sum()
-        return f"The bank lasts, but the cabin is above {limit:g} °C for {hours:.1f} h: the cooler is too small."
+        lost = nights[~nights["kept"]]
+        hours = lost["over_limit_h"].sum()
+        cause = {"cooler too small": "the cooler is too small", "controls": "it is not cooled down in time"}
+        reason = cause[lost["why"].mode().iloc[0]]
+        return f"The bank lasts, but the cabin is above {limit:g} °C for {hours:.1f} h: {reason}."
 
     @cached_property
     def balance(self) -> dict[str, float]:
@@ -370,6 +379,39 @@ class Result:
             "summary.json": json.dumps(self.summary, indent=2, ensure_ascii=False) + "\n",
         }
         return write_together(Path(folder), {name: text.encode() for name, text in texts.items()})
+
+
+def verdict(
+    *, empty: bool, over_h: float, over_while_cooling_h: float, duty_while_over: float, grace_h: float
+) -> tuple[bool, str]:
+    """Whether a night was kept, and if not, why not.
+
+    Parameters
+    ----------
+    empty : bool
+        Whether the bank reached its reserve between bedtime and waking.
+    over_h, over_while_cooling_h : float
+        Time above the limit [h]: in all, and while the bank still allowed cooling.
+    duty_while_over : float
+        Compressor on-time over that latter time.
+    grace_h : float
+        Time above the limit that is forgiven [h].
+
+    Returns
+    -------
+    kept : bool
+        Neither empty nor too long too warm.
+    why : str
+        ``""``, ``"bank"``, ``"cooler too small"`` (it ran nearly all that time, and it was not enough), ``"controls"``
+        (it could have run more: switched on too late, or held back by its timers), ``"both"`` (empty, and too warm even
+        before).
+    """
+    warm = over_while_cooling_h > grace_h
+    if empty:
+        return False, "both" if warm else "bank"
+    if over_h <= grace_h:
+        return True, ""
+    return False, "cooler too small" if duty_while_over > 0.75 else "controls"
 
 
 def write_together(folder: Path, files: dict[str, bytes]) -> list[Path]:

@@ -145,11 +145,15 @@ class Night(Part):
         ``"HH:MM"``.
     limit_c : float
         Cabin air must stay at or below this [°C].
+    grace_min : float
+        Time above the limit, over the whole night, that is forgiven [min]: a thermostat's overshoot is not a lost
+        night (assumed; about 3 % of nine hours).
     """
 
     bedtime: ClockTime = "22:00"
     waking: ClockTime = "07:00"
     limit_c: float = Field(default=26.0, ge=18, le=35)
+    grace_min: float = Field(default=15.0, ge=0, le=240)
 
     @property
     def length_h(self) -> float:
