@@ -57,13 +57,18 @@ def mean_word(word: str, known: Iterable[str], cutoff: float = 0.6) -> str:
     return f"; did you mean {near!r}?" if near is not None else ""
 
 
-def _limit(sign: str, key: str) -> Callable[[dict, str], str]:
-    def words(ctx: dict, name: str) -> str:
-        suffix = suffix_of(name)
-        unit = f" {SUFFIXES[suffix].symbol}" if suffix else ""
-        return f"out of range@; allowed: {sign} {ctx[key]:g}{unit}"
+def _limit(ctx: dict, name: str) -> str:
+    return f"out of range@; allowed: {bounds_words(ctx, name)}"
 
-    return words
+
+def bounds_words(bounds: dict, name: str) -> str:
+    """``0 to 1``, ``above 0 m2``: the range of a value from its limits `gt`, `ge`, `lt`, `le`."""
+    suffix = suffix_of(name)
+    unit = f" {SUFFIXES[suffix].symbol}" if suffix else ""
+    if "ge" in bounds and "le" in bounds:
+        return f"{bounds['ge']:g} to {bounds['le']:g}{unit}"
+    signs = {"gt": "above", "ge": "at least", "lt": "below", "le": "at most"}
+    return " and ".join(f"{sign} {bounds[key]:g}{unit}" for key, sign in signs.items() if key in bounds)
 
 
 def _number(ctx: dict, name: str) -> str:
@@ -104,10 +109,10 @@ WORDS: dict[str, Callable[[dict, str], str]] = {
     "string_unicode": lambda ctx, name: "must be readable text@",
     "bool_type": lambda ctx, name: "must be true or false@, without quotes",
     "bool_parsing": lambda ctx, name: "must be true or false@, without quotes",
-    "greater_than": _limit("above", "gt"),
-    "greater_than_equal": _limit("at least", "ge"),
-    "less_than": _limit("below", "lt"),
-    "less_than_equal": _limit("at most", "le"),
+    "greater_than": _limit,
+    "greater_than_equal": _limit,
+    "less_than": _limit,
+    "less_than_equal": _limit,
     "literal_error": _literal,
     "string_pattern_mismatch": _pattern,
     "too_short": lambda ctx, name: f"needs at least {ctx['min_length']}@",

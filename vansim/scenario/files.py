@@ -16,10 +16,20 @@ from pydantic import TypeAdapter, ValidationError
 from vansim.errors import ScenarioError
 from vansim.scenario.faults import Path as KeyPath
 from vansim.scenario.faults import dotted, mean_word
+from vansim.scenario.json_schema import json_schema
 from vansim.scenario.parts import Library, library
 from vansim.scenario.reading import Reading, checked, leaves
 from vansim.scenario.schema import Scenario, fit_faults
 from vansim.scenario.toml import Document, demo_folder, read_toml
+
+__all__ = [
+    "default_scenario_path",
+    "find_demo",
+    "json_schema",
+    "load_scenario",
+    "origins",
+    "weather_path",
+]
 
 
 def load_scenario(source: str | Path | Mapping[str, Any]) -> Scenario:
@@ -84,8 +94,9 @@ def _cross_faults(clean: Mapping[str, Any], reading: Reading) -> list[tuple[KeyP
         if any(path and path[0] == name for path in reading.spoilt) or () in reading.spoilt:
             continue
         try:
+            kind: Any = info.annotation
             value = clean[name] if name in clean else info.get_default(call_default_factory=True)
-            good[name] = TypeAdapter[Any](info.annotation).validate_python(value, strict=True)
+            good[name] = TypeAdapter(kind).validate_python(value, strict=True)
         except ValidationError:
             continue
     found = []
@@ -152,10 +163,15 @@ def _check_variants(scenario: Scenario, document: Document) -> None:
 
     faults: list[tuple[KeyPath, str]] = []
     for name, changes in scenario.variants.items():
-        for key, words in variant_faults(scenario, changes):
+        for key, below, words in variant_faults(scenario, changes):
             path: KeyPath = ("variants", name, *((key,) if key else ()))
             split: KeyPath = ("variants", name, *key.split("."))
-            faults.append((path if path in document.lines or split not in document.lines else split, words))
+            faults.append(
+                (
+                    path if path in document.lines or split not in document.lines else split,
+                    f"{below}: {words}" if below else words,
+                )
+            )
     if faults:
         raise ScenarioError(document.tell(faults))
 

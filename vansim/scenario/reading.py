@@ -99,8 +99,8 @@ def wrong_key(model: type[Part], key: str, value: Any, root: type[Part], table: 
     moved = key if key in homes(root) else _other_home(root, key, table)
     near = nearest(key, model.model_fields, 0.7)
     if moved and (model is not root or not near):
-        meant = "" if moved == key else f"; did you mean {moved!r}?"
-        return f"no such key here{meant}; {_belongs(homes(root)[moved], table)}"
+        meant = ";" if moved == key else f"; did you mean {moved!r}?"
+        return f"no such key here{meant} {_belongs(homes(root)[moved], table)}"
     if near:
         return f"no such key; did you mean {near!r}?"
     far = nearest(key, homes(root), 0.8)
@@ -361,12 +361,28 @@ def checked(model: type[P], clean: Any, reading: Reading, at: Path = ()) -> P | 
         part = model.model_validate(clean)
     except ValidationError as problem:
         for error in problem.errors(include_url=False):
-            _take_down(error, reading, at)
+            _take_down(error, model, reading, at)
         return None
     return None if reading.faults else part
 
 
-def _take_down(error: Any, reading: Reading, at: Path) -> None:
+def bounds_of(model: type[Part], path: Path) -> dict[str, float]:
+    """Limits `gt`, `ge`, `lt`, `le` of the value at a path, as its field states them."""
+    for step, key in enumerate(path):
+        info = model.model_fields.get(str(key))
+        if info is None:  # a position in a list, or a name
+            continue
+        inner = model_in(info.annotation)
+        if inner is not None and step + 1 < len(path):
+            model = inner[1]
+            continue
+        marks = [*info.metadata, *(m for arg in get_args(info.annotation) for m in getattr(arg, "__metadata__", ()))]
+        marks += [m for mark in marks for m in getattr(mark, "metadata", ())]
+        return {key: getattr(m, key) for m in marks for key in ("gt", "ge", "lt", "le") if hasattr(m, key)}
+    return {}
+
+
+def _take_down(error: Any, model: type[Part], reading: Reading, at: Path) -> None:
     path: Path = (*at, *(part for part in error["loc"] if part not in ("str", "Cover", "[key]")))
     if "str" in error["loc"] and isinstance(error["input"], Mapping):
         return  # a cover given as a table: the branch for names has nothing to say
@@ -380,7 +396,7 @@ def _take_down(error: Any, reading: Reading, at: Path) -> None:
         return
     written = reading.written.get(path, error["input"])
     name = str(path[-1]) if path else ""
-    words = sentence(kind, ctx, name, written, error["msg"])
+    words = sentence(kind, {**bounds_of(model, path[len(at) :]), **ctx}, name, written, error["msg"])
     place = path[:-1] if kind == "missing" else path
     for line in words.split("\n"):
         key = _leading_key(line) if whole and not path else None

@@ -11,11 +11,12 @@ from vansim.errors import ScenarioError
 from vansim.quantities import Part
 from vansim.scenario.faults import Path as KeyPath
 from vansim.scenario.faults import dotted, listed, mean_word, shown
-from vansim.scenario.files import origin_of
+from vansim.scenario.files import origin_of, origins
 from vansim.scenario.parts import library
 from vansim.scenario.reading import OPTIONAL_PARTS, PART_OF, Reading, checked, field_for, model_in, wrong_key
 from vansim.scenario.schema import Scenario
 
+Told = tuple[str, str, str]
 _RELATIVE = re.compile(r"[+-]\d+(?:\.\d+)?")
 
 
@@ -42,7 +43,9 @@ def vary(scenario: Scenario, changes: Mapping[str, Any]) -> Scenario:
     """
     varied, faults = _varied(scenario, changes)
     if varied is None:
-        raise ScenarioError([f"{key}: {words}" if key else words for key, words in faults])
+        raise ScenarioError(
+            [": ".join(p for p in (".".join(k for k in fault[:2] if k), fault[2]) if p) for fault in faults]
+        )
     return varied
 
 
@@ -76,20 +79,20 @@ def variants(scenario: Scenario) -> dict[str, Scenario]:
     return made
 
 
-def variant_faults(scenario: Scenario, changes: Mapping[str, Any]) -> list[tuple[str, str]]:
-    """Faults of a set of changes as pairs of key and sentence; none where it can be made."""
+def variant_faults(scenario: Scenario, changes: Mapping[str, Any]) -> list[Told]:
+    """Faults of a set of changes: the change, the key below it, the sentence; none where it can be made."""
     return _varied(scenario, changes)[1]
 
 
-def _varied(scenario: Scenario, changes: Mapping[str, Any]) -> tuple[Scenario | None, list[tuple[str, str]]]:
+def _varied(scenario: Scenario, changes: Mapping[str, Any]) -> tuple[Scenario | None, list[Told]]:
     own = Path(scenario._folder) / scenario.parts if scenario.parts else None
-    change = _Change(Reading(Scenario, library(own).table))
+    change = _Change(Reading(Scenario, lambda kind, name: library(own).table(kind, name)))
     data = _lists(scenario.model_dump())
     for key, value in changes.items():
         change.apply(data, str(key), value)
     varied = checked(Scenario, _tuples(data), change.reading)
     if varied is None:
-        return None, [(change.key_of(path), words) for path, words in change.reading.faults]
+        return None, list(dict.fromkeys(change.told(path, words) for path, words in change.reading.faults))
     varied._folder = scenario._folder
     varied._origins = origin_of(varied, change.reading, _kept(scenario, change.replaced))
     return varied, []
@@ -98,7 +101,7 @@ def _varied(scenario: Scenario, changes: Mapping[str, Any]) -> tuple[Scenario | 
 def _kept(scenario: Scenario, replaced: set[KeyPath]) -> dict[str, str]:
     """Origins that still hold: not those of values below something replaced whole."""
     heads = tuple(f"{dotted(path)}." for path in replaced)
-    return {key: origin for key, origin in scenario._origins.items() if not key.startswith(heads)}
+    return {key: origin for key, origin in origins(scenario).items() if not key.startswith(heads)}
 
 
 class _Change:
@@ -110,13 +113,12 @@ class _Change:
         self.replaced: set[KeyPath] = set()
         self.key = ""
 
-    def key_of(self, path: KeyPath) -> str:
-        """The change that a fault belongs to, or the path itself."""
+    def told(self, path: KeyPath, words: str) -> Told:
+        """A fault with the change that caused it, or with its own key."""
         for end in range(len(path), 0, -1):
             if path[:end] in self.caused:
-                cause = self.caused[path[:end]]
-                return cause
-        return dotted(path)
+                return self.caused[path[:end]], dotted(path[end:]), words
+        return dotted(path), "", words
 
     def fault(self, words: str) -> None:
         self.caused[("change", self.key)] = self.key

@@ -1,0 +1,122 @@
+"""What may be written in a scenario file, as a JSON Schema for editors and other programs."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from vansim.scenario.reading import PART_OF
+from vansim.scenario.schema import Scenario
+from vansim.units import SUFFIXES, stem_of, suffix_of
+
+_REF = "#/$defs/"
+
+
+def json_schema() -> dict[str, Any]:
+    """Describe scenario files, with all that the reader accepts beyond the plain models.
+
+    Returns
+    -------
+    dict
+        JSON Schema, draft 2020-12: keys with their unit or, with a unit in the text, without it; parts by name, inline,
+        or by name with changes; people by number.
+    """
+    schema = Scenario.model_json_schema()
+    defs: dict[str, Any] = schema.pop("$defs")
+    defs["Scenario"] = schema
+    for table in defs.values():
+        _plain_words(table)
+        _with_units(table)
+    people = defs["Occupants"]["properties"]["people"]
+    defs["Occupants"]["properties"]["people"] = _either(people, {"type": "integer", "minimum": 0, "maximum": 20})
+    changed: dict[str, Any] = {}
+    for path in PART_OF:
+        owner = defs["Scenario"] if len(path) == 1 else defs["Bank"]
+        model = _refs(owner["properties"][path[-1]])[0]
+        _changed(model, defs, changed)
+        by_name = {"type": "string", "description": "name of a part in the library"}
+        owner["properties"][path[-1]] = _either(by_name, {"$ref": _REF + model}, {"$ref": f"{_REF}{model}-by-name"})
+        top = changed[f"{model}-changed"]
+        changed[f"{model}-by-name"] = {
+            **top,
+            "properties": {"part": by_name, **top["properties"]},
+            "required": ["part"],
+        }
+    root = defs.pop("Scenario")
+    return {
+        "$schema": "https://json-schema.org/draft/2020-12/schema",
+        **root,
+        "title": "vansim scenario",
+        "$defs": defs | changed,
+    }
+
+
+def _either(*schemas: dict[str, Any]) -> dict[str, Any]:
+    return {"anyOf": list(schemas)}
+
+
+def _plain_words(table: dict[str, Any]) -> None:
+    """Keep the first sentence of a description; leave out defaults that a file cannot hold."""
+    if "description" in table:
+        table["description"] = table["description"].split("\n\n")[0].replace("\n", " ")
+    for field in table.get("properties", {}).values():
+        if "default" in field and field["default"] is None:
+            del field["default"]
+
+
+def _with_units(table: dict[str, Any]) -> None:
+    """Let every number with a unit also be text, and stand under its name without the unit."""
+    properties = table.get("properties", {})
+    stems = [stem_of(name) for name in properties if suffix_of(name)]
+    needed: list[str] = list(table.get("required", ()))
+    choices = []
+    for name in list(properties):
+        suffix = suffix_of(name)
+        if suffix is None:
+            continue
+        stem = stem_of(name)
+        text = {"type": "string", "description": f"number and unit: {', '.join(SUFFIXES[suffix].written)}"}
+        properties[name] = _either(properties[name], text)
+        if stem in table["properties"] or stems.count(stem) > 1:
+            continue
+        properties[stem] = text
+        if name in needed:
+            needed.remove(name)
+            choices.append(_either({"required": [name]}, {"required": [stem]}))
+    if "required" in table:
+        table["required"] = needed
+    if choices:
+        table["allOf"] = choices
+
+
+def _refs(schema: Any) -> list[str]:
+    """Names of the models that a schema points to."""
+    if isinstance(schema, dict):
+        own = [schema["$ref"].removeprefix(_REF)] if "$ref" in schema else []
+        return own + [name for value in schema.values() for name in _refs(value)]
+    return [name for item in schema for name in _refs(item)] if isinstance(schema, list) else []
+
+
+def _changed(model: str, defs: dict[str, Any], changed: dict[str, Any]) -> None:
+    """Add a copy of a model in which nothing is compulsory: what may be laid over a library part."""
+    name = f"{model}-changed"
+    if name in changed:
+        return
+    table = {key: value for key, value in defs[model].items() if key not in ("required", "allOf")}
+    changed[name] = table
+    table["properties"] = {key: _optional_inside(value, defs, changed) for key, value in table["properties"].items()}
+
+
+def _optional_inside(schema: Any, defs: dict[str, Any], changed: dict[str, Any]) -> Any:
+    """Point single tables to their copies; lists are replaced whole, so their items stay as they are."""
+    if not isinstance(schema, dict) or "items" in schema or "prefixItems" in schema:
+        return schema
+    if "$ref" in schema:
+        model = schema["$ref"].removeprefix(_REF)
+        _changed(model, defs, changed)
+        return {**schema, "$ref": f"{_REF}{model}-changed"}
+    return {
+        key: [_optional_inside(item, defs, changed) for item in value]
+        if isinstance(value, list)
+        else _optional_inside(value, defs, changed)
+        for key, value in schema.items()
+    }
