@@ -114,6 +114,8 @@ def lay(scenario: Scenario, weather: Weather, first_hour: int, start_min: int, e
     Laid
         Pieces in order.
     """
+    if end_min <= start_min:
+        return _nothing(lay(scenario, weather, first_hour, start_min, start_min + 1))
     stretches = lay_out(scenario, start_min // DAY_MIN, -(-end_min // DAY_MIN))
     starts, ends, segments = _cut(scenario, stretches, start_min, end_min)
     data = weather.data
@@ -139,6 +141,13 @@ def lay(scenario: Scenario, weather: Weather, first_hour: int, start_min: int, e
         **columns,
     )
     return Laid(forcing, rows, gains, segments, ac_shore)
+
+
+def _nothing(laid: Laid) -> Laid:
+    """The same arrays without a piece, for a run with no lead-in."""
+    forcing = Forcing(*(column[:0] for column in laid.forcing))
+    gains = FaceGains(**{name: getattr(laid.gains, name)[:0] for name in FaceGains.__dataclass_fields__})
+    return Laid(forcing, laid.rows[:0], gains, [], laid.ac_shore_w[:0])
 
 
 def _cut(

@@ -373,12 +373,16 @@ class Result:
         list of Path
             The files.
         """
+        return write_together(Path(folder), self.files())
+
+    def files(self) -> dict[str, bytes]:
+        """The files of `save` by name, not yet written."""
         texts = {
             "hourly.csv": self.hourly.round(6).to_csv(index_label="hour_beginning"),
             "nights.csv": self.nights.to_csv(),
             "summary.json": json.dumps(self.summary, indent=2, ensure_ascii=False) + "\n",
         }
-        return write_together(Path(folder), {name: text.encode() for name, text in texts.items()})
+        return {name: text.encode() for name, text in texts.items()}
 
 
 def verdict(

@@ -1,0 +1,5 @@
+"""``python -m vansim``."""
+
+from vansim.cli import main
+
+main()
