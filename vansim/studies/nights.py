@@ -1,0 +1,313 @@
+"""Every night of a season: how long would the cooling run, and is the night kept?
+
+*Independent* nights each start at bedtime with the bank at a given state of charge and run on without charging until
+the reserve, at most 48 h. *Chained* nights hand the bank on from day to day, with the plan's driving, sun and shore.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+import numpy.typing as npt
+import pandas as pd
+
+from vansim.climate import Weather
+from vansim.errors import ScenarioError
+from vansim.march.forcing import COOLING_OFF
+from vansim.march.simulate import weather_of
+from vansim.scenario.schema import Scenario
+from vansim.studies import season_run as sr
+from vansim.studies.season import MONTHS, TYPICAL_NOTE, HeatWave, Span, span_of, with_heat_wave
+from vansim.van.bank import bank_numbers
+
+Array = npt.NDArray[np.float64]
+
+OVER_TOLERANCE_H = 1.0 / 60.0
+"""A cabin above its limit for less than a minute has kept it."""
+KEEP = 0.95
+"""Share of nights to be kept where none is given."""
+COLUMNS = (
+    "outdoor_low_c", "outdoor_mean_c", "dew_point_c", "runtime_h", "outlasts", "bedtime_soc", "lowest_soc",
+    "waking_soc", "duty", "starts", "cooler_wh", "loads_wh", "cabin_max_c", "over_limit_h", "kept", "why",
+)  # fmt: skip
+
+
+@dataclass(frozen=True)
+class Nights:
+    """Nights of a season.
+
+    Attributes
+    ----------
+    table : DataFrame
+        Indexed by the date of the evening. `runtime_h` runs from bedtime to the reserve; where that is not reached in
+        48 h it is 48 and `outlasts` is true. Energies, duty, states of charge and `over_limit_h` are from bedtime to
+        waking. `why` is empty for a kept night, else ``"bank"``, ``"cooler too small"`` or ``"both"``.
+    distribution : dict
+        ``runtime_h`` (p10, p50, p90), ``kept_share``, ``by_month`` (DataFrame), ``worst_night``, ``design_night``
+        (the one that binds at the asked share), ``keep``.
+    chained : bool
+        Whether the bank carried over.
+    season : str
+        Which nights, in words.
+    notes : tuple of str
+        What has to be said beside the numbers.
+    """
+
+    table: pd.DataFrame
+    distribution: dict[str, Any]
+    chained: bool
+    season: str
+    notes: tuple[str, ...]
+
+
+def nights_alone(
+    scenario: Scenario,
+    weather: Weather | None = None,
+    season: str | None = None,
+    start_soc: float = 1.0,
+    heat_wave: HeatWave | float | None = None,
+    keep: float = KEEP,
+    progress: sr.Progress | None = None,
+) -> Nights:
+    """Each night of a season for itself, from a given state of charge and without charging.
+
+    Parameters
+    ----------
+    scenario : Scenario
+        Van, plan and place.
+    weather : Weather or None
+        Typical year; left out, the scenario's own.
+    season : str or None
+        ``"jun-sep"``, ``"06-01..09-30"``, ``"year"``; None: the hottest three consecutive months.
+    start_soc : float
+        State of charge at every bedtime, 0 to 1.
+    heat_wave : HeatWave, float or None
+        Margin on the hottest fortnight [K], or on given dates.
+    keep : float
+        Share of nights that is asked for; picks the design night.
+    progress : callable or None
+        Called with pieces of work done and in all.
+
+    Returns
+    -------
+    Nights
+        The cabin starts as the day before left it, had the bank been inexhaustible. After waking the segment that held
+        before waking stays in force under the real weather, so no runtime is cut off at waking.
+
+    Raises
+    ------
+    ScenarioError, WeatherError
+        A season, share or weather that cannot be used.
+    """
+    run = laid_season(scenario, weather, season, heat_wave)
+    _check_share("start_soc", start_soc)
+    books = sr.alone(run, bank_numbers(scenario.bank), sr.evenings(run).states, start_soc, progress=progress)
+    return nights_of(run, books, keep, chained=False)
+
+
+def nights_chained(
+    scenario: Scenario,
+    weather: Weather | None = None,
+    season: str | None = None,
+    start_soc: float | None = None,
+    heat_wave: HeatWave | float | None = None,
+    keep: float = KEEP,
+    progress: sr.Progress | None = None,
+) -> Nights:
+    """The nights of a season in a row: the bank carries over, with the plan's driving, sun and shore.
+
+    Parameters
+    ----------
+    scenario, weather, season, heat_wave, keep, progress
+        As for `nights_alone`.
+    start_soc : float or None
+        State of charge at the first bedtime; left out, the scenario's.
+
+    Returns
+    -------
+    Nights
+        A night that begins with the cooler locked out has a runtime of 0. Where the reserve is not reached by waking,
+        the runtime goes on as in `nights_alone`, without charging, and the chain goes on from waking with it.
+
+    Raises
+    ------
+    ScenarioError, WeatherError
+        A season, share or weather that cannot be used.
+    """
+    run = laid_season(scenario, weather, season, heat_wave)
+    soc = scenario.bank.start_soc if start_soc is None else start_soc
+    _check_share("start_soc", soc)
+    first = sr.evenings(run).states[0]
+    books = sr.chained(run, bank_numbers(scenario.bank), first, soc, progress=progress)
+    return nights_of(run, books, keep, chained=True)
+
+
+def laid_season(
+    scenario: Scenario, weather: Weather | None, season: str | None, heat_wave: HeatWave | float | None
+) -> sr.SeasonRun:
+    """Weather with its heat wave, season read, plan laid out."""
+    weather = weather_of(scenario) if weather is None else weather
+    return sr.season_run(scenario, with_heat_wave(weather, heat_wave), span_of(season, weather))
+
+
+def _check_share(name: str, value: float) -> None:
+    if not 0.0 <= value <= 1.0:
+        raise ScenarioError(f"{name}: {value:g} is not a share; allowed: 0 to 1")
+
+
+# --- tables ---------------------------------------------------------------------------------------------------------
+
+
+def nights_of(run: sr.SeasonRun, books: Array, keep: float, chained: bool) -> Nights:
+    """Make the nights of a season from their books.
+
+    Parameters
+    ----------
+    run : SeasonRun
+        The season.
+    books : (n_nights, N_BOOKS) array
+        From `alone` or `chained`.
+    keep : float
+        Asked share.
+    chained : bool
+        Whether the bank carried over.
+
+    Returns
+    -------
+    Nights
+        Tables, distribution and notes.
+    """
+    _check_share("keep", keep)
+    table = _table(run, books)
+    return Nights(
+        table=table,
+        distribution=_distribution(table, run.span, keep),
+        chained=chained,
+        season=run.span.label,
+        notes=_notes(run),
+    )
+
+
+def _table(run: sr.SeasonRun, books: Array) -> pd.DataFrame:
+    length_s = run.wake_s - run.bed_s
+    over_h = books[:, sr.OVER] / 3600.0
+    kept, why = kept_and_why(books)
+    columns: dict[str, Any] = {
+        **_outdoors(run),
+        "runtime_h": books[:, sr.RUNTIME] / 3600.0,
+        "outlasts": books[:, sr.RUNTIME] >= sr.RUN_ON_H * 3600.0 - 1e-3,
+        "bedtime_soc": books[:, sr.BED_SOC],
+        "lowest_soc": books[:, sr.LOWEST],
+        "waking_soc": books[:, sr.WAKING],
+        "duty": books[:, sr.ON] / length_s,
+        "starts": books[:, sr.STARTS].round().astype(int),
+        "cooler_wh": books[:, sr.COOLER] / 3600.0,
+        "loads_wh": books[:, sr.LOADS] / 3600.0,
+        "cabin_max_c": books[:, sr.CABIN_MAX],
+        "over_limit_h": over_h,
+        "kept": kept,
+        "why": why,
+    }
+    zone = pd.DatetimeIndex(run.weather.data.index).tz
+    start = pd.Timestamp(run.span.date_of(0), tz=zone)
+    index = pd.date_range(start, periods=run.span.days, freq="D", name="date")
+    return pd.DataFrame(columns, index=index)[list(COLUMNS)]
+
+
+def kept_and_why(books: Array) -> tuple[npt.NDArray[np.bool_], list[str]]:
+    """Which nights are kept, and what the others lack."""
+    empty = books[:, sr.EMPTIED] > 0.0
+    warm = books[:, sr.OVER] > OVER_TOLERANCE_H * 3600.0
+    # a cabin that warms up only after the bank gave out is the bank's fault
+    small = warm & (~empty | (books[:, sr.COOLED_OVER] > OVER_TOLERANCE_H * 3600.0))
+    words = {(False, False): "", (True, False): "bank", (False, True): "cooler too small", (True, True): "both"}
+    return ~empty & ~warm, [words[bool(e), bool(s)] for e, s in zip(empty, small, strict=True)]
+
+
+def _outdoors(run: sr.SeasonRun) -> dict[str, Array]:
+    """Outdoor air from bedtime to waking: temperature runs straight between hour edges, so ends hold the lowest."""
+    dew = run.weather.data["temp_dew"].to_numpy(dtype=float)
+    low, mean, dew_mean = np.empty((3, run.span.days))
+    for night, (bed, wake) in enumerate(zip(run.bed_s, run.wake_s, strict=True)):
+        f, at = sr.between(run.laid.forcing, bed, wake)
+        span = f.end_s - f.start_s
+        last = f.outdoor_c + f.outdoor_k_s * span
+        rows = run.laid.rows[at]
+        low[night] = min(f.outdoor_c.min(), last.min())
+        mean[night] = np.average(0.5 * (f.outdoor_c + last), weights=span)
+        dew_mean[night] = np.average(0.5 * (dew[rows] + dew[(rows + 1) % dew.size]), weights=span)
+    return {"outdoor_low_c": low, "outdoor_mean_c": mean, "dew_point_c": dew_mean}
+
+
+def design_position(table: pd.DataFrame, keep: float) -> int:
+    """Place in the table of the night that binds: the hardest of those that must be kept for the asked share.
+
+    Nights are ordered from the easiest: kept ones first, by runtime, then by charge left at waking; then the others,
+    those that only lack battery before those that no battery mends.
+    """
+    order = pd.DataFrame(
+        {
+            "lost": ~table["kept"].to_numpy(),
+            "small": table["why"].isin(["cooler too small", "both"]).to_numpy(),
+            "runtime": -table["runtime_h"].to_numpy(),
+            "soc": -table["waking_soc"].to_numpy(),
+        }
+    ).sort_values(["lost", "small", "runtime", "soc"], kind="stable")
+    return int(order.index[max(needed_nights(len(table), keep), 1) - 1])
+
+
+def needed_nights(count: int, keep: float) -> int:
+    """Nights that must be kept out of `count`."""
+    return math.ceil(keep * count - 1e-9)
+
+
+def _distribution(table: pd.DataFrame, span: Span, keep: float) -> dict[str, Any]:
+    runtime = table["runtime_h"].to_numpy()
+    p10, p50, p90 = (float(x) for x in np.percentile(runtime, (10, 50, 90)))
+    months = pd.DatetimeIndex(table.index).month
+    grouped = table.groupby(months, sort=False)
+    by_month = pd.DataFrame(
+        {
+            "nights": grouped.size(),
+            "kept_share": grouped["kept"].mean(),
+            "runtime_p10_h": grouped["runtime_h"].quantile(0.1),
+            "runtime_p50_h": grouped["runtime_h"].quantile(0.5),
+            "duty": grouped["duty"].mean(),
+            "cooler_wh": grouped["cooler_wh"].mean(),
+            "over_limit_h": grouped["over_limit_h"].sum(),
+        }
+    )
+    by_month.index = pd.Index([MONTHS[m - 1] for m in by_month.index], name="month")
+    worst = design_position(table, 1.0)
+    return {
+        "nights": len(table),
+        "runtime_h": {"p10": p10, "p50": p50, "p90": p90},
+        "outlast_share": float(table["outlasts"].mean()),
+        "kept_share": float(table["kept"].mean()),
+        "keep": keep,
+        "by_month": by_month,
+        "worst_night": _one(table, worst),
+        "design_night": _one(table, design_position(table, keep)),
+        "why": {word: int((table["why"] == word).sum()) for word in ("bank", "cooler too small", "both")},
+        "season": span.label,
+    }
+
+
+def _one(table: pd.DataFrame, position: int) -> dict[str, Any]:
+    row = table.iloc[position]
+    plain = {str(name): getattr(row[name], "item", lambda value=row[name]: value)() for name in table.columns}
+    return {"date": table.index[position], **plain}
+
+
+def _notes(run: sr.SeasonRun) -> tuple[str, ...]:
+    notes = [TYPICAL_NOTE, *(note for note in run.weather.notes if note.startswith("Heat-wave margin"))]
+    held = [run.held[i] for i in dict.fromkeys(run.held_of.tolist())]
+    if any((f.cooling == COOLING_OFF).any() for f in held):
+        notes.append(
+            "On some nights no cooling is planned in the last stretch before waking; a bank that nothing cools with "
+            "does not run down to its reserve, and such a night counts as outlasting."
+        )
+    return tuple(notes)

@@ -1,0 +1,410 @@
+"""A season laid out once and marched night by night: what is shared between banks, modes and coolers.
+
+Forcing (weather, envelope, plan) depends on none of the three. The cabin at bedtime depends on mode and cooler, but not
+on the bank: it comes from one march in which the bank is inexhaustible. Only the nights themselves are marched for each
+bank, and every bank is marched: nothing is scaled.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Sequence
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass, replace
+from typing import Any, TypeVar
+
+import numpy as np
+import numpy.typing as npt
+
+from vansim.climate import Weather
+from vansim.march import kernel as k
+from vansim.march.forcing import COOLING_CODE, COOLING_OFF, Forcing, Laid, lay, night_minutes
+from vansim.march.kernel import House
+from vansim.march.simulate import LEAD_IN_DAYS, house_numbers, march_arrays
+from vansim.scenario.schema import DAY_MIN, Day, Scenario, Segment
+from vansim.studies.season import Span
+from vansim.van.bank import Bank, BankNumbers, BankUnit, bank_numbers, ocv_at
+from vansim.van.cooler import Cooler, CoolerMap, cooler_map, no_cooler_map
+
+Array = npt.NDArray[np.float64]
+T = TypeVar("T")
+R = TypeVar("R")
+Progress = Callable[[int, int], None]
+
+RUN_ON_H = 48.0
+"""A night without charging is followed this long from bedtime [h]."""
+WORKERS = 2
+BLOCK = 24
+"""Nights per piece of work: small enough that an interruption is answered at once."""
+
+
+@dataclass(frozen=True)
+class SeasonRun:
+    """A season of a scenario, ready to be marched on any bank.
+
+    Attributes
+    ----------
+    scenario, weather, span : Scenario, Weather, Span
+        What was asked.
+    laid : Laid
+        The plan with its charging, from `LEAD_IN_DAYS` before the first evening on.
+    quiet : Forcing
+        The same without charging, unplugged.
+    held : tuple of Forcing
+        Days on which the segment before waking never ends, without charging.
+    held_of : (n_nights,) int array
+        Which of them follows each night.
+    bed_s, wake_s : (n_nights,) array
+        [s since midnight of the first day].
+    house, cooling : House, CoolerMap
+        Constants.
+    """
+
+    scenario: Scenario
+    weather: Weather
+    span: Span
+    laid: Laid
+    quiet: Forcing
+    held: tuple[Forcing, ...]
+    held_of: npt.NDArray[np.intp]
+    bed_s: Array
+    wake_s: Array
+    house: House
+    cooling: CoolerMap
+
+
+def season_run(scenario: Scenario, weather: Weather, span: Span) -> SeasonRun:
+    """Lay a season out.
+
+    Parameters
+    ----------
+    scenario : Scenario
+        Van, plan and place; its own run window is not read.
+    weather : Weather
+        Typical year, with its heat wave if there is one.
+    span : Span
+        Which nights.
+
+    Returns
+    -------
+    SeasonRun
+        For `evenings`, `alone` and `chained`.
+    """
+    first, last = -LEAD_IN_DAYS * DAY_MIN, (span.days + 3) * DAY_MIN
+    laid = lay(scenario, weather, span.first_hour, first, last)
+    nights = np.array([night_minutes(scenario, day) for day in range(span.days)], dtype=float) * 60.0
+    before_waking = np.searchsorted(laid.forcing.start_s, nights[:, 1] - 1e-6) - 1
+    segments = [laid.segments[i] for i in before_waking]
+    kinds = list(dict.fromkeys(segments))
+    unplugged = scenario.model_copy(update={"day": tuple(_unplugged(day) for day in scenario.day)})
+    plugged = any(segment.shore for day in scenario.day for segment in day.segment)
+    bare = lay(unplugged, weather, span.first_hour, first, last) if plugged else laid
+    held = [lay(_held(scenario, s), weather, span.first_hour, 0, last).forcing for s in kinds]
+    return SeasonRun(
+        scenario=scenario,
+        weather=weather,
+        span=span,
+        laid=laid,
+        quiet=without_charging(bare.forcing),
+        held=tuple(without_charging(f) for f in held),
+        held_of=np.array([kinds.index(s) for s in segments]),
+        bed_s=nights[:, 0],
+        wake_s=nights[:, 1],
+        house=house_numbers(scenario, weather),
+        cooling=map_of(scenario.cooler, float(weather.data["pressure"].mean())),
+    )
+
+
+def _unplugged(day: Day) -> Day:
+    return day.model_copy(update={"segment": tuple(s.model_copy(update={"shore": False}) for s in day.segment)})
+
+
+def _held(scenario: Scenario, segment: Segment) -> Scenario:
+    """The scenario with one segment that lasts all day, unplugged."""
+    whole = segment.model_copy(update={"start": "00:00", "end": "00:00", "shore": False})
+    day = scenario.day[0].model_copy(update={"segment": (whole,)})
+    return scenario.model_copy(update={"day": (day,), "cycle": ()})
+
+
+def map_of(cooler: Cooler | None, pressure_pa: float) -> CoolerMap:
+    """Map of a cooler, or of none."""
+    return no_cooler_map() if cooler is None else cooler_map(cooler, pressure_pa)
+
+
+def with_mode(run: SeasonRun, mode: str) -> SeasonRun:
+    """The same season with every stretch of cooling in one mode."""
+    code = COOLING_CODE[mode]
+
+    def changed(forcing: Forcing) -> Forcing:
+        return forcing._replace(cooling=np.where(forcing.cooling == COOLING_OFF, COOLING_OFF, code))
+
+    return replace(
+        run,
+        laid=replace(run.laid, forcing=changed(run.laid.forcing)),
+        quiet=changed(run.quiet),
+        held=tuple(changed(forcing) for forcing in run.held),
+    )
+
+
+def with_cooler(run: SeasonRun, cooler: Cooler) -> SeasonRun:
+    """The same season with another cooler; forcing is shared."""
+    scenario = run.scenario.model_copy(update={"cooler": cooler})
+    return replace(
+        run,
+        scenario=scenario,
+        house=house_numbers(scenario, run.weather),
+        cooling=map_of(cooler, float(run.weather.data["pressure"].mean())),
+    )
+
+
+def without_charging(forcing: Forcing) -> Forcing:
+    """Sun, engine and shore give the bank nothing; the panels still shade the roof."""
+    nothing = np.zeros(forcing.start_s.size)
+    return forcing._replace(solar_w=nothing, alternator_a=nothing, shore_w=nothing)
+
+
+def between(forcing: Forcing, start_s: float, end_s: float) -> tuple[Forcing, slice]:
+    """Pieces from one edge of the forcing to another, without copying, and where they lie."""
+    i, j = (int(n) for n in np.searchsorted(forcing.start_s, (start_s - 1e-6, end_s - 1e-6)))
+    return Forcing(*(column[i:j] for column in forcing)), slice(i, j)
+
+
+def endless_bank() -> BankNumbers:
+    """A bank that is never empty, never sags and stays cold, the same whatever bank is studied."""
+    numbers = bank_numbers(Bank(unit=BankUnit(chemistry="lfp", capacity_ah=100.0)))
+    return numbers._replace(
+        capacity_as=1e18, r_cell_ohm=1e-9, r_fixed_ohm=0.0, reserve_soc=0.0, cutoff_v=1.0, reconnect_soc=0.0
+    )
+
+
+@dataclass(frozen=True)
+class Evenings:
+    """The cabin at all bedtimes, as the days left it.
+
+    Attributes
+    ----------
+    states : (n_nights, N_STATE) array
+        State at bedtime; the bank in it means nothing.
+    over_s : (n_nights,) array
+        Time above the limit from bedtime to waking with an inexhaustible bank [s]: what no bank can mend.
+    """
+
+    states: Array
+    over_s: Array
+
+
+def evenings(run: SeasonRun) -> Evenings:
+    """March the season once with an inexhaustible bank.
+
+    Parameters
+    ----------
+    run : SeasonRun
+        Laid out.
+
+    Returns
+    -------
+    Evenings
+        Shared by every bank.
+    """
+    plan = without_charging(run.laid.forcing)
+    state = _first_state(run)
+    bank = endless_bank()
+    states, over = np.empty((run.span.days, k.N_STATE)), np.empty(run.span.days)
+    clock = run.laid.forcing.start_s[0]
+    for night, (bed, wake) in enumerate(zip(run.bed_s, run.wake_s, strict=True)):
+        march_arrays(between(plan, clock, bed)[0], run.house, run.cooling, bank, state)
+        states[night] = state
+        out, *_ = march_arrays(between(plan, bed, wake)[0], run.house, run.cooling, bank, state)
+        over[night], clock = out[:, k.OVER_S].sum(), wake
+    return Evenings(states, over)
+
+
+def _first_state(run: SeasonRun) -> Array:
+    state = np.zeros(k.N_STATE)
+    forcing = run.laid.forcing
+    state[k.CABIN] = state[k.CONTENTS] = forcing.outdoor_c[0]
+    state[k.RATIO] = forcing.outdoor_ratio[0]
+    state[k.SINCE_SWITCH] = state[k.SINCE_START] = 1e6
+    state[k.BOOSTING] = 1.0
+    state[k.SOC] = 0.5
+    state[k.BANK_V] = ocv_at(endless_bank(), 0.5)
+    return state
+
+
+def with_charge(state: Array, bank: BankNumbers, soc: float) -> Array:
+    """A copy of a state with the bank at a state of charge, the cooler connected."""
+    out = state.copy()
+    out[k.SOC], out[k.BANK_V] = soc, ocv_at(bank, soc)
+    out[k.SHED] = out[k.SHED_SOC] = 0.0
+    return out
+
+
+# books of a night: sums over its pieces, and what is read off them
+SUMS = (k.ON_S, k.STARTS, k.COOLER_J, k.LOADS_J, k.OVER_S, k.BANK_HEAT_J, k.BANK_LOST_J)
+ON, STARTS, COOLER, LOADS, OVER, HEAT, LOST, LOWEST, WAKING, CABIN_MAX, COOLED_OVER, RUNTIME, EMPTIED, BED_SOC = range(
+    14
+)
+N_BOOKS = 14
+
+
+def night_books(
+    run: SeasonRun, plan: Forcing, bank: BankNumbers, night: int, state: Array, run_on: bool = True
+) -> Array:
+    """March one night, and on until the reserve.
+
+    Parameters
+    ----------
+    run : SeasonRun
+        Laid out.
+    plan : Forcing
+        `run.quiet`, or `run.laid.forcing` with its charging.
+    bank : BankNumbers
+        The bank.
+    night : int
+        Which.
+    state : (N_STATE,) array
+        At bedtime; changed in place to that at waking.
+    run_on : bool
+        Follow the bank past waking; without it, `RUNTIME` of a night that lasts is its length.
+
+    Returns
+    -------
+    (N_BOOKS,) array
+        Sums over the night [s, J, counts], states of charge, `RUNTIME` [s] and whether the reserve was reached in it.
+
+    Notes
+    -----
+    After waking the segment before waking stays in force, and nothing charges.
+    """
+    bed, wake = run.bed_s[night], run.wake_s[night]
+    books = np.empty(N_BOOKS)
+    books[BED_SOC] = state[k.SOC]
+    start = state.copy()
+    forcing, _ = between(plan, bed, wake)
+    out, *_ = march_arrays(forcing, run.house, run.cooling, bank, state)
+    books[: len(SUMS)] = out[:, SUMS].sum(axis=0)
+    # the reserve is often reached within a piece: its end is not the lowest point of a bank that charges again
+    books[LOWEST] = min(start[k.SOC], out[:, k.END_SOC].min())
+    books[WAKING], books[CABIN_MAX] = state[k.SOC], out[:, k.CABIN_MAX].max()
+    shed = out[:, k.SHED_S]
+    span = forcing.end_s - forcing.start_s
+    books[COOLED_OVER] = out[shed < 1e-12 * span, k.OVER_S].sum()
+    books[EMPTIED] = float(shed.sum() > 0.0 or state[k.SHED] > 0.0)
+    if books[EMPTIED]:
+        books[RUNTIME] = _moment_of_reserve(run, forcing, bank, start, shed) - bed
+    elif run_on:
+        rest, _ = between(run.held[run.held_of[night]], wake, bed + RUN_ON_H * 3600.0)
+        after = state.copy()
+        *_, end_s = march_arrays(rest, run.house, run.cooling, bank, after, stop_when_shed=True)
+        books[RUNTIME] = end_s - bed
+    else:
+        books[RUNTIME] = wake - bed
+    return books
+
+
+def _moment_of_reserve(run: SeasonRun, forcing: Forcing, bank: BankNumbers, start: Array, shed: Array) -> float:
+    """When the reserve is first reached [s]."""
+    if start[k.SHED] > 0.0:
+        return float(forcing.start_s[0])
+    first = int(np.argmax(shed > 0.0)) if shed.any() else shed.size - 1
+    later = slice(first + 1, None)
+    if np.all(shed[later] >= (forcing.end_s - forcing.start_s)[later] * (1.0 - 1e-12)):
+        return float(forcing.end_s[first] - shed[first])
+    # charged and connected again within the night: march once more, up to the first time
+    *_, end_s = march_arrays(forcing, run.house, run.cooling, bank, start.copy(), stop_when_shed=True)
+    return float(end_s)
+
+
+def alone(
+    run: SeasonRun,
+    bank: BankNumbers,
+    states: Array,
+    start_soc: float,
+    run_on: bool = True,
+    progress: Progress | None = None,
+) -> Array:
+    """March every night for itself, from a given state of charge, without charging.
+
+    Returns
+    -------
+    (n_nights, N_BOOKS) array
+        As of `night_books`.
+    """
+
+    def block(nights: range) -> Array:
+        rows = [night_books(run, run.quiet, bank, n, with_charge(states[n], bank, start_soc), run_on) for n in nights]
+        return np.array(rows)
+
+    count = run.span.days
+    blocks = [range(i, min(i + BLOCK, count)) for i in range(0, count, BLOCK)]
+    return np.concatenate(side_by_side(block, blocks, progress))
+
+
+def chained(
+    run: SeasonRun,
+    bank: BankNumbers,
+    first: Array,
+    start_soc: float,
+    run_on: bool = True,
+    progress: Progress | None = None,
+) -> Array:
+    """March the season in one go: the bank carries over, with the plan's driving, sun and shore.
+
+    Parameters
+    ----------
+    run, bank : SeasonRun, BankNumbers
+        Season and bank.
+    first : (N_STATE,) array
+        Cabin at the first bedtime.
+    start_soc : float
+        State of charge at the first bedtime.
+    run_on : bool
+        As for `night_books`.
+    progress : callable or None
+        Called with nights done and nights in all.
+
+    Returns
+    -------
+    (n_nights, N_BOOKS) array
+        As of `night_books`.
+    """
+    plan, state = run.laid.forcing, with_charge(first, bank, start_soc)
+    rows = []
+    for night in range(run.span.days):
+        if night:
+            day, _ = between(plan, run.wake_s[night - 1], run.bed_s[night])
+            march_arrays(day, run.house, run.cooling, bank, state)
+        rows.append(night_books(run, plan, bank, night, state, run_on))
+        if progress is not None:
+            progress(night + 1, run.span.days)
+    return np.array(rows)
+
+
+def side_by_side(work: Callable[[T], R], items: Sequence[T] | Iterable[T], progress: Progress | None = None) -> list[R]:
+    """Do work on two threads and give the results in order; an interruption drops what has not begun.
+
+    Parameters
+    ----------
+    work : callable
+        Mostly marching, which lets go of the interpreter's lock.
+    items : sequence
+        One a piece of work.
+    progress : callable or None
+        Called with pieces done and pieces in all, from the calling thread.
+
+    Returns
+    -------
+    list
+        In the order of the items.
+    """
+    todo = list(items)
+    pool = ThreadPoolExecutor(WORKERS)
+    try:
+        futures: list[Any] = [pool.submit(work, item) for item in todo]
+        done = []
+        for future in futures:
+            done.append(future.result())
+            if progress is not None:
+                progress(len(done), len(todo))
+        return done
+    finally:
+        pool.shutdown(wait=True, cancel_futures=True)
