@@ -1,0 +1,204 @@
+"""What every picture shares: its paper, its colours, its heading, and how it is written to a file.
+
+A quantity has one colour, here and nowhere else. The colours differ in lightness too, so that a grey print and a
+colour-blind reader keep them apart; lines that cross also differ in stroke.
+"""
+
+from __future__ import annotations
+
+import io
+import re
+import textwrap
+from contextlib import AbstractContextManager
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+import matplotlib
+import numpy as np
+import numpy.typing as npt
+from matplotlib.axes import Axes
+from matplotlib.figure import Figure
+
+from vansim.units import convert
+
+WIDE_IN = 7.2
+NARROW_IN = 3.8
+"""Width of a picture on a page, and on a phone [in]."""
+
+INK = "#22302f"
+QUIET = "#5d6a68"
+NIGHT = "#eef1f4"
+
+COLOURS = {
+    "outdoor": "#b5651d",
+    "cabin": "#0b5d66",
+    "limit": "#8c1c13",
+    "soc": "#3b3f8f",
+    "reserve": "#8c1c13",
+    "cooler": "#2a78a8",
+    "loads": "#9aa5a3",
+    "solar": "#d8a31a",
+    "alternator": "#6c7a2b",
+    "shore": "#7a4f86",
+    "idling": "#6c7a2b",
+    "road": "#3b4a17",
+    "faces": "#b5651d",
+    "glass": "#e0b354",
+    "air": "#7fb3bd",
+    "people": "#7a4f86",
+    "equipment": "#9aa5a3",
+    "eco": "#5aa3b8",
+    "boost": "#0e3f5c",
+    "kept": "#bcd9d3",
+    "failed": "#8c1c13",
+    "change": "#2f7f78",
+}
+"""Colour of each quantity."""
+
+
+@cache
+def _style() -> dict[str, Any]:
+    path = Path(__file__).with_name("calm.mplstyle")
+    return dict(matplotlib.rc_params_from_file(path, use_default_template=False))
+
+
+def calm() -> AbstractContextManager[None]:
+    """Drawing inside this context has our style, whatever the user's own settings are."""
+    return matplotlib.rc_context({**matplotlib.rcParamsDefault, "backend": matplotlib.get_backend(), **_style()})
+
+
+class Sheet(Figure):
+    """A figure that carries its style with it, and is written the same way every time.
+
+    Parameters
+    ----------
+    width_in, height_in : float
+        Size [in].
+
+    Attributes
+    ----------
+    finding : str
+        The heading: what the picture shows, with its number.
+    words : str
+        The same for somebody who cannot see it.
+    """
+
+    def __init__(self, width_in: float, height_in: float) -> None:
+        super().__init__(figsize=(width_in, height_in))
+        self.finding = ""
+        self.words = ""
+
+    @property
+    def narrow(self) -> bool:
+        """Whether it is meant for a phone."""
+        return bool(self.get_figwidth() < 5.0)
+
+    def draw(self, renderer: Any) -> None:
+        """Draw in our style: ticks are made when a figure is drawn, not when it is built."""
+        with calm():
+            super().draw(renderer)
+
+    def savefig(self, fname: Any, **kwargs: Any) -> None:
+        """Write without date, so that the same picture gives the same bytes."""
+        kind = kwargs.get("format") or Path(str(fname)).suffix.lstrip(".").lower()
+        undated = {"svg": {"Date": None, "Creator": "vansim"}, "pdf": {"CreationDate": None}}
+        if kind in undated:
+            kwargs.setdefault("metadata", undated[kind])
+        with calm():
+            super().savefig(fname, **kwargs)
+
+
+def head(sheet: Sheet, finding: str, under: str = "", words: str = "") -> float:
+    """Write the heading and a quieter line below it, wrapped to the width.
+
+    Parameters
+    ----------
+    sheet : Sheet
+        To write on.
+    finding : str
+        What the picture shows, with its number.
+    under : str
+        Where, when, of what.
+    words : str
+        Alternative text; left out, the finding and the line below.
+
+    Returns
+    -------
+    float
+        Height that the heading takes, in inches from the top.
+    """
+    size = 10.5 if sheet.narrow else 12.0
+    per_line = int(sheet.get_figwidth() * 72 / (size * 0.6))
+    lines = textwrap.wrap(finding, per_line)
+    below = textwrap.wrap(under, int(per_line * size / 8.5 * 1.05)) if under else []
+    height, left = sheet.get_figheight(), 0.08 / sheet.get_figwidth()
+    y_in, step = 0.08, size * 1.28 / 72
+    sheet.text(left, 1 - y_in / height, "\n".join(lines), fontsize=size, weight="bold", va="top", linespacing=1.22)
+    y_in += step * len(lines) + 0.04
+    if below:
+        sheet.text(left, 1 - y_in / height, "\n".join(below), fontsize=8.5, color=QUIET, va="top", linespacing=1.25)
+        y_in += 8.5 * 1.3 / 72 * len(below)
+    sheet.finding = finding
+    sheet.words = words or " ".join(part for part in (finding + ".", under) if part)
+    return y_in + 0.1
+
+
+def note(ax: Axes, x: float, y: float, text: str, colour: str = INK, **kwargs: Any) -> Any:
+    """A label beside what it names, on a light ground so that lines do not run through it."""
+    ground = {"facecolor": "white", "edgecolor": "none", "alpha": 0.8, "pad": 1.0}
+    options: dict[str, Any] = {"fontsize": 8.5, "color": colour, "bbox": ground, "zorder": 6} | kwargs
+    return ax.text(x, y, text, **options)
+
+
+def shown(values: Any, name: str, system: str) -> npt.NDArray[Any]:
+    """Values in the units shown; see `vansim.units.convert`."""
+    array: Any = np.asarray(values, dtype=float)
+    return np.asarray(convert(array, name, system))
+
+
+def svg(figure: Figure, prefix: str = "") -> str:
+    """Figure as SVG, fit to stand in a page among others.
+
+    Parameters
+    ----------
+    figure : Figure
+        Any of ours.
+    prefix : str
+        Set before every id, so that several pictures in one page do not share any.
+
+    Returns
+    -------
+    str
+        From ``<svg`` on, without size in points: the page sets the width.
+    """
+    buffer = io.StringIO()
+    figure.savefig(buffer, format="svg")
+    text = buffer.getvalue()
+    text = text[text.index("<svg") :]
+    text = re.sub(r"<metadata>.*?</metadata>", "", text, flags=re.DOTALL)
+    if prefix:
+        # a bare "#" also begins a colour: only what refers to an id is touched
+        text = re.sub(r'\bid="', f'id="{prefix}-', text)
+        text = text.replace("url(#", f"url(#{prefix}-").replace('href="#', f'href="#{prefix}-')
+    return re.sub(r'(<svg[^>]*?) height="[^"]*"([^>]*?) width="[^"]*"|', r"\1\2", text, count=1)
+
+
+def png(figure: Figure, dpi: int = 150) -> bytes:
+    """Figure as PNG.
+
+    Parameters
+    ----------
+    figure : Figure
+        Any of ours.
+    dpi : int
+        Dots per inch.
+
+    Returns
+    -------
+    bytes
+        The file.
+    """
+    buffer = io.BytesIO()
+    figure.savefig(buffer, format="png", dpi=dpi)
+    return buffer.getvalue()
