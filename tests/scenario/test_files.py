@@ -172,6 +172,7 @@ def test_every_leaf_has_an_origin():
         (('"roof-12v-3kw"', "{ part = 12 }"), 3, "cooler.part: must be a part's name in quotes (you wrote 12)"),
         (('cabin = "high-roof-50mm"', ""), None, "'cabin' is missing"),
         (("cabin =", "cabn ="), 2, "cabn: no such key; did you mean 'cabin'?"),
+        (('start = "08:00"', 'start = "24:00"'), 11, "a segment that starts at 24:00 starts at 00:00"),
         (('cooling = "eco"', "shore = true"), 9, "day: a segment is plugged in; that needs both [charger] and [shore]"),
         (('name = "a"', 'name = "a"\nx = 1979-05-27'), 11, "day.0.x: no such key; allowed: name, segment"),
         (("parallel = 4", "series = 3"), 6, "bank.series: the units add up to 36 V"),
@@ -328,6 +329,16 @@ def test_the_demonstration_is_found():
     assert default_scenario_path().is_file()
 
 
+def test_the_demonstration_is_found_in_an_installed_package(tmp_path, monkeypatch):
+    for folder in ("data_demo", "scenarios"):
+        (tmp_path / "vansim" / "demo" / folder).mkdir(parents=True)
+    monkeypatch.setattr("vansim.scenario.toml.__file__", str(tmp_path / "vansim" / "scenario" / "toml.py"))
+    assert find_demo() == tmp_path / "vansim" / "demo"
+    (tmp_path / "vansim" / "demo" / "scenarios").rmdir()
+    with pytest.raises(ScenarioError, match="install vansim again"):
+        find_demo()
+
+
 def test_weather_is_found_beside_the_scenario_then_among_the_bundled(written, tmp_path):
     scenario = load_scenario(written('weather = "mine.epw"\n' + BASE))
     with pytest.raises(ScenarioError, match=r"no such file \(you wrote 'mine.epw'\).*desert.epw"):
@@ -351,3 +362,15 @@ def test_the_json_schema_is_one_and_accepts_what_the_reader_accepts():
     assert not accepts(raw(thermostat={"setpoint_f": 75}))
     assert not accepts(raw(thermostat={"setpoint": 75}))
     assert not accepts(raw(bank={"unit": "x", "parallel": 0}))
+
+
+def test_the_json_schema_describes_every_key():
+    schema = json_schema()
+    tables = {"Scenario": schema, **schema["$defs"]}
+    bare = [
+        f"{t}.{key}"
+        for t, table in tables.items()
+        for key, field in table["properties"].items()
+        if "description" not in field
+    ]
+    assert [key for key in bare if not key.endswith((".name", ".note", ".price", ".mass_kg"))] == []

@@ -1,6 +1,8 @@
 """Changes by dotted key."""
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from vansim.errors import ScenarioError
 from vansim.scenario.files import default_scenario_path, load_scenario, origins
@@ -107,3 +109,23 @@ def test_variants_come_in_their_order(base):
     assert list(made) == list(base.variants)
     assert made["nine batteries"].bank.parallel == 9
     assert all(scenario != base for scenario in made.values())
+
+
+_VALUES = st.none() | st.booleans() | st.integers() | st.floats() | st.sampled_from(["24 degC", "none", "+1", "", "x"])
+_KEYS = st.sampled_from(
+    "bank bank.unit bank.unit.capacity_ah cabin.faces cabin.faces.floor cabin.faces.*.layers.0.material day cycle shore "
+    "cabin.windows.*.cover day.*.segment day.*.segment.*.shade loads.fridge.hours solar.tilt occupants.people variants "
+    "occupants.dogs.0.mass_kg cooler.rated.power_w variants.x *".split(" ")
+)
+
+
+@settings(deadline=None)
+@given(changes=st.dictionaries(_KEYS, _VALUES, min_size=1, max_size=3))
+def test_any_change_gives_a_scenario_or_faults_in_our_own_words(base, changes):
+    faults = ["none"]
+    try:
+        vary(base, changes)
+    except ScenarioError as problem:
+        faults = list(problem.faults)
+    assert faults
+    assert not any(words in fault for fault in faults for words in ("pydantic", "should", "Value error", "validat"))

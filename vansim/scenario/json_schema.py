@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+import re
+from inspect import cleandoc
 from typing import Any
 
+from vansim.scenario.keys import models_below
 from vansim.scenario.reading import PART_OF
 from vansim.scenario.schema import Scenario
 from vansim.units import SUFFIXES, stem_of, suffix_of
@@ -23,8 +26,9 @@ def json_schema() -> dict[str, Any]:
     schema = Scenario.model_json_schema()
     defs: dict[str, Any] = schema.pop("$defs")
     defs["Scenario"] = schema
-    for table in defs.values():
-        _plain_words(table)
+    docs = {model.__name__: model.__doc__ or "" for model in models_below(Scenario)}
+    for name, table in defs.items():
+        _plain_words(table, attribute_words(docs.get(name, "")))
         _with_units(table)
     people = defs["Occupants"]["properties"]["people"]
     defs["Occupants"]["properties"]["people"] = _either(people, {"type": "integer", "minimum": 0, "maximum": 20})
@@ -51,11 +55,39 @@ def json_schema() -> dict[str, Any]:
 
 
 def _either(*schemas: dict[str, Any]) -> dict[str, Any]:
-    return {"anyOf": list(schemas)}
+    words = next((schema["description"] for schema in schemas if "description" in schema), None)
+    return {"anyOf": list(schemas)} | ({"description": words} if words else {})
 
 
-def _plain_words(table: dict[str, Any]) -> None:
-    """Keep the first sentence of a description; leave out defaults that a file cannot hold."""
+def attribute_words(doc: str) -> dict[str, str]:
+    """What a docstring's *Attributes* section says of each name.
+
+    Parameters
+    ----------
+    doc : str
+        A numpydoc docstring; ``a, b : type`` speaks of both.
+
+    Returns
+    -------
+    dict of str to str
+    """
+    lines = cleandoc(doc).split("\n")
+    found: dict[str, str] = {}
+    names: list[str] = []
+    for line in lines[lines.index("Attributes") + 2 :] if "Attributes" in lines else ():
+        head = re.fullmatch(r"(\w+(?:, \w+)*) : .*", line)
+        if head:
+            names = head.group(1).split(", ")
+        elif line.startswith(" "):
+            found |= {name: f"{found.get(name, '')} {line.strip()}".strip() for name in names}
+    return found
+
+
+def _plain_words(table: dict[str, Any], fields: dict[str, str]) -> None:
+    """Describe fields; keep a table's first sentence; leave out defaults that a file cannot hold."""
+    for name, words in fields.items():
+        if name in table.get("properties", {}):
+            table["properties"][name] = {**table["properties"][name], "description": words}
     if "description" in table:
         table["description"] = table["description"].split("\n\n")[0].replace("\n", " ")
     for field in table.get("properties", {}).values():

@@ -82,6 +82,8 @@ class Segment(Part):
 
     @model_validator(mode="after")
     def _consistent(self) -> Self:
+        if self.start == "24:00":
+            raise ValueError("a segment that starts at 24:00 starts at 00:00")
         if self.doing == "driving" and self.speed_kmh <= 0.0:
             raise ValueError("a driving segment needs a speed_kmh above 0")
         if self.doing != "driving" and self.speed_kmh > 0.0:

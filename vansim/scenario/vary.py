@@ -12,8 +12,9 @@ from vansim.quantities import Part
 from vansim.scenario.faults import Path as KeyPath
 from vansim.scenario.faults import dotted, listed, mean_word, shown
 from vansim.scenario.files import origin_of, origins
+from vansim.scenario.keys import field_for, model_in, wrong_key
 from vansim.scenario.parts import library
-from vansim.scenario.reading import OPTIONAL_PARTS, PART_OF, Reading, checked, field_for, model_in, wrong_key
+from vansim.scenario.reading import OPTIONAL_PARTS, PART_OF, Reading, checked
 from vansim.scenario.schema import Scenario
 
 Told = tuple[str, str, str]
@@ -135,6 +136,8 @@ class _Change:
         self.table(Scenario, data, steps, value, ())
 
     def table(self, model: type[Part], data: dict[str, Any], steps: list[str], value: Any, path: KeyPath) -> None:
+        if not isinstance(data, dict):
+            return  # an earlier change put something here that is no table; the check tells it
         name = field_for(model, steps[0])
         if name is None:
             self.fault(self._no_key(model, steps, value, path))
@@ -146,7 +149,7 @@ class _Change:
         elif inner is None:
             self.fault(f"{dotted(here)} is a single value; nothing lies below it")
         elif inner[0] == "one":
-            if not isinstance(data.get(name), dict):
+            if data.get(name) is None:
                 data[name] = {}
                 self.replaced.add(here)
             self.table(inner[1], data[name], steps[1:], value, here)
@@ -159,8 +162,10 @@ class _Change:
 
     def items(self, model: type[Part], data: Any, steps: list[str], value: Any, path: KeyPath) -> None:
         """Go on into the chosen items of a list or of a table of names."""
+        if not isinstance(data, list | dict):
+            return
         keys = list(range(len(data))) if isinstance(data, list) else list(data)
-        labels = {item["name"]: i for i, item in enumerate(data) if item.get("name")} if isinstance(data, list) else {}
+        labels = _labels(data)
         step = steps[0]
         if step == "*":
             chosen = keys
@@ -199,6 +204,12 @@ class _Change:
         if path in PART_OF or isinstance(clean, dict | tuple):
             self.replaced.add(path)
         data[name] = _lists(clean)
+
+
+def _labels(data: Any) -> dict[str, int]:
+    """Names of the items of a list to their positions."""
+    items = enumerate(data) if isinstance(data, list) else ()
+    return {item["name"]: i for i, item in items if isinstance(item, dict) and isinstance(item.get("name"), str)}
 
 
 def _may_be_none(model: type[Part], name: str) -> bool:
