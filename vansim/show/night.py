@@ -15,7 +15,7 @@ from vansim.march import kernel as k
 from vansim.march.forcing import night_minutes
 from vansim.march.simulate import march_run
 from vansim.scenario.schema import DAY_MIN
-from vansim.show.sheet import COLOURS, INK, NIGHT, QUIET, WIDE_IN, Sheet, calm, head, note, shown
+from vansim.show.sheet import COLOURS, INK, NIGHT, QUIET, WIDE_IN, Sheet, calm, head, is_narrow, note, shown
 from vansim.show.words import clock, day_of, night_sentence, percent
 from vansim.units import convert, symbol
 
@@ -166,8 +166,7 @@ def _headline(result: Result, window: Window, system: str) -> tuple[str, str]:
 def _clock_axis(ax: Axes, window: Window, last: bool) -> None:
     ax.set_xlim(window.from_h, window.to_h)
     span = window.to_h - window.from_h
-    wide = ax.get_figure().get_figwidth() > 5
-    ax.xaxis.set_major_locator(MultipleLocator((2.0 if wide else 3.0) * max(1, round(span / 16))))
+    ax.xaxis.set_major_locator(MultipleLocator((3.0 if is_narrow(ax) else 2.0) * max(1, round(span / 16))))
     ax.xaxis.set_major_formatter(FuncFormatter(lambda hour, _: clock(hour)))
     ax.tick_params(axis="x", labelbottom=last)
     if window.bed_h is not None and window.wake_h is not None:
@@ -192,7 +191,7 @@ def _name(ax: Axes, text: str, lift: float = 6.0) -> None:
 def _beside(ax: Axes, labels: list[tuple[float, str, str]], gap: float = 0.11, lift: float = 6.0) -> None:
     """Labels at the right edge, or on a narrow picture in the panel's head; moved apart where they would touch."""
     low, high = ax.get_ylim()
-    if ax.get_figure().get_figwidth() < 5:
+    if is_narrow(ax):
         _in_a_row(ax, [(text, colour) for _, text, colour in labels], lift)
         return
     spots = sorted(((value - low) / (high - low), text, colour) for value, text, colour in labels)

@@ -26,6 +26,8 @@ WIDE_IN = 7.2
 NARROW_IN = 3.8
 """Width of a picture on a page, and on a phone [in]."""
 
+NARROW_BELOW_IN = 5.0
+
 INK = "#22302f"
 QUIET = "#5d6a68"
 NIGHT = "#eef1f4"
@@ -60,12 +62,16 @@ COLOURS = {
 @cache
 def _style() -> dict[str, Any]:
     path = Path(__file__).with_name("calm.mplstyle")
-    return dict(matplotlib.rc_params_from_file(path, use_default_template=False))
+    params: Any = matplotlib.rc_params_from_file(path, use_default_template=False)
+    return dict(params)
 
 
 def calm() -> AbstractContextManager[None]:
     """Drawing inside this context has our style, whatever the user's own settings are."""
-    return matplotlib.rc_context({**matplotlib.rcParamsDefault, "backend": matplotlib.get_backend(), **_style()})
+    defaults: Any = matplotlib.rcParamsDefault
+    ours = {name: value for name, value in defaults.items() if not name.startswith(("backend", "webagg", "toolbar"))}
+    style: Any = ours | _style()
+    return matplotlib.rc_context(style)
 
 
 class Sheet(Figure):
@@ -92,7 +98,7 @@ class Sheet(Figure):
     @property
     def narrow(self) -> bool:
         """Whether it is meant for a phone."""
-        return bool(self.get_figwidth() < 5.0)
+        return bool(self.get_figwidth() < NARROW_BELOW_IN)
 
     def draw(self, renderer: Any) -> None:
         """Draw in our style: ticks are made when a figure is drawn, not when it is built."""
@@ -144,6 +150,12 @@ def head(sheet: Sheet, finding: str, under: str = "", words: str = "") -> float:
     return y_in + 0.1
 
 
+def is_narrow(ax: Axes) -> bool:
+    """Whether a panel stands on a picture meant for a phone."""
+    figure = ax.get_figure()
+    return isinstance(figure, Sheet) and figure.narrow
+
+
 def note(ax: Axes, x: float, y: float, text: str, colour: str = INK, **kwargs: Any) -> Any:
     """A label beside what it names, on a light ground so that lines do not run through it."""
     ground = {"facecolor": "white", "edgecolor": "none", "alpha": 0.8, "pad": 1.0}
@@ -157,7 +169,25 @@ def shown(values: Any, name: str, system: str) -> npt.NDArray[Any]:
     return np.asarray(convert(array, name, system))
 
 
-def svg(figure: Figure, prefix: str = "") -> str:
+def svg(figure: Figure) -> str:
+    """Figure as an SVG file.
+
+    Parameters
+    ----------
+    figure : Figure
+        Any of ours.
+
+    Returns
+    -------
+    str
+        The whole file; the same figure gives the same text.
+    """
+    buffer = io.StringIO()
+    figure.savefig(buffer, format="svg")
+    return buffer.getvalue()
+
+
+def inline_svg(figure: Figure, prefix: str) -> str:
     """Figure as SVG, fit to stand in a page among others.
 
     Parameters
@@ -170,18 +200,16 @@ def svg(figure: Figure, prefix: str = "") -> str:
     Returns
     -------
     str
-        From ``<svg`` on, without size in points: the page sets the width.
+        From ``<svg`` on, hidden from readers that are given its words instead, and without a size: the page sets it.
     """
-    buffer = io.StringIO()
-    figure.savefig(buffer, format="svg")
-    text = buffer.getvalue()
-    text = text[text.index("<svg") :]
-    text = re.sub(r"<metadata>.*?</metadata>", "", text, flags=re.DOTALL)
-    if prefix:
-        # a bare "#" also begins a colour: only what refers to an id is touched
-        text = re.sub(r'\bid="', f'id="{prefix}-', text)
-        text = text.replace("url(#", f"url(#{prefix}-").replace('href="#', f'href="#{prefix}-')
-    return re.sub(r'(<svg[^>]*?) height="[^"]*"([^>]*?) width="[^"]*"|', r"\1\2", text, count=1)
+    text = svg(figure)
+    text = re.sub(r"<metadata>.*?</metadata>", "", text[text.index("<svg") :], flags=re.DOTALL)
+    # a bare "#" also begins a colour: only what refers to an id is touched
+    text = re.sub(r'\bid="', f'id="{prefix}-', text)
+    text = text.replace("url(#", f"url(#{prefix}-").replace('href="#', f'href="#{prefix}-')
+    opening, rest = text.split(">", 1)
+    opening = re.sub(r'\s(?:width|height|version)="[^"]*"', "", opening)
+    return f'{opening} aria-hidden="true" focusable="false">{rest.strip()}'
 
 
 def png(figure: Figure, dpi: int = 150) -> bytes:
