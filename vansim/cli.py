@@ -89,9 +89,9 @@ def _write(folder: Path, files: dict[str, bytes]) -> None:
 
 
 def _picture(figure: Any, kind: str = "png") -> bytes:
-    from vansim.show.plots import to_bytes
+    from vansim.show.plots import png, svg
 
-    return to_bytes(figure, kind)
+    return svg(figure).encode() if kind == "svg" else png(figure)
 
 
 @app.command()
@@ -157,7 +157,7 @@ def _refuse_all(faults: Any) -> None:
 
 def _answer(result: Any) -> dict[str, Any]:
     """Runtime beyond waking, and recovery, for the last night of a run."""
-    from vansim.studies.nights import one_night
+    from vansim.studies.tonight import runtime_tonight
     from vansim.studies.recovery import recovery
 
     if not len(result.nights):
@@ -165,7 +165,7 @@ def _answer(result: Any) -> dict[str, Any]:
     again = recovery(result)
     found: dict[str, Any] = {"recovery_h": again.hours, "recovery_goal_soc": again.goal_soc}
     if len(result.nights) == 1 and result.run.scenario.cooler is not None:
-        runtime_h, outlasts = one_night(result)
+        runtime_h, outlasts = runtime_tonight(result)
         found |= {"runtime_from_bedtime_h": runtime_h, "outlasts_48_h": outlasts}
     return found
 

@@ -78,8 +78,8 @@ def compiled(function: F) -> F:
         The same function, compiled at its first call.
     """
     config: Any = numba.config
-    in_memory: Any = numba.njit(nogil=True)
-    on_disk: Any = numba.njit(cache=True, nogil=True)
+    in_memory: Any = numba.njit(nogil=True, error_model="numpy")
+    on_disk: Any = numba.njit(cache=True, nogil=True, error_model="numpy")
     if not _CACHED:
         return cast(F, in_memory(function))
     previous, config.CACHE_DIR = config.CACHE_DIR, str(_FOLDER)

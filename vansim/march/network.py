@@ -107,18 +107,30 @@ def modes(
 
 
 @compiled
-def _mode(value: float, p: float, q: float, g: float, tau: float, fade: float, t: float) -> float:
-    z = value * t
-    one, two, _ = phi(z)
+def _mode(value: float, p: float, q: float, g: float, tau: float, fade: float, t: float) -> tuple[float, float]:
+    """One mode and its time integral, from phi_1, phi_2 and phi_3."""
+    one, two, three = phi(value * t)
     y = t * (p * one + q * t * two)
+    area = t * t * (p * two + q * t * three)
     if g != 0.0:
-        y += g * (1.0 + z * one - fade) / (value + 1.0 / tau)
-    return y
+        against = value + 1.0 / tau
+        y += g * (1.0 + value * t * one - fade) / against
+        area += g * (t * one - tau * (1.0 - fade)) / against
+    return y, area
 
 
 @compiled
-def deviation(m: Modes, t: float) -> tuple[float, float]:
-    """Change of air and contents temperature after a time [K].
+def _both(m: Modes, t: float) -> tuple[float, float, float, float, float]:
+    """The fast and the slow mode with their integrals, and how far the ramp has faded."""
+    fade = math.exp(-t / m.tau) if m.g_fast != 0.0 else 0.0
+    fast, fast_ks = _mode(m.fast, m.p_fast, m.q_fast, m.g_fast, m.tau, fade, t)
+    slow, slow_ks = _mode(m.slow, m.p_slow, m.q_slow, m.g_slow, m.tau, fade, t)
+    return fast, slow, fast_ks, slow_ks, fade
+
+
+@compiled
+def advance(m: Modes, t: float) -> tuple[float, float, float, float]:
+    """Change of both temperatures after a time, and their time integrals until then.
 
     Parameters
     ----------
@@ -131,40 +143,46 @@ def deviation(m: Modes, t: float) -> tuple[float, float]:
     -------
     air, contents : float
         [K].
+    air_ks, contents_ks : float
+        [K s].
     """
-    fade = math.exp(-t / m.tau) if m.g_fast != 0.0 else 0.0
-    y1 = _mode(m.fast, m.p_fast, m.q_fast, m.g_fast, m.tau, fade, t)
-    y2 = _mode(m.slow, m.p_slow, m.q_slow, m.g_slow, m.tau, fade, t)
-    return y1 + y2, m.shape_fast * y1 + m.shape_slow * y2
+    fast, slow, fast_ks, slow_ks, _ = _both(m, t)
+    return (
+        fast + slow,
+        m.shape_fast * fast + m.shape_slow * slow,
+        fast_ks + slow_ks,
+        m.shape_fast * fast_ks + m.shape_slow * slow_ks,
+    )
 
 
 @compiled
-def _mode_integral(value: float, p: float, q: float, g: float, tau: float, fade: float, t: float) -> float:
-    one, two, three = phi(value * t)
-    area = t * t * (p * two + q * t * three)
-    if g != 0.0:
-        area += g * (t * one - tau * (1.0 - fade)) / (value + 1.0 / tau)
-    return area
+def deviation(m: Modes, t: float) -> tuple[float, float]:
+    """Change of air and contents temperature after a time [K]."""
+    air, contents, _, _ = advance(m, t)
+    return air, contents
 
 
 @compiled
 def integral(m: Modes, t: float) -> tuple[float, float]:
     """Time integral of `deviation` from 0 to t [K s]."""
-    fade = math.exp(-t / m.tau) if m.g_fast != 0.0 else 0.0
-    y1 = _mode_integral(m.fast, m.p_fast, m.q_fast, m.g_fast, m.tau, fade, t)
-    y2 = _mode_integral(m.slow, m.p_slow, m.q_slow, m.g_slow, m.tau, fade, t)
-    return y1 + y2, m.shape_fast * y1 + m.shape_slow * y2
+    _, _, air_ks, contents_ks = advance(m, t)
+    return air_ks, contents_ks
+
+
+@compiled
+def air_and_slope(m: Modes, t: float) -> tuple[float, float]:
+    """Deviation of the air [K] and its rate of change [K/s]."""
+    fast, slow, _, _, fade = _both(m, t)
+    if m.g_fast == 0.0:
+        fade = 0.0
+    rate = m.fast * fast + m.p_fast + m.q_fast * t + m.g_fast * fade
+    return fast + slow, rate + m.slow * slow + m.p_slow + m.q_slow * t + m.g_slow * fade
 
 
 @compiled
 def air_slope(m: Modes, t: float) -> float:
     """Rate of change of the air temperature [K/s]."""
-    slope = 0.0
-    fade = math.exp(-t / m.tau) if m.g_fast != 0.0 else 0.0
-    for value, p, q, g in ((m.fast, m.p_fast, m.q_fast, m.g_fast), (m.slow, m.p_slow, m.q_slow, m.g_slow)):
-        y = _mode(value, p, q, g, m.tau, fade, t)
-        slope += value * y + p + q * t + g * fade
-    return slope
+    return air_and_slope(m, t)[1]
 
 
 @compiled
@@ -190,10 +208,12 @@ def first_crossing(m: Modes, below: float, above: float, span: float) -> float:
     If the end lies within, the air may still have gone out and come back: a turning point is looked for where the slope
     changes sign. The crossing itself is found by Newton, held in its bracket by bisection.
     """
+    if below == -math.inf and above == math.inf:
+        return span
     end = span
-    x, _ = deviation(m, span)
+    x, last = air_and_slope(m, span)
     if below < x < above:
-        first, last = air_slope(m, 0.0), air_slope(m, span)
+        first = m.p_fast + m.p_slow + m.g_fast + m.g_slow
         if first * last >= 0.0:
             return span
         low, high = 0.0, span
@@ -204,7 +224,7 @@ def first_crossing(m: Modes, below: float, above: float, span: float) -> float:
             else:
                 high = mid
         end = 0.5 * (low + high)
-        x, _ = deviation(m, end)
+        x, _ = air_and_slope(m, end)
         if below < x < above:
             return span
     goal = below if x <= below else above
@@ -212,7 +232,7 @@ def first_crossing(m: Modes, below: float, above: float, span: float) -> float:
     low, high = 0.0, end
     t = end * min(max(goal / x, 0.0), 1.0) if x != 0.0 else 0.5 * end
     for _ in range(60):
-        x, _ = deviation(m, t)
+        x, slope = air_and_slope(m, t)
         miss = x - goal
         if abs(miss) < 1e-11:
             return t
@@ -220,7 +240,6 @@ def first_crossing(m: Modes, below: float, above: float, span: float) -> float:
             high = t
         else:
             low = t
-        slope = air_slope(m, t)
         t = t - miss / slope if slope != 0.0 else 0.5 * (low + high)
         if not low < t < high:
             t = 0.5 * (low + high)

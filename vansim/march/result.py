@@ -16,7 +16,7 @@ import pandas as pd
 
 import vansim
 from vansim.air import relative_humidity
-from vansim.march import kernel as k
+from vansim.march import books as k
 from vansim.march.forcing import night_minutes
 from vansim.scenario.schema import DAY_MIN
 from vansim.van.bank import energy_at

@@ -66,7 +66,9 @@ def energy_by_user(result: Result, start: pd.Timestamp, end: pd.Timestamp) -> di
     return used
 
 
-def night_lines(result: Result, system: str = "si", runtime_h: float | None = None, outlasts: bool = False) -> list[str]:
+def night_lines(
+    result: Result, system: str = "si", runtime_h: float | None = None, outlasts: bool = False
+) -> list[str]:
     """The night in words and a table, for a run with one night.
 
     Parameters
@@ -184,7 +186,7 @@ def balance_line(balance: dict[str, float]) -> str:
 
 def parts_lines(table: Any) -> list[str]:
     """A parts table as aligned text."""
-    return str(table.to_string(index=False)).splitlines()
+    return str(table.round(2).to_string(index_names=False)).splitlines()
 
 
 def describe_days(scenario: Scenario) -> list[str]:

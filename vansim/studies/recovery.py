@@ -50,7 +50,9 @@ class Recovery:
     goal_soc: float
 
 
-def recovery(result: Result, night: int = -1, goal_soc: float = GOAL_SOC, ways: tuple[str, ...] | None = None) -> Recovery:
+def recovery(
+    result: Result, night: int = -1, goal_soc: float = GOAL_SOC, ways: tuple[str, ...] | None = None
+) -> Recovery:
     """Recharge from the state at waking of a night.
 
     Parameters

@@ -1,22 +1,53 @@
-"""The bank: charge, voltage and the energy behind them.
+"""The bank: batteries in series and parallel, and the numbers that their chemistry gives them.
 
-State of charge counts coulombs; energy is the integral of open-circuit voltage over them. Under load the terminals
-stand at V = OCV(soc) + I R (I positive when charging), so a power draw solves a quadratic. Both books are kept and must
-agree. One step of constant power, or of an absorption that tapers by itself, is closed-form in each straight piece of
-the OCV curve.
+State of charge counts coulombs; energy is the integral of open-circuit voltage over them. Both books are kept and must
+agree (`bank_steps`).
 """
 
 from __future__ import annotations
 
-import math
-from typing import Any, Literal, NamedTuple
+from typing import Any, Literal
 
 import numpy as np
 from pydantic import Field
 
-from vansim.compiled import compiled
 from vansim.data import table
 from vansim.quantities import Fraction, NotNegative, Part, Positive
+from vansim.van.bank_steps import (
+    BankNumbers,
+    at_temperature,
+    charge,
+    charge_limit_a,
+    current_for_power,
+    discharge,
+    rate_factor,
+    energy_at,
+    ocv_at,
+    piece_of,
+    resistance_ohm,
+    soc_at_ocv,
+    stop_soc,
+)
+
+__all__ = [
+    "Bank",
+    "BankNumbers",
+    "BankUnit",
+    "Chemistry",
+    "at_temperature",
+    "bank_numbers",
+    "charge",
+    "charge_limit_a",
+    "current_for_power",
+    "discharge",
+    "rate_factor",
+    "energy_at",
+    "ocv_at",
+    "piece_of",
+    "resistance_ohm",
+    "soc_at_ocv",
+    "stop_soc",
+]
 
 Chemistry = Literal["lfp", "agm"]
 
@@ -102,34 +133,6 @@ class Bank(Part):
     def units(self) -> int:
         """Number of batteries."""
         return self.series * self.parallel
-
-
-class BankNumbers(NamedTuple):
-    """A bank as plain numbers.
-
-    `curve` (4, n) over the breaks of the OCV curve: state of charge; OCV [V]; integral of OCV over soc from empty [V];
-    charge stored over charge put in, within the piece that begins there. `climate` (4, m) over bank temperature [°C]:
-    factors on resistance, on usable capacity and on allowed charging.
-    """
-
-    curve: np.ndarray
-    climate: np.ndarray
-    capacity_as: float
-    r_cell_ohm: float
-    r_fixed_ohm: float
-    peukert: float
-    rated_a: float
-    absorption_v: float
-    cutoff_v: float
-    charge_max_a: float
-    discharge_max_a: float
-    acceptance_per_s: float
-    reserve_soc: float
-    reconnect_soc: float
-
-
-BREAK, OCV, ENERGY, EFFICIENCY = range(4)
-TEMPERATURE, RESISTANCE, CAPACITY, CHARGING = range(4)
 
 
 def bank_numbers(bank: Bank) -> BankNumbers:
@@ -226,246 +229,3 @@ def _charge_factor(chemistry: Any, temps: np.ndarray) -> np.ndarray:
         else np.interp(temps, *_curve(derate, "temperature_c", "current_fraction"))
     )
     return np.where(allowed, factor, 0.0)
-
-
-# --- curves at a state ----------------------------------------------------------------------------
-
-
-@compiled
-def piece_of(b: BankNumbers, soc: float) -> int:
-    """Index of the straight piece of the OCV curve that holds `soc`; a break belongs to the piece above it."""
-    low, high = 0, b.curve.shape[1] - 1
-    while high - low > 1:
-        mid = (low + high) // 2
-        if b.curve[BREAK, mid] <= soc:
-            low = mid
-        else:
-            high = mid
-    return low
-
-
-@compiled
-def ocv_at(b: BankNumbers, soc: float) -> float:
-    """Open-circuit voltage [V]."""
-    i, c = piece_of(b, soc), b.curve
-    return c[OCV, i] + (c[OCV, i + 1] - c[OCV, i]) / (c[BREAK, i + 1] - c[BREAK, i]) * (soc - c[BREAK, i])
-
-
-@compiled
-def energy_at(b: BankNumbers, soc: float) -> float:
-    """Integral of OCV from empty to `soc`, per unit of capacity [V]; times capacity in A s it is the energy in J."""
-    i, c = piece_of(b, soc), b.curve
-    here = c[OCV, i] + (c[OCV, i + 1] - c[OCV, i]) / (c[BREAK, i + 1] - c[BREAK, i]) * (soc - c[BREAK, i])
-    return c[ENERGY, i] + 0.5 * (c[OCV, i] + here) * (soc - c[BREAK, i])
-
-
-@compiled
-def soc_at_ocv(b: BankNumbers, ocv_v: float) -> float:
-    """State of charge at which the rested bank shows a voltage; 0 or 1 beyond the curve."""
-    c = b.curve
-    if ocv_v <= c[OCV, 0]:
-        return 0.0
-    for i in range(c.shape[1] - 1):
-        if ocv_v < c[OCV, i + 1]:
-            return c[BREAK, i] + (ocv_v - c[OCV, i]) / (c[OCV, i + 1] - c[OCV, i]) * (c[BREAK, i + 1] - c[BREAK, i])
-    return 1.0
-
-
-@compiled
-def at_temperature(b: BankNumbers, what: int, temp_c: float) -> float:
-    """Factor on resistance, capacity or charging at a temperature; the table is even and held at its ends."""
-    c = b.climate
-    place = min(max((temp_c - c[0, 0]) / (c[0, 1] - c[0, 0]), 0.0), c.shape[1] - 1.0)
-    i = min(int(place), c.shape[1] - 2)
-    return c[what, i] + (c[what, i + 1] - c[what, i]) * (place - i)
-
-
-@compiled
-def resistance_ohm(b: BankNumbers, temp_c: float) -> float:
-    """Resistance between the open-circuit voltage and the busbar [Ohm]."""
-    return b.r_cell_ohm * at_temperature(b, RESISTANCE, temp_c) + b.r_fixed_ohm
-
-
-@compiled
-def charge_limit_a(b: BankNumbers, temp_c: float) -> float:
-    """Largest charging current at a temperature [A]; none for lithium below 0 °C."""
-    return b.charge_max_a * at_temperature(b, CHARGING, temp_c)
-
-
-@compiled
-def current_for_power(ocv_v: float, resistance: float, power_w: float) -> float:
-    """Current [A] at which the terminals exchange a power [W] (+ charging): root of R I² + OCV I - P = 0.
-
-    A draw beyond OCV²/4R cannot be met; the current at that summit is returned.
-    """
-    square = ocv_v * ocv_v + 4.0 * resistance * power_w
-    if square <= 0.0:
-        return -0.5 * ocv_v / resistance
-    return 2.0 * power_w / (ocv_v + math.sqrt(square))
-
-
-@compiled
-def drain_factor(b: BankNumbers, current_a: float, temp_c: float) -> float:
-    """Charge that leaves the count per ampere-second drawn: Peukert above the rated current, and cold.
-
-    t = H (C / (I H))^k, so the count falls (I / I_rated)^(k-1) times faster; below the rated current that would be a
-    credit, which is not given.
-    """
-    over = max(current_a / b.rated_a, 1.0) ** (b.peukert - 1.0) if b.peukert > 1.0 else 1.0
-    return over / at_temperature(b, CAPACITY, temp_c)
-
-
-@compiled
-def stop_soc(b: BankNumbers, power_w: float, temp_c: float) -> float:
-    """State of charge at which the cooler must stop under a draw [W]: the reserve, or where the terminals sag to the
-    cut-off voltage, whichever comes first.
-    """
-    sagging = b.cutoff_v + resistance_ohm(b, temp_c) * power_w / b.cutoff_v
-    return max(b.reserve_soc, soc_at_ocv(b, sagging))
-
-
-# --- steps ----------------------------------------------------------------------------------------
-
-
-@compiled
-def discharge(
-    b: BankNumbers, soc: float, power_w: float, temp_c: float, span_s: float
-) -> tuple[float, float, float, float, float, float]:
-    """Draw a constant power for a time.
-
-    Parameters
-    ----------
-    b : BankNumbers
-        The bank.
-    soc : float
-        State of charge at the start.
-    power_w : float
-        Power drawn at the busbar [W], not negative.
-    temp_c : float
-        Bank temperature [°C].
-    span_s : float
-        Time [s].
-
-    Returns
-    -------
-    tuple
-        State of charge at the end; mean current [A], negative; mean terminal voltage [V]; energy given [J]; heat in
-        the resistance [J]; energy of charge lost to rate and cold [J]. If the bank runs empty within the span, less
-        energy is given.
-
-    Notes
-    -----
-    The current is the one at the mean open-circuit voltage of the step, found by repetition, so that energy given, heat
-    and stored energy agree exactly. A step is minutes long and moves soc by about a hundredth.
-    """
-    resistance = resistance_ohm(b, temp_c)
-    ocv, end, current, factor = ocv_at(b, soc), soc, 0.0, 1.0
-    for _ in range(8):
-        current = -current_for_power(ocv, resistance, -power_w)
-        factor = drain_factor(b, current, temp_c)
-        last, end = end, max(soc - current * factor * span_s / b.capacity_as, 0.0)
-        if abs(end - last) < 1e-15:
-            break
-        ocv = (energy_at(b, soc) - energy_at(b, end)) / (soc - end) if soc - end > 1e-9 else ocv_at(b, soc)
-    charge = (soc - end) * b.capacity_as / factor
-    current = charge / span_s
-    stored = (energy_at(b, soc) - energy_at(b, end)) * b.capacity_as
-    heat = resistance * current * current * span_s
-    lost = stored * (1.0 - 1.0 / factor)
-    given = stored - lost - heat
-    return end, -current, ocv - resistance * current, given, heat, lost
-
-
-@compiled
-def charge(
-    b: BankNumbers, soc: float, power_w: float, temp_c: float, span_s: float
-) -> tuple[float, float, float, float, float, float]:
-    """Offer a constant power for a time; the bank takes what its limits allow.
-
-    Parameters
-    ----------
-    b, soc, temp_c, span_s
-        As for `discharge`.
-    power_w : float
-        Power offered at the busbar [W], not negative.
-
-    Returns
-    -------
-    tuple
-        State of charge at the end; mean current [A]; mean terminal voltage [V]; energy taken [J]; heat in the
-        resistance [J]; energy of charge that was not stored [J].
-
-    Notes
-    -----
-    Within one straight piece of the OCV curve the limit is one of: the offered power or the charge limit (constant
-    current at the piece's mean OCV); the absorption voltage or lead-acid's acceptance (current falls exponentially).
-    """
-    resistance = resistance_ohm(b, temp_c)
-    limit = charge_limit_a(b, temp_c)
-    left = span_s
-    taken = heat = lost = passed = 0.0
-    for _ in range(400):
-        if left <= 0.0 or soc >= 1.0 or limit <= 0.0 or power_w <= 0.0:
-            break
-        soc, used, dq, joules, warm, wasted = _charge_piece(b, soc, power_w, resistance, limit, left)
-        if used <= 0.0:
-            break
-        left -= used
-        taken += joules
-        heat += warm
-        lost += wasted
-        passed += dq
-    mean_v = taken / passed if passed > 0.0 else ocv_at(b, soc)
-    return soc, passed / span_s, mean_v, taken, heat, lost
-
-
-@compiled
-def _charge_piece(
-    b: BankNumbers, soc: float, power_w: float, resistance: float, limit_a: float, span_s: float
-) -> tuple[float, float, float, float, float, float]:
-    """Charge within one straight piece; returns soc, time used, charge, energy taken, heat, energy not stored."""
-    i, c = piece_of(b, soc), b.curve
-    top, stored = c[BREAK, i + 1], c[EFFICIENCY, i]
-    slope = (c[OCV, i + 1] - c[OCV, i]) / (top - c[BREAK, i])
-    ocv = c[OCV, i] + slope * (soc - c[BREAK, i])
-    per_charge = stored / b.capacity_as
-    constant = min(current_for_power(ocv, resistance, power_w), limit_a)
-    by_voltage = (b.absorption_v - ocv) / resistance
-    by_chemistry = b.acceptance_per_s * (1.0 - soc) * b.capacity_as
-    if constant <= min(by_voltage, by_chemistry):
-        # bulk: at most up to where the voltage or the chemistry takes over
-        meets_v = soc + (by_voltage - constant) * resistance / slope
-        meets_c = 1.0 - constant / (b.acceptance_per_s * b.capacity_as)
-        goal = min(top, max(min(meets_v, meets_c), soc))
-        end = soc
-        for _ in range(6):
-            end = min(soc + constant * per_charge * span_s, goal)
-            mean = ocv + 0.5 * slope * (end - soc)
-            constant = min(current_for_power(mean, resistance, power_w), limit_a)
-        if end >= goal - 1e-13:
-            end = max(goal, soc + 1e-13)
-        used = min((end - soc) / (constant * per_charge), span_s)
-        dq = constant * used
-        end = min(soc + dq * per_charge, 1.0)
-        mean = ocv + 0.5 * slope * (end - soc)
-        wasted = (1.0 - stored) * mean * dq
-        return end, used, dq, (mean + resistance * constant) * dq, resistance * constant * dq, wasted
-    if by_voltage <= 0.0:
-        return soc, 0.0, 0.0, 0.0, 0.0, 0.0
-    # absorption: dI/dt = -I/tau, with the voltage held or with the acceptance falling as the bank fills
-    if by_voltage <= by_chemistry:
-        first, tau = by_voltage, resistance / (slope * per_charge)
-    else:
-        first, tau = by_chemistry, 1.0 / (stored * b.acceptance_per_s)
-    reach = first * per_charge * tau
-    used = span_s
-    if soc + reach * (1.0 - math.exp(-span_s / tau)) > top:
-        used = -tau * math.log1p(-min((top - soc) / reach, 1.0 - 1e-16))
-    decayed = 1.0 - math.exp(-used / tau)
-    dq = first * tau * decayed
-    end = min(soc + dq * per_charge, 1.0)
-    if end >= top - 1e-14:
-        end = top
-    heat = resistance * first * first * 0.5 * tau * (1.0 - math.exp(-2.0 * used / tau))
-    mean = ocv + 0.5 * slope * (end - soc)
-    return end, used, dq, mean * dq + heat, heat, (1.0 - stored) * mean * dq

@@ -1,12 +1,7 @@
-"""The cooling machine as a steady balance of compressor, condenser and coil.
+"""The cooling machine, described by what its data sheet or a clamp meter says.
 
-A data sheet gives one point: capacity and power at a stated condition. Three balances carry it everywhere else:
-
-* **coil** - the air that touches the cold surface leaves saturated at the apparatus dew point, the rest bypasses it;
-* **condenser** - condensing stands above the outdoor air by rejected heat over a conductance;
-* **compressor** - it pumps a volume; what that volume is worth depends on evaporating and condensing temperature. So
-  does the work, which is the ideal cycle's over a constant efficiency. The ideal cycle falls off faster than Carnot at
-  high lift; a constant fraction of Carnot would flatter hot nights.
+A data sheet gives one point: capacity and power at a stated condition. It calibrates a balance of coil, condenser and
+compressor (`cooler_balance`), which carries the point everywhere else; `cooler_map` keeps the solved states.
 
 *eco* and *boost* are two speeds of one machine. What eco gains (less flow through the same exchangers, so less lift) is
 a result of the balance and stands nowhere as an input.
@@ -14,38 +9,66 @@ a result of the balance and stands nowhere as an input.
 
 from __future__ import annotations
 
+import json
 import math
 from functools import lru_cache
-from typing import NamedTuple, Self
+from typing import Self
 
 import numpy as np
 from pydantic import Field, model_validator
 
 from vansim.air import (
-    CP_DRY_AIR,
-    CP_VAPOUR,
-    ZERO_C_K,
     density_kg_m3,
     dew_point_c,
     enthalpy_j_kg,
+    humidity_ratio,
     saturation_pressure_pa,
     saturation_ratio,
 )
-from vansim.compiled import compiled
 from vansim.data import table
 from vansim.errors import PhysicsError
 from vansim.quantities import Fraction, NotNegative, Part, Positive
+from vansim.van.cooler_balance import (
+    BOOST,
+    ECO,
+    Machine,
+    Steady,
+    coil_gross_w,
+    ideal_cop,
+    pumped_w,
+    steady_state,
+)
+from vansim.van.cooler_map import STANDARD_PA, CoolerMap, Running, no_cooler_map, ramp, running, solve_map
 
-STANDARD_PA = 101325.0
-ECO, BOOST = 0, 1
+__all__ = [
+    "BOOST",
+    "ECO",
+    "STANDARD_PA",
+    "Cooler",
+    "CoolerMap",
+    "Machine",
+    "RatedPoint",
+    "Running",
+    "Speed",
+    "Steady",
+    "Thermostat",
+    "coil_from_bypass",
+    "coil_from_share",
+    "coil_gross_w",
+    "cooler_map",
+    "ideal_cop",
+    "machine_numbers",
+    "no_cooler_map",
+    "pumped_w",
+    "ramp",
+    "running",
+    "steady_state",
+]
+
 COIL_APPROACH_K = 5.0
 """Coil surface above evaporating temperature at the rated point [K] (common practice)."""
 FAN_EXPONENT = 0.7
 """Condenser conductance against air flow (forced convection over fins, Re^0.6 to Re^0.8)."""
-LIFT_FLOOR_K = 8.0
-"""Least lift that a running compressor sees [K]; valves and lines cost at least that (assumed)."""
-CLEARANCE = 0.03
-"""Dead volume of the compressor over its displacement (common practice), re-expansion exponent 1.1."""
 
 
 class RatedPoint(Part):
@@ -151,202 +174,22 @@ class Cooler(Part):
         return self
 
 
-class Machine(NamedTuple):
-    """A calibrated cooler as plain numbers; arrays of two run over the modes eco, boost.
+class Thermostat(Part):
+    """When the cooler runs.
 
-    `fraction`, `ln_qv`, `ln_p`: the refrigerant's fitted polynomials. `displacement`: swept volume at full speed
-    [m3/s]. `film_k_w`: coil surface to evaporating, per watt. `coil_ntu_kg_s`: -m ln(bypass).
-    """
-
-    fraction: np.ndarray
-    ln_qv: np.ndarray
-    ln_p: np.ndarray
-    displacement: float
-    efficiency: float
-    film_k_w: float
-    coil_ntu_kg_s: float
-    airflow_m3_s: np.ndarray
-    condenser_w_k: np.ndarray
-    speed: np.ndarray
-    coil_fan_w: np.ndarray
-    fans_w: np.ndarray
-    frost_c: float
-    condensing_max_c: float
-    evaporating_max_c: float
-
-
-class Steady(NamedTuple):
-    """Coil surface, evaporating and condensing temperature [°C], gross cooling and compressor power [W]."""
-
-    surface_c: float
-    evaporating_c: float
-    condensing_c: float
-    gross_w: float
-    compressor_w: float
-
-
-# --- refrigerant ----------------------------------------------------------------------------------
-
-
-@compiled
-def polynomial(c: np.ndarray, x: float, y: float) -> float:
-    """Full cubic in two variables: terms 1, x, y, x², xy, y², x³, x²y, xy², y³."""
-    return (
-        c[0]
-        + c[1] * x
-        + c[2] * y
-        + c[3] * x * x
-        + c[4] * x * y
-        + c[5] * y * y
-        + c[6] * x * x * x
-        + c[7] * x * x * y
-        + c[8] * x * y * y
-        + c[9] * y * y * y
-    )
-
-
-@compiled
-def ideal_cop(m: Machine, evaporating_c: float, condensing_c: float) -> float:
-    """COP of the ideal cycle: a fitted, falling fraction of Carnot (5 K superheat, 5 K subcooling)."""
-    lift = max(condensing_c - evaporating_c, LIFT_FLOOR_K)
-    fraction = polynomial(m.fraction, evaporating_c, evaporating_c + lift)
-    return max(fraction, 0.3) * (evaporating_c + ZERO_C_K) / lift
-
-
-@compiled
-def pumped_w(m: Machine, speed: float, evaporating_c: float, condensing_c: float) -> float:
-    """Refrigerating capacity of the compressor [W]: displaced volume x volumetric efficiency x volumetric capacity."""
-    te = min(evaporating_c, m.evaporating_max_c)
-    ratio = math.exp(saturation_ln_p(m, condensing_c) - saturation_ln_p(m, te))
-    filling = 1.0 - CLEARANCE * (max(ratio, 1.0) ** (1.0 / 1.1) - 1.0)
-    return speed * m.displacement * filling * 1000.0 * math.exp(polynomial(m.ln_qv, te, condensing_c))
-
-
-@compiled
-def saturation_ln_p(m: Machine, temp_c: float) -> float:
-    """Natural logarithm of the refrigerant's saturation pressure [ln Pa]: terms 1, T, T², T³."""
-    c = m.ln_p
-    return c[0] + temp_c * (c[1] + temp_c * (c[2] + temp_c * c[3]))
-
-
-# --- coil -----------------------------------------------------------------------------------------
-
-
-@compiled
-def coil_mass_flow_kg_s(airflow_m3_s: float, cabin_c: float, ratio: float, pressure_pa: float) -> float:
-    """Dry air through the coil [kg/s]; the blower moves a volume."""
-    return airflow_m3_s * density_kg_m3(cabin_c, ratio, pressure_pa)
-
-
-@compiled
-def coil_contact(coil_ntu_kg_s: float, mass_flow_kg_s: float) -> float:
-    """Contact factor, 1 - bypass = 1 - exp(-NTU); -m ln(bypass) is a constant of the coil."""
-    return 1.0 - math.exp(-coil_ntu_kg_s / mass_flow_kg_s)
-
-
-@compiled
-def coil_sensible_w(contact_kg_s: float, cabin_c: float, ratio: float, surface_c: float) -> float:
-    """Sensible cooling of the coil [W]; `contact_kg_s` is mass flow times contact factor."""
-    return contact_kg_s * (CP_DRY_AIR + CP_VAPOUR * ratio) * (cabin_c - surface_c)
-
-
-@compiled
-def coil_water_kg_s(contact_kg_s: float, ratio: float, surface_c: float, pressure_pa: float) -> float:
-    """Water condensed by the coil [kg/s]; none while its surface is above the dew point."""
-    return contact_kg_s * max(0.0, ratio - saturation_ratio(surface_c, pressure_pa))
-
-
-@compiled
-def coil_gross_w(contact_kg_s: float, cabin_c: float, ratio: float, surface_c: float, pressure_pa: float) -> float:
-    """Total cooling of the coil [W], sensible and condensation, by the enthalpy of the air that touches it."""
-    leaving = min(ratio, saturation_ratio(surface_c, pressure_pa))
-    return contact_kg_s * (enthalpy_j_kg(cabin_c, ratio) - enthalpy_j_kg(surface_c, leaving))
-
-
-# --- balance --------------------------------------------------------------------------------------
-
-
-@compiled
-def condensing_for(m: Machine, mode: int, outdoor_c: float, evaporating_c: float, gross_w: float) -> float:
-    """Condensing temperature [°C] at which the condenser rejects `gross_w` and the work that it takes."""
-    te = min(evaporating_c, m.evaporating_max_c)
-    tc = outdoor_c + 1.3 * gross_w / m.condenser_w_k[mode]
-    for _ in range(40):
-        work = gross_w / (m.efficiency * ideal_cop(m, te, tc))
-        new = min(outdoor_c + (gross_w + work) / m.condenser_w_k[mode], 95.0)
-        if abs(new - tc) < 1e-10:
-            return new
-        tc = new
-    return tc
-
-
-@compiled
-def _imbalance(m: Machine, mode: int, outdoor_c: float, air: tuple, surface_c: float) -> tuple:
-    contact, cabin_c, ratio, pressure_pa = air
-    gross = coil_gross_w(contact, cabin_c, ratio, surface_c, pressure_pa)
-    te = surface_c - gross * m.film_k_w
-    tc = condensing_for(m, mode, outdoor_c, te, gross)
-    return gross - pumped_w(m, m.speed[mode], te, tc), tc
-
-
-@compiled
-def steady_state(
-    m: Machine, mode: int, outdoor_c: float, cabin_c: float, ratio: float, pressure_pa: float
-) -> tuple[float, float, float, float, float]:
-    """Solve the balance of coil, compressor and condenser.
-
-    Parameters
+    Attributes
     ----------
-    m : Machine
-        Calibrated cooler.
-    mode : int
-        0 eco, 1 boost.
-    outdoor_c, cabin_c : float
-        Air at condenser and coil [°C].
-    ratio : float
-        Humidity ratio at the coil [kg/kg].
-    pressure_pa : float
-        Air pressure [Pa].
-
-    Returns
-    -------
-    tuple
-        The fields of `Steady`: surface, evaporating and condensing [°C], gross cooling and compressor power [W].
-
-    Notes
-    -----
-    The coil gives less, and the compressor pumps more, the warmer the surface: one root, by bisection with secant steps
-    (Illinois). Where it would freeze, or condense too hot, the surface is held at the limit and the compressor slows.
+    setpoint_c : float
+        Middle of the band [°C].
+    deadband_k : float
+        Width of the band [K].
+    boost_return_k : float
+        With *boost until cool, then eco*: boost again when the cabin is this far above the set point [K].
     """
-    flow = coil_mass_flow_kg_s(m.airflow_m3_s[mode], cabin_c, ratio, pressure_pa)
-    air = (flow * coil_contact(m.coil_ntu_kg_s, flow), cabin_c, ratio, pressure_pa)
-    low, high = cabin_c - 60.0, cabin_c
-    f_low, _ = _imbalance(m, mode, outdoor_c, air, low)
-    f_high, _ = _imbalance(m, mode, outdoor_c, air, high)
-    surface = 0.5 * (low + high)
-    for _ in range(80):
-        surface = high - f_high * (high - low) / (f_high - f_low)
-        f, _ = _imbalance(m, mode, outdoor_c, air, surface)
-        if abs(f) < 1e-7 or high - low < 1e-11:
-            break
-        if f > 0.0:
-            low, f_low, f_high = surface, f, 0.5 * f_high
-        else:
-            high, f_high, f_low = surface, f, 0.5 * f_low
-    surface = max(surface, min(m.frost_c, cabin_c))
-    _, tc = _imbalance(m, mode, outdoor_c, air, surface)
-    if tc > m.condensing_max_c:
-        low, high = surface, cabin_c
-        for _ in range(60):
-            surface = 0.5 * (low + high)
-            _, tc = _imbalance(m, mode, outdoor_c, air, surface)
-            if tc > m.condensing_max_c:
-                low = surface
-            else:
-                high = surface
-    gross = coil_gross_w(air[0], cabin_c, ratio, surface, pressure_pa)
-    te = min(surface - gross * m.film_k_w, m.evaporating_max_c)
-    return surface, te, tc, gross, gross / (m.efficiency * ideal_cop(m, te, tc))
+
+    setpoint_c: float = Field(default=24.0, ge=15, le=32)
+    deadband_k: float = Field(default=1.0, gt=0, le=6)
+    boost_return_k: float = Field(default=3.0, gt=0, le=15)
 
 
 # --- calibration ----------------------------------------------------------------------------------
@@ -428,8 +271,6 @@ def _numbers(key: str) -> Machine:
 
 
 def _restore(key: str) -> dict:
-    import json
-
     raw = json.loads(key)
     raw["rated"] = RatedPoint.model_construct(**raw["rated"])
     for mode in ("eco", "boost"):
@@ -461,7 +302,7 @@ def machine_numbers(cooler: Cooler) -> Machine:
 def _calibrate(cooler: Cooler) -> Machine:
     rated = cooler.rated
     vapour = rated.cabin_rh * saturation_pressure_pa(rated.cabin_c)
-    ratio = 0.621945 * vapour / (STANDARD_PA - vapour)
+    ratio = humidity_ratio(vapour, STANDARD_PA)
     flow = cooler.airflow_m3_h / 3600.0 * density_kg_m3(rated.cabin_c, ratio, STANDARD_PA)
     gross = rated.capacity_w + cooler.coil_fan_w
     if cooler.sensible_share > 0.0:
@@ -505,46 +346,9 @@ def _calibrate(cooler: Cooler) -> Machine:
     return machine._replace(displacement=gross / pumped_w(machine, 1.0, te, tc), efficiency=efficiency)
 
 
-# --- map ------------------------------------------------------------------------------------------
-
-OUTDOOR_C = np.arange(-6.0, 58.1, 4.0)
-CABIN_C = np.arange(10.0, 70.1, 3.0)
-RATIO = np.arange(0.0, 0.0361, 0.0015)
-
-
-class CoolerMap(NamedTuple):
-    """Steady states on a grid over outdoor air, cabin air and cabin humidity, per mode.
-
-    `grid` has shape (2, 2, n_outdoor, n_cabin, n_ratio): coil surface [°C] and electrical power with fans [W], for each
-    mode. The coil's surface is stored, not its cooling: sensible and latent follow from it exactly, so the kink where a
-    coil begins to drip stays sharp. `coil` (2, 3) holds per mode the air flow [m3/s], the blower's power [W] and
-    -m ln(bypass) [kg/s]. Beyond its edge the states are held.
-    """
-
-    grid: np.ndarray
-    coil: np.ndarray
-    pressure_pa: float
-
-
-@compiled
-def _fill(m: Machine, outdoor: np.ndarray, cabin: np.ndarray, ratio: np.ndarray, pressure_pa: float) -> np.ndarray:
-    out = np.empty((2, 2, outdoor.size, cabin.size, ratio.size))
-    for mode in range(2):
-        for i in range(outdoor.size):
-            for j in range(cabin.size):
-                for k in range(ratio.size):
-                    state = steady_state(m, mode, outdoor[i], cabin[j], ratio[k], pressure_pa)
-                    out[0, mode, i, j, k] = state[0]
-                    out[1, mode, i, j, k] = state[4] + m.fans_w[mode]
-    return out
-
-
 @lru_cache(maxsize=64)
 def _map(key: str, pressure_pa: float) -> CoolerMap:
-    machine = _numbers(key)
-    ntu = np.full(2, machine.coil_ntu_kg_s)
-    coil = np.column_stack([machine.airflow_m3_s, machine.coil_fan_w, ntu])
-    return CoolerMap(_fill(machine, OUTDOOR_C, CABIN_C, RATIO, pressure_pa), coil, pressure_pa)
+    return solve_map(_numbers(key), pressure_pa)
 
 
 def cooler_map(cooler: Cooler, pressure_pa: float = STANDARD_PA) -> CoolerMap:
@@ -563,114 +367,3 @@ def cooler_map(cooler: Cooler, pressure_pa: float = STANDARD_PA) -> CoolerMap:
         Two modes, -6 to 58 °C outdoors, 10 to 70 °C in the cabin, 0 to 36 g/kg.
     """
     return _map(cooler.model_dump_json(), round(pressure_pa / 100.0) * 100.0)
-
-
-def no_cooler_map() -> CoolerMap:
-    """A map for a van without a cooler: right in kind, never read."""
-    return CoolerMap(np.zeros((2, 2, 2, 2, 2)), np.ones((2, 3)), STANDARD_PA)
-
-
-@compiled
-def _bracket(value: float, first: float, step: float, count: int) -> tuple[int, float]:
-    """Cell and position in it (0 to 1) on an even axis, held at the ends."""
-    place = min(max((value - first) / step, 0.0), count - 1.0)
-    cell = min(int(place), count - 2)
-    return cell, place - cell
-
-
-@compiled
-def _trilinear(
-    grid: np.ndarray, what: int, mode: int, i: int, u: float, j: int, v: float, k: int, w: float
-) -> tuple[float, float, float]:
-    """Value, and its differences over the cell along the second and the third axis."""
-    a00 = grid[what, mode, i, j, k] * (1 - u) + grid[what, mode, i + 1, j, k] * u
-    a01 = grid[what, mode, i, j, k + 1] * (1 - u) + grid[what, mode, i + 1, j, k + 1] * u
-    a10 = grid[what, mode, i, j + 1, k] * (1 - u) + grid[what, mode, i + 1, j + 1, k] * u
-    a11 = grid[what, mode, i, j + 1, k + 1] * (1 - u) + grid[what, mode, i + 1, j + 1, k + 1] * u
-    low, high = a00 * (1 - w) + a01 * w, a10 * (1 - w) + a11 * w
-    return low * (1 - v) + high * v, high - low, (a01 - a00) * (1 - v) + (a11 - a10) * v
-
-
-class Running(NamedTuple):
-    """What a running cooler does now: net sensible cooling of the cabin [W], condensate [kg/s], electrical power [W],
-    supply air [°C], and their slopes against cabin temperature [1/K].
-    """
-
-    sensible_w: float
-    sensible_w_k: float
-    water_kg_s: float
-    water_per_ratio: float
-    power_w: float
-    power_w_k: float
-    supply_c: float
-
-
-@compiled
-def running(
-    cooling: CoolerMap, mode: int, outdoor_c: float, cabin_c: float, ratio: float
-) -> tuple[float, float, float, float, float, float, float]:
-    """Read the map and apply the coil.
-
-    Parameters
-    ----------
-    cooling : CoolerMap
-        From `cooler_map`.
-    mode : int
-        0 eco, 1 boost.
-    outdoor_c, cabin_c, ratio : float
-        Outdoor and cabin air [°C], cabin humidity ratio [kg/kg].
-
-    Returns
-    -------
-    tuple
-        The fields of `Running`; the blower's heat is taken off the sensible cooling.
-    """
-    grid, pressure = cooling.grid, cooling.pressure_pa
-    airflow, blower, ntu = cooling.coil[mode, 0], cooling.coil[mode, 1], cooling.coil[mode, 2]
-    i, u = _bracket(outdoor_c, -6.0, 4.0, grid.shape[2])
-    j, v = _bracket(cabin_c, 10.0, 3.0, grid.shape[3])
-    k, w = _bracket(ratio, 0.0, 0.0015, grid.shape[4])
-    surface, by_cabin, by_ratio = _trilinear(grid, 0, mode, i, u, j, v, k, w)
-    power, power_by_cabin, _ = _trilinear(grid, 1, mode, i, u, j, v, k, w)
-    flow = coil_mass_flow_kg_s(airflow, cabin_c, ratio, pressure)
-    contact = flow * coil_contact(ntu, flow)
-    sensible = coil_sensible_w(contact, cabin_c, ratio, surface)
-    water = coil_water_kg_s(contact, ratio, surface, pressure)
-    water_slope = 0.0
-    if water > 0.0:
-        rise = (saturation_ratio(surface + 0.01, pressure) - saturation_ratio(surface, pressure)) / 0.01
-        water_slope = contact * max(0.0, 1.0 - rise * by_ratio / 0.0015)
-    heat_capacity = CP_DRY_AIR + CP_VAPOUR * ratio
-    return (
-        sensible - blower,
-        contact * heat_capacity * (1.0 - by_cabin / 3.0),
-        water,
-        water_slope,
-        power,
-        power_by_cabin / 3.0,
-        cabin_c - (sensible - blower) / (flow * heat_capacity),
-    )
-
-
-@compiled
-def ramp(since_start_s: float, ramp_s: float) -> float:
-    """Share of steady capacity reached a time after a start: one time constant, power full at once."""
-    return 1.0 - math.exp(-since_start_s / ramp_s)
-
-
-class Thermostat(Part):
-    """When the cooler runs.
-
-    Attributes
-    ----------
-    setpoint_c : float
-        Middle of the band [°C].
-    deadband_k : float
-        Width of the band [K].
-    boost_return_k : float
-        With *boost until cool, then eco*: boost again when the cabin is this far above the set point [K].
-    """
-
-    setpoint_c: float = Field(default=24.0, ge=15, le=32)
-    deadband_k: float = Field(default=1.0, gt=0, le=6)
-    boost_return_k: float = Field(default=3.0, gt=0, le=15)

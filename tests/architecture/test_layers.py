@@ -1,0 +1,128 @@
+"""The house stands as drawn: rooms import downward only, without circles, and stay light where it matters."""
+
+import ast
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+PACKAGE = Path(__file__).parents[2] / "vansim"
+FLOORS = [
+    {"errors"},
+    {"units", "compiled", "data"},
+    {"air", "quantities"},
+    {"climate", "van"},
+    {"scenario"},
+    {"march"},
+    {"studies"},
+    {"show"},
+    {"cli"},
+    {"__main__"},
+]
+LEVEL = {room: level for level, rooms in enumerate(FLOORS) for room in rooms}
+SIBLINGS = {"van"}
+"""Rooms whose files do not know each other."""
+
+
+def room_of(path: Path) -> str:
+    return path.relative_to(PACKAGE).parts[0].removesuffix(".py")
+
+
+def imports(path: Path):
+    """Modules of ours that a file imports, at any depth of its code, with the line; type-checking blocks left out."""
+    tree = ast.parse(path.read_text(encoding="utf-8"))
+    skipped = {
+        id(node)
+        for block in ast.walk(tree)
+        if isinstance(block, ast.If) and getattr(block.test, "id", "") == "TYPE_CHECKING"
+        for node in ast.walk(block)
+    }
+    for node in ast.walk(tree):
+        if id(node) in skipped:
+            continue
+        if isinstance(node, ast.ImportFrom) and node.module and node.module.split(".")[0] == "vansim":
+            yield node.lineno, node.module
+        elif isinstance(node, ast.Import):
+            yield from ((node.lineno, alias.name) for alias in node.names if alias.name.split(".")[0] == "vansim")
+
+
+FILES = sorted(p for p in PACKAGE.rglob("*.py") if p != PACKAGE / "__init__.py")
+
+
+def test_every_room_has_a_floor():
+    assert {room_of(p) for p in FILES} == set(LEVEL)
+
+
+def test_imports_run_downward():
+    faults = []
+    for path in FILES:
+        here = room_of(path)
+        for line, module in imports(path):
+            parts = module.split(".")
+            if len(parts) == 1:
+                continue  # the package itself: its version
+            there = parts[1]
+            if LEVEL[there] > LEVEL[here] or (LEVEL[there] == LEVEL[here] and there != here):
+                faults.append(f"{path.relative_to(PACKAGE)}:{line}: {here} imports {there}")
+    assert not faults, "\n".join(faults)
+
+
+def test_siblings_do_not_know_each_other():
+    faults = [
+        f"{path.relative_to(PACKAGE)}:{line}: imports {module}"
+        for path in FILES
+        if room_of(path) in SIBLINGS
+        for line, module in imports(path)
+        if module.startswith(f"vansim.{room_of(path)}.")
+    ]
+    assert not faults, "\n".join(faults)
+
+
+def test_no_circles_within_a_room():
+    known = {".".join(("vansim", *p.relative_to(PACKAGE).with_suffix("").parts)): p for p in FILES}
+    graph = {name: {m for _, m in imports(path) if m in known} for name, path in known.items()}
+    done: set[str] = set()
+
+    def visit(name: str, trail: tuple[str, ...]) -> None:
+        assert name not in trail, " -> ".join((*trail, name))
+        if name not in done:
+            for other in graph[name]:
+                visit(other, (*trail, name))
+            done.add(name)
+
+    for name in graph:
+        visit(name, ())
+
+
+def test_only_the_sun_room_opens_pvlib_sun_and_sky():
+    """pvlib's solar position and sky are asked for in climate only; charging asks it for cells, faces for glass."""
+    allowed = {"climate": None, "van": {"pvlib.temperature", "pvlib.pvsystem"}, "march": {"pvlib.iam"}}
+    faults = []
+    for path in FILES:
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+            if isinstance(node, ast.ImportFrom) and node.module and node.module.split(".")[0] == "pvlib":
+                room = room_of(path)
+                if room not in allowed or (allowed[room] is not None and node.module not in allowed[room]):
+                    faults.append(f"{path.relative_to(PACKAGE)}:{node.lineno}: {node.module}")
+    assert not faults, "\n".join(faults)
+
+
+@pytest.mark.parametrize("module", ["matplotlib", "pandas", "numpy", "numba", "pvlib", "scipy", "pydantic"])
+def test_help_needs_no_heavy_library(module):
+    code = (
+        "import sys; sys.argv = ['vansim', '--help']\n"
+        "import vansim.cli\n"
+        "try:\n    vansim.cli.app()\nexcept SystemExit:\n    pass\n"
+        f"print({module!r} in sys.modules, file=sys.stderr)"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, env=os.environ, check=True)
+    if module == "pydantic":
+        pytest.skip("the command-line library itself brings it")
+    assert done.stderr.strip().endswith("False"), done.stderr
+
+
+def test_files_fit_in_the_head():
+    long = {str(p.relative_to(PACKAGE)): n for p in FILES if (n := len(p.read_text().splitlines())) > 420}
+    assert not long

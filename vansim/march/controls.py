@@ -1,0 +1,95 @@
+"""Who runs: thermostat with its timers, *boost until cool, then eco*, the roof fan."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from vansim.compiled import compiled
+from vansim.march.books import BOOSTING, CABIN, FAN, ON, SHED, SINCE_START, SINCE_SWITCH, House, Piece
+from vansim.march.forcing import COOLING_BOOST, COOLING_BOOST_THEN_ECO, COOLING_OFF
+from vansim.van.cooler_balance import BOOST, ECO
+
+FAN_GAIN_K = 2.0
+"""Outdoor air this much cooler than the cabin makes the automatic roof fan worth running [K]; it stops at 0.5 K."""
+FAN_MAX_RATIO = 0.0138
+"""Outdoor humidity ratio above which the automatic fan stays off: a dew point of 19 °C at sea level [kg/kg]."""
+FAN_BELOW_K = 1.0
+"""The automatic fan cools down to this far below the set point [K]."""
+TOUCH_K = 1e-8
+"""A temperature this close to a level has reached it [K]; crossings are found to a thousandth of that."""
+
+
+@compiled
+def decide(f: Piece, h: House, s: np.ndarray, outdoor_c: float) -> tuple[bool, int]:
+    """Set compressor and fan for the coming piece; returns whether a start happened, and the mode.
+
+    The thermostat starts at the top of its band and stops at the bottom, when its timers allow. *Boost until cool, then
+    eco* boosts from the first start until the first stop, and again when the cabin has run away.
+    """
+    cooling = f.cooling
+    enabled = cooling != COOLING_OFF and s[SHED] == 0.0
+    high = f.setpoint_c + 0.5 * h.deadband_k
+    low = f.setpoint_c - 0.5 * h.deadband_k
+    started = False
+    if not enabled:
+        s[BOOSTING] = 1.0
+        if s[ON] > 0.0:
+            s[ON], s[SINCE_SWITCH] = 0.0, 0.0
+    else:
+        if s[CABIN] >= f.setpoint_c + h.boost_return_k - TOUCH_K:
+            s[BOOSTING] = 1.0
+        if s[ON] > 0.0:
+            if s[CABIN] <= low + TOUCH_K and s[SINCE_SWITCH] >= h.min_on_s - TOUCH_K:
+                s[ON], s[SINCE_SWITCH], s[BOOSTING] = 0.0, 0.0, 0.0
+        elif (
+            s[CABIN] >= high - TOUCH_K
+            and s[SINCE_SWITCH] >= h.min_off_s - TOUCH_K
+            and s[SINCE_START] >= h.between_starts_s - TOUCH_K
+        ):
+            s[ON], s[SINCE_SWITCH], s[SINCE_START] = 1.0, 0.0, 0.0
+            started = True
+    _fan(f, s, outdoor_c)
+    boost = cooling == COOLING_BOOST or (cooling == COOLING_BOOST_THEN_ECO and s[BOOSTING] > 0.0)
+    return started, BOOST if boost else ECO
+
+
+@compiled
+def _fan(f: Piece, s: np.ndarray, outdoor_c: float) -> None:
+    """Roof fan: off, on, or only while outside air helps and is not too damp; never beside the compressor."""
+    if f.fan == 1:
+        s[FAN] = 1.0
+        return
+    if f.fan == 0 or s[ON] > 0.0:
+        s[FAN] = 0.0
+        return
+    if s[FAN] > 0.0:
+        helps = outdoor_c < s[CABIN] - 0.5 and s[CABIN] > f.setpoint_c - FAN_BELOW_K
+    else:
+        helps = outdoor_c < s[CABIN] - FAN_GAIN_K and s[CABIN] > f.setpoint_c
+    s[FAN] = 1.0 if helps and f.outdoor_ratio <= FAN_MAX_RATIO else 0.0
+
+
+@compiled
+def levels(f: Piece, h: House, s: np.ndarray) -> tuple[float, float, float]:
+    """Deviations of the cabin at which the controls want to be asked again, and the time until a timer ends [s]."""
+    below, above, wait = -math.inf, math.inf, math.inf
+    cabin = s[CABIN]
+    if f.cooling == COOLING_OFF or s[SHED] > 0.0:
+        return below, above, wait
+    high = f.setpoint_c + 0.5 * h.deadband_k - cabin
+    low = f.setpoint_c - 0.5 * h.deadband_k - cabin
+    runaway = f.setpoint_c + h.boost_return_k - cabin
+    if f.cooling == COOLING_BOOST_THEN_ECO and s[BOOSTING] == 0.0 and runaway > TOUCH_K:
+        above = runaway
+    if s[ON] > 0.0:
+        if low < -TOUCH_K:
+            below = low
+        else:
+            wait = h.min_on_s - s[SINCE_SWITCH]
+    elif high > TOUCH_K:
+        above = min(above, high)
+    else:
+        wait = max(h.min_off_s - s[SINCE_SWITCH], h.between_starts_s - s[SINCE_START])
+    return below, above, wait

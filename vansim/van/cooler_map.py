@@ -1,0 +1,168 @@
+"""A cooler solved once onto a grid, and read back while time passes.
+
+Solving the balance takes some microseconds, a year asks for it a million times; between the points of a grid it is
+smooth. The grid holds the coil's *surface* and the power; what the coil does to the air follows from them exactly.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import NamedTuple
+
+import numpy as np
+
+from vansim.air import CP_DRY_AIR, CP_VAPOUR, saturation_ratio
+from vansim.compiled import compiled
+from vansim.van.cooler_balance import (
+    Machine,
+    coil_contact,
+    coil_mass_flow_kg_s,
+    coil_sensible_w,
+    coil_water_kg_s,
+    steady_state,
+)
+
+STANDARD_PA = 101325.0
+
+OUTDOOR_C = np.arange(-6.0, 58.1, 4.0)
+CABIN_C = np.arange(10.0, 70.1, 3.0)
+RATIO = np.arange(0.0, 0.0361, 0.0015)
+
+
+class CoolerMap(NamedTuple):
+    """Steady states on a grid over outdoor air, cabin air and cabin humidity, per mode.
+
+    `grid` has shape (2, 2, n_outdoor, n_cabin, n_ratio): coil surface [°C] and electrical power with fans [W], for each
+    mode. The coil's surface is stored, not its cooling: sensible and latent follow from it exactly, so the kink where a
+    coil begins to drip stays sharp. `coil` (2, 3) holds per mode the air flow [m3/s], the blower's power [W] and
+    -m ln(bypass) [kg/s]. Beyond its edge the states are held.
+    """
+
+    grid: np.ndarray
+    coil: np.ndarray
+    pressure_pa: float
+
+
+@compiled
+def _fill(m: Machine, outdoor: np.ndarray, cabin: np.ndarray, ratio: np.ndarray, pressure_pa: float) -> np.ndarray:
+    out = np.empty((2, 2, outdoor.size, cabin.size, ratio.size))
+    for mode in range(2):
+        for i in range(outdoor.size):
+            for j in range(cabin.size):
+                for k in range(ratio.size):
+                    state = steady_state(m, mode, outdoor[i], cabin[j], ratio[k], pressure_pa)
+                    out[0, mode, i, j, k] = state[0]
+                    out[1, mode, i, j, k] = state[4] + m.fans_w[mode]
+    return out
+
+
+def solve_map(machine: Machine, pressure_pa: float) -> CoolerMap:
+    """Solve a machine at every point of the grid.
+
+    Parameters
+    ----------
+    machine : Machine
+        Calibrated.
+    pressure_pa : float
+        Air pressure [Pa].
+
+    Returns
+    -------
+    CoolerMap
+        Two modes, -6 to 58 °C outdoors, 10 to 70 °C in the cabin, 0 to 36 g/kg.
+    """
+    coil = np.column_stack([machine.airflow_m3_s, machine.coil_fan_w, np.full(2, machine.coil_ntu_kg_s)])
+    return CoolerMap(_fill(machine, OUTDOOR_C, CABIN_C, RATIO, pressure_pa), coil, pressure_pa)
+
+
+def no_cooler_map() -> CoolerMap:
+    """A map for a van without a cooler: right in kind, never read."""
+    return CoolerMap(np.zeros((2, 2, 2, 2, 2)), np.ones((2, 3)), STANDARD_PA)
+
+
+@compiled
+def _bracket(value: float, first: float, step: float, count: int) -> tuple[int, float]:
+    """Cell and position in it (0 to 1) on an even axis, held at the ends."""
+    place = min(max((value - first) / step, 0.0), count - 1.0)
+    cell = min(int(place), count - 2)
+    return cell, place - cell
+
+
+@compiled
+def _trilinear(
+    grid: np.ndarray, what: int, mode: int, i: int, u: float, j: int, v: float, k: int, w: float
+) -> tuple[float, float, float]:
+    """Value, and its differences over the cell along the second and the third axis."""
+    a00 = grid[what, mode, i, j, k] * (1 - u) + grid[what, mode, i + 1, j, k] * u
+    a01 = grid[what, mode, i, j, k + 1] * (1 - u) + grid[what, mode, i + 1, j, k + 1] * u
+    a10 = grid[what, mode, i, j + 1, k] * (1 - u) + grid[what, mode, i + 1, j + 1, k] * u
+    a11 = grid[what, mode, i, j + 1, k + 1] * (1 - u) + grid[what, mode, i + 1, j + 1, k + 1] * u
+    low, high = a00 * (1 - w) + a01 * w, a10 * (1 - w) + a11 * w
+    return low * (1 - v) + high * v, high - low, (a01 - a00) * (1 - v) + (a11 - a10) * v
+
+
+class Running(NamedTuple):
+    """What a running cooler does now: net sensible cooling of the cabin [W], condensate [kg/s], electrical power [W],
+    supply air [°C], and their slopes against cabin temperature [1/K].
+    """
+
+    sensible_w: float
+    sensible_w_k: float
+    water_kg_s: float
+    water_per_ratio: float
+    power_w: float
+    power_w_k: float
+    supply_c: float
+
+
+@compiled
+def running(
+    cooling: CoolerMap, mode: int, outdoor_c: float, cabin_c: float, ratio: float
+) -> tuple[float, float, float, float, float, float, float]:
+    """Read the map and apply the coil.
+
+    Parameters
+    ----------
+    cooling : CoolerMap
+        From `cooler_map`.
+    mode : int
+        0 eco, 1 boost.
+    outdoor_c, cabin_c, ratio : float
+        Outdoor and cabin air [°C], cabin humidity ratio [kg/kg].
+
+    Returns
+    -------
+    tuple
+        The fields of `Running`; the blower's heat is taken off the sensible cooling.
+    """
+    grid, pressure = cooling.grid, cooling.pressure_pa
+    airflow, blower, ntu = cooling.coil[mode, 0], cooling.coil[mode, 1], cooling.coil[mode, 2]
+    i, u = _bracket(outdoor_c, -6.0, 4.0, grid.shape[2])
+    j, v = _bracket(cabin_c, 10.0, 3.0, grid.shape[3])
+    k, w = _bracket(ratio, 0.0, 0.0015, grid.shape[4])
+    surface, by_cabin, by_ratio = _trilinear(grid, 0, mode, i, u, j, v, k, w)
+    power, power_by_cabin, _ = _trilinear(grid, 1, mode, i, u, j, v, k, w)
+    flow = coil_mass_flow_kg_s(airflow, cabin_c, ratio, pressure)
+    contact = flow * coil_contact(ntu, flow)
+    sensible = coil_sensible_w(contact, cabin_c, ratio, surface)
+    water = coil_water_kg_s(contact, ratio, surface, pressure)
+    water_slope = 0.0
+    if water > 0.0:
+        rise = (saturation_ratio(surface + 0.01, pressure) - saturation_ratio(surface, pressure)) / 0.01
+        water_slope = contact * max(0.0, 1.0 - rise * by_ratio / 0.0015)
+    heat_capacity = CP_DRY_AIR + CP_VAPOUR * ratio
+    return (
+        sensible - blower,
+        contact * heat_capacity * (1.0 - by_cabin / 3.0),
+        water,
+        water_slope,
+        power,
+        power_by_cabin / 3.0,
+        cabin_c - (sensible - blower) / (flow * heat_capacity),
+    )
+
+
+@compiled
+def ramp(since_start_s: float, ramp_s: float) -> float:
+    """Share of steady capacity reached a time after a start: one time constant, power full at once."""
+    return 1.0 - math.exp(-since_start_s / ramp_s)
