@@ -1,0 +1,197 @@
+"""U-values and films of the shell on `Face`, `Window` and `surface_balance`; gaps are checked in tests/data.
+
+Air-gap resistances (ISO 6946) are a table only, held to the standard's printed values by
+`tests/data/test_data_envelope.py`.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+
+from tests.published.bench import between, hold, read, row
+from vansim.air import STEFAN_BOLTZMANN, ZERO_C_K
+from vansim.scenario.parts import library
+from vansim.van.cabin import (
+    INSIDE_FILM_M2K_W,
+    Cabin,
+    Face,
+    Layer,
+    Window,
+    road_film_w_m2k,
+    surface_balance,
+    wind_film_w_m2k,
+)
+
+
+def a_cabin(name: str) -> Cabin:
+    part = library().part("cabins", name)
+    assert isinstance(part, Cabin)
+    return part
+
+
+def layers(text: str) -> tuple[Layer, ...]:
+    out = []
+    for part in text.split(";"):
+        if "/" in part:
+            thickness, conductivity = map(float, part.split("/"))
+            out.append(Layer(r_m2k_w=thickness / conductivity))
+        else:
+            material, thickness_mm = part.split(":")
+            out.append(Layer(material=material, thickness_mm=float(thickness_mm)))
+    return tuple(out)
+
+
+def film(what: str) -> float:
+    kind, *values = what.split(":")
+    if kind == "inside":
+        return INSIDE_FILM_M2K_W[values[0]]
+    wind = wind_film_w_m2k(float(values[0]))
+    if kind == "convective":
+        return float(wind)
+    air = float(values[1])
+    black = STEFAN_BOLTZMANN * (air + ZERO_C_K) ** 4
+    return float(surface_balance(air, 0.0, black, 0.9, wind)[1])
+
+
+def u_rows() -> list[dict[str, Any]]:
+    out = []
+    for r in read("u_values").itertuples():
+        u = Face(area_m2=1.0, layers=layers(r.layers)).u_w_m2k(r.inside, r.outside)
+        out.append(row(f"U of {r.check}", r.expected, u, r.tolerance, "W/m2K", r.why, r.source, r.kind, r.status))
+    single = Window(face="left", area_m2=1.0, glass="clear").u_w_m2k(False)
+    out.append(
+        between(
+            "U of single glass",
+            5.7,
+            5.9,
+            single,
+            "W/m2K",
+            "range of handbooks",
+            "handbooks of glazing",
+            "textbook",
+            "memory",
+        )
+    )
+    return out
+
+
+def film_rows() -> list[dict[str, Any]]:
+    out = [
+        row(r.check, r.expected, film(r.what), r.tolerance, r.unit, r.why, r.source, r.kind, r.status)
+        for r in read("films").itertuples()
+    ]
+    # Churchill & Bernstein would not fit a flank; a plate at 100 km/h, 6 m, air 35 degC, by the mixed form with
+    # transition at 5e5: Nu = (0.037 Re^0.8 - 871) Pr^(1/3)
+    reynolds = 27.78 * 6.0 / 1.67e-5
+    mixed = (0.037 * reynolds**0.8 - 871.0) * 0.71 ** (1 / 3) * 0.0268 / 6.0
+    out.append(
+        row(
+            "film of a flank at 100 km/h",
+            mixed,
+            road_film_w_m2k(27.78, 6.0),
+            0.07 * mixed,
+            "W/m2K",
+            "ours is turbulent from the nose; the laminar start takes 6 %",
+            "Incropera et al. section 7.2, mixed boundary layer (from memory)",
+            "textbook",
+            "memory",
+        )
+    )
+    return out
+
+
+def balance_rows() -> list[dict[str, Any]]:
+    """A stagnating black plate: what the surface balance must give when one way out is closed."""
+    sun, air = 900.0, 30.0
+    black = STEFAN_BOLTZMANN * (air + ZERO_C_K) ** 4
+    exact = ((sun + black) / STEFAN_BOLTZMANN) ** 0.25 - ZERO_C_K
+    plate, _ = surface_balance(air, sun, black, 1.0, 0.0)
+    night = 0.8 * black
+    cold, _ = surface_balance(air, 0.0, night, 1.0, 0.0)
+    law = "Stefan-Boltzmann law"
+    return [
+        row(
+            "black plate in 900 W/m2, no wind",
+            exact,
+            plate,
+            1e-6,
+            "degC",
+            "closed form; iterated to 1e-9 K",
+            law,
+            "closed form",
+            "computed",
+        ),
+        row(
+            "black plate under a sky of 0.8, no wind",
+            0.8**0.25 * (air + ZERO_C_K) - ZERO_C_K,
+            cold,
+            1e-6,
+            "degC",
+            "closed form; iterated to 1e-9 K",
+            law,
+            "closed form",
+            "computed",
+        ),
+    ]
+
+
+def k_rows() -> list[dict[str, Any]]:
+    """Mean K of the invented cabins, between the classes of insulated bodies and of leisure vehicles."""
+    out = []
+    for name in ("high-roof-50mm", "high-roof-long-80mm", "box-body-60mm", "short-panel-bare"):
+        cabin = a_cabin(name)
+        ua = sum(f.u_w_m2k(INSIDE_FILM_M2K_W[n]) * f.area_m2 for n, f in cabin.faces.items())
+        ua += sum(w.u_w_m2k(False) * w.area_m2 for w in cabin.windows)
+        area = sum(f.area_m2 for f in cabin.faces.values()) + sum(w.area_m2 for w in cabin.windows)
+        low, high = (1.7, 5.9) if name == "short-panel-bare" else (0.4, 1.7)
+        what = "an unlined skin (5.9)" if name == "short-panel-bare" else "an insulated lorry body (UNECE ATP 0.4)"
+        out.append(
+            between(
+                f"mean K of cabin {name}",
+                low,
+                high,
+                ua / area,
+                "W/m2K",
+                f"between {what} and the old leisure-vehicle grades of EN 1645/1646 (1.7, from memory)",
+                "UNECE ATP; EN 1646-1",
+                "standard",
+                "look-up",
+            )
+        )
+    return out
+
+
+def rib_rows() -> list[dict[str, Any]]:
+    """What the standard's other limit would make of metal ribs."""
+    out = []
+    for name in ("high-roof-50mm", "high-roof-long-80mm"):
+        part = a_cabin(name).faces["left"]
+        films = INSIDE_FILM_M2K_W["left"] + 0.04
+        clear = sum(layer.resistance_m2k_w for layer in part.layers)
+        planes = 1.0 / ((1.0 - part.rib_share) / clear + part.rib_share / part.rib_m2k_w)
+        upper = 1.0 / part.u_w_m2k(INSIDE_FILM_M2K_W["left"])
+        mean = 2.0 / (planes + films + upper)
+        out.append(
+            row(
+                f"U of a ribbed wall, {name}",
+                mean,
+                1.0 / upper,
+                np.nan,
+                "W/m2K",
+                "known: parallel paths are the most favourable limit; the standard's mean of both limits does not "
+                "apply where metal bridges the insulation, and the truth lies above ours",
+                "ISO 6946:2017 section 6.7.2",
+                "standard",
+            )
+        )
+    return out
+
+
+def rows() -> list[dict[str, Any]]:
+    return u_rows() + film_rows() + balance_rows() + k_rows() + rib_rows()
+
+
+def test_shell() -> None:
+    hold(rows())
