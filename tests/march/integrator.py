@@ -16,24 +16,26 @@ from scipy.integrate import solve_ivp
 
 from vansim.march.simulate import Run
 from vansim.van.bank import (
+    CAPACITY,
     EFFICIENCY,
+    at_temperature,
     charge_limit_a,
     current_for_power,
-    drain_factor,
     ocv_at,
     piece_of,
+    rate_factor,
     resistance_ohm,
     stop_soc,
 )
-from vansim.van.cooler import (
+from vansim.van.cooler import machine_numbers
+from vansim.van.cooler_balance import (
     coil_contact,
     coil_mass_flow_kg_s,
     coil_sensible_w,
     coil_water_kg_s,
-    machine_numbers,
-    running,
     steady_state,
 )
+from vansim.van.cooler_map import running
 from vansim.van.people import LATENT_J_KG, dog_sensible_share, person_sensible_share
 
 ECO, BOOST = 0, 1
@@ -45,7 +47,7 @@ def read_map(run: Run) -> Machine:
 
     def at(mode: int, outdoor_c: float, cabin_c: float, ratio: float) -> tuple[float, float, float]:
         r = running(run.cooling, mode, outdoor_c, cabin_c, ratio)
-        return r[0], r[2], r[4]
+        return r.sensible_w, r.water_kg_s, r.power_w
 
     return at
 
@@ -133,7 +135,7 @@ class Second:
         resistance, ocv = resistance_ohm(b, bank_c), ocv_at(b, soc)
         if draw > 0.0:
             amps = -current_for_power(ocv, resistance, -draw)
-            soc_slope = -amps * drain_factor(b, amps, bank_c) / b.capacity_as
+            soc_slope = -amps * rate_factor(b, amps) / at_temperature(b, CAPACITY, bank_c) / b.capacity_as
             warm = resistance * amps * amps
         else:
             limits = charge_limit_a(b, bank_c), (b.absorption_v - ocv) / resistance

@@ -34,7 +34,7 @@ from vansim.march.forcing import COOLING_OFF
 from vansim.march.network import Modes, advance, first_crossing, modes, phi
 from vansim.van.bank_steps import BankNumbers, charge, current_for_power, discharge, ocv_at, resistance_ohm, stop_soc
 from vansim.van.cooler_balance import BOOST
-from vansim.van.cooler_map import CoolerMap, running
+from vansim.van.cooler_map import CoolerMap, Running, running
 from vansim.van.people import LATENT_J_KG, dog_sensible_share, person_sensible_share
 
 LEAST_S = 1e-6
@@ -42,22 +42,18 @@ LEAST_S = 1e-6
 
 
 class Flows(NamedTuple):
-    """Heat and power at the start of a piece [W, kg/s], their slopes against cabin temperature [1/K], and its limits.
+    """Heat and power at the start of a piece [W, kg/s] with their slopes against cabin temperature, and its limits.
 
-    `sensible`, `water`, `power`, `supply` belong to a running cooler at full capacity; `fade` is the share of it not
-    yet reached. `bodies`: people and dogs. `pull`: the vehicle's own cooling. `through`: conductance to outdoor air.
-    `other_w`: all use of electricity but the running cooler. `warm`: heat of the bank among the contents. `below` and
-    `above`: deviations of the cabin at which something switches; `limit`: longest time.
+    `cooler` is a running cooler at full capacity, zeros where it is off; `fade` the share not yet reached at the start,
+    `reached` the mean share that its slopes act with. `bodies`: people and dogs. `pull`: the vehicle's own cooling.
+    `through`: conductance to outdoor air. `other_w`: all use of electricity but the running cooler. `warm`: heat of the
+    bank among the contents. `below` and `above`: deviations of the cabin at which something switches; `limit`: longest
+    time.
     """
 
-    sensible: float
-    sensible_slope: float
-    water: float
-    water_slope: float
-    power: float
-    power_slope: float
-    supply: float
+    cooler: Running
     fade: float
+    reached: float
     bodies: float
     bodies_slope: float
     pull: float
@@ -107,7 +103,8 @@ def flows_now(
     cabin = s[CABIN]
     below, above, wait = levels(f, h, s)
     limit = min(limit, max(wait, LEAST_S))
-    sensible = slope = water = water_slope = power = power_slope = supply = fade = 0.0
+    cooler = Running(0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0)
+    fade = reached = 0.0
     if s[ON] > 0.0:
         # while capacity ramps up, pieces are cut at one and three time constants
         since = s[SINCE_START]
@@ -116,12 +113,9 @@ def flows_now(
         elif since < 3.0 * h.ramp_s - 1e-9:
             limit = min(limit, 3.0 * h.ramp_s - since)
         middle = outdoor + 0.5 * f.outdoor_k_s * limit
-        sensible, slope, water, water_slope, power, power_slope, supply = running(
-            cooling, mode, middle, cabin, s[RATIO]
-        )
+        cooler = running(cooling, mode, middle, cabin, s[RATIO])
         fade = math.exp(-since / h.ramp_s)
         reached = 1.0 - fade * math.exp(-0.5 * limit / h.ramp_s)
-        slope, water_slope = slope * reached, water_slope * reached
     bodies, bodies_slope = body_heat(f, cabin)
     pull = pull_slope = 0.0
     if f.vehicle > 0:
@@ -132,13 +126,13 @@ def flows_now(
         other_w += h.standby_w
     offered_w = f.solar_w + f.shore_w + f.alternator_a * s[BANK_V]
     warm = 0.0
-    if h.bank_inside and offered_w < other_w + power:
+    if h.bank_inside and offered_w < other_w + cooler.power_w:
         resistance = resistance_ohm(b, s[CONTENTS])
-        current = current_for_power(ocv_at(b, s[SOC]), resistance, offered_w - other_w - power)
+        current = current_for_power(ocv_at(b, s[SOC]), resistance, offered_w - other_w - cooler.power_w)
         warm = resistance * current * current
     through = f.ua_w_k + f.air_w_k + s[FAN] * f.fan_w_k
     return Flows(
-        sensible, slope, water, water_slope, power, power_slope, supply, fade, bodies, bodies_slope, pull, pull_slope,
+        cooler, fade, reached, bodies, bodies_slope, pull, pull_slope,
         through, other_w, offered_w, warm, below, above, limit,
     )  # fmt: skip
 
@@ -149,11 +143,11 @@ def cabin_modes(f: Piece, h: House, s: np.ndarray, n: Flows, outdoor: float) -> 
     cabin, contents = s[CABIN], s[CONTENTS]
     exchange = h.coupling_w_k * (contents - cabin)
     gains = f.excess_w + n.bodies + f.equipment_w + f.sun_air_w
-    into_air = n.through * (outdoor - cabin) + gains + exchange - n.sensible - n.pull
-    loss = n.through + n.bodies_slope + n.sensible_slope + n.pull_slope
+    into_air = n.through * (outdoor - cabin) + gains + exchange - n.cooler.sensible_w - n.pull
+    loss = n.through + n.bodies_slope + n.cooler.sensible_per_k * n.reached + n.pull_slope
     below, above, pull_slope = n.below, n.above, n.pull_slope
     if pull_slope > 0.0:
-        falling = into_air + n.sensible * n.fade < 0.0
+        falling = into_air + n.cooler.sensible_w * n.fade < 0.0
         if (below > -TOUCH_K and falling) or (above < TOUCH_K and not falling):
             # at the end of the vehicle's proportional band, and leaving it
             loss, pull_slope = loss - pull_slope, 0.0
@@ -166,7 +160,7 @@ def cabin_modes(f: Piece, h: House, s: np.ndarray, n: Flows, outdoor: float) -> 
         into_air,
         f.sun_contents_w + n.warm - exchange,
         n.through * f.outdoor_k_s,
-        n.sensible * n.fade,
+        n.cooler.sensible_w * n.fade,
         h.ramp_s,
     )
     return solution, pull_slope, below, above
@@ -195,11 +189,17 @@ def one_piece(
     n = flows_now(f, h, cooling, b, s, mode, outdoor, limit)
     solution, pull_slope, below, above = cabin_modes(f, h, s, n, outdoor)
     span = max(first_crossing(solution, below, above, n.limit), LEAST_S)
+    if s[ON] > 0.0:
+        # the humidity that the coil meets on the mean of the piece, now that its length is known
+        air_ks = advance(solution, span)[2]
+        n = at_mean_humidity(n, moisture(f, h, s, n, air_ks, span)[1] / span)
+        solution, pull_slope, below, above = cabin_modes(f, h, s, n, outdoor)
+        span = max(first_crossing(solution, below, above, n.limit), LEAST_S)
     bank_c = s[CONTENTS] if h.bank_inside else outdoor
     shed = False
     rise, contents_rise, air_ks, contents_ks = advance(solution, span)
     for attempt in range(3):
-        power = n.power + n.power_slope * air_ks / span
+        power = n.cooler.power_w + n.cooler.power_per_k * air_ks / span
         net = n.offered_w - n.other_w - power
         if net >= 0.0:
             soc, amps, volts, joules, heat, lost = charge(b, s[SOC], net, bank_c, span)
@@ -258,14 +258,14 @@ def _book_heat(
     o[k.BANK_WARM_J] += n.warm * span
     if s[ON] > 0.0:
         missing = h.ramp_s * n.fade * (1.0 - math.exp(-span / h.ramp_s))
-        steady = n.sensible * span + n.sensible_slope * air_ks
+        steady = n.cooler.sensible_w * span + n.cooler.sensible_per_k * n.reached * air_ks
         o[k.STEADY_J] += steady
-        o[k.SENSIBLE_J] += steady - n.sensible * missing
+        o[k.SENSIBLE_J] += steady - n.cooler.sensible_w * missing
         o[k.ON_S] += span
-        o[k.SUPPLY_KS] += n.supply * span
+        o[k.SUPPLY_KS] += n.cooler.supply_c * span
         if mode == BOOST:
             o[k.BOOST_S] += span
-    _book_moisture(f, h, s, o, n, bodies_j, span)
+    _book_moisture(f, h, s, o, n, air_ks, span)
     o[k.FAN_S] += s[FAN] * span
     if s[SHED] > 0.0:
         o[k.SHED_S] += span
@@ -274,30 +274,58 @@ def _book_heat(
 
 
 @compiled
-def _book_moisture(f: Piece, h: House, s: np.ndarray, o: np.ndarray, n: Flows, bodies_j: float, span: float) -> None:
+def moisture(f: Piece, h: House, s: np.ndarray, n: Flows, air_ks: float, span: float) -> tuple[float, float, float]:
     """Humidity over a piece: bodies, air exchange and coil, one node, closed form.
 
-    What the air cannot hold at the end runs down the walls.
+    Returns
+    -------
+    tuple
+        Change of the humidity ratio [kg/kg], its integral over the piece [s], and water condensed on the coil [kg].
     """
-    ratio = s[RATIO]
+    bodies_j = n.bodies * span - n.bodies_slope * air_ks
     vapour = ((f.people_w + f.dogs_w) * span - bodies_j) / LATENT_J_KG
     flow = f.air_kg_s + s[FAN] * f.fan_kg_s
-    value = -(flow + n.water_slope) / h.moisture_kg
-    p = (vapour / span + flow * (f.outdoor_ratio - ratio) - n.water) / h.moisture_kg
+    wet_slope = n.cooler.water_per_ratio * n.reached
+    warmth = n.cooler.water_per_k * n.reached * air_ks / span
+    value = -(flow + wet_slope) / h.moisture_kg
+    p = (vapour / span + flow * (f.outdoor_ratio - s[RATIO]) - n.cooler.water_kg_s - warmth) / h.moisture_kg
     one, two, _ = phi(value * span)
     rise, area = p * span * one, p * span * span * two
     missing = 0.0
-    if n.water > 0.0:
+    if n.cooler.water_kg_s > 0.0:
         gone = math.exp(-span / h.ramp_s)
-        g, against = n.water * n.fade / h.moisture_kg, value + 1.0 / h.ramp_s
+        g, against = n.cooler.water_kg_s * n.fade / h.moisture_kg, value + 1.0 / h.ramp_s
         rise += g * (1.0 + value * span * one - gone) / against
         area += g * (span * one - h.ramp_s * (1.0 - gone)) / against
-        missing = n.water * n.fade * h.ramp_s * (1.0 - gone)
-    o[k.VAPOUR_KG] += vapour
-    o[k.AIR_KG] += flow * ((f.outdoor_ratio - ratio) * span - area)
-    o[k.WATER_KG] += n.water * span - missing + n.water_slope * area
-    o[k.RATIO_S] += ratio * span + area
-    s[RATIO] = ratio + rise
+        missing = n.cooler.water_kg_s * n.fade * h.ramp_s * (1.0 - gone)
+    return rise, area, (n.cooler.water_kg_s + warmth) * span - missing + wet_slope * area
+
+
+@compiled
+def at_mean_humidity(n: Flows, deviation: float) -> Flows:
+    """The same flows with the cooler's sensible cooling and power moved by a mean deviation of the humidity ratio."""
+    c = n.cooler
+    moved = Running(
+        c.sensible_w + c.sensible_per_ratio * deviation, c.sensible_per_k, c.sensible_per_ratio,
+        c.water_kg_s, c.water_per_k, c.water_per_ratio,
+        c.power_w + c.power_per_ratio * deviation, c.power_per_k, c.power_per_ratio, c.supply_c,
+    )  # fmt: skip
+    return Flows(
+        moved, n.fade, n.reached, n.bodies, n.bodies_slope, n.pull, n.pull_slope,
+        n.through, n.other_w, n.offered_w, n.warm, n.below, n.above, n.limit,
+    )  # fmt: skip
+
+
+@compiled
+def _book_moisture(f: Piece, h: House, s: np.ndarray, o: np.ndarray, n: Flows, air_ks: float, span: float) -> None:
+    """Write down the moisture of a piece; what the air cannot hold at the end runs down the walls."""
+    rise, area, condensed = moisture(f, h, s, n, air_ks, span)
+    flow = f.air_kg_s + s[FAN] * f.fan_kg_s
+    o[k.VAPOUR_KG] += ((f.people_w + f.dogs_w) * span - n.bodies * span + n.bodies_slope * air_ks) / LATENT_J_KG
+    o[k.AIR_KG] += flow * ((f.outdoor_ratio - s[RATIO]) * span - area)
+    o[k.WATER_KG] += condensed
+    o[k.RATIO_S] += s[RATIO] * span + area
+    s[RATIO] += rise
     full = saturation_ratio(s[CABIN], h.pressure_pa)
     if s[RATIO] > full:
         o[k.WALL_KG] += (s[RATIO] - full) * h.moisture_kg

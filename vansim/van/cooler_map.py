@@ -11,7 +11,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from vansim.air import CP_DRY_AIR, CP_VAPOUR, saturation_ratio
+from vansim.air import CP_DRY_AIR, CP_VAPOUR, WATER_RATIO, ZERO_C_K, saturation_ratio
 from vansim.compiled import compiled
 from vansim.van.cooler_balance import (
     Machine,
@@ -102,23 +102,25 @@ def _trilinear(
 
 
 class Running(NamedTuple):
-    """What a running cooler does now: net sensible cooling of the cabin [W], condensate [kg/s], electrical power [W],
-    supply air [°C], and their slopes against cabin temperature [1/K].
+    """What a running cooler does now, and how that changes with cabin temperature [1/K] and humidity ratio [per kg/kg].
+
+    Net sensible cooling of the cabin [W], condensate [kg/s], electrical power [W], supply air [°C].
     """
 
     sensible_w: float
-    sensible_w_k: float
+    sensible_per_k: float
+    sensible_per_ratio: float
     water_kg_s: float
+    water_per_k: float
     water_per_ratio: float
     power_w: float
-    power_w_k: float
+    power_per_k: float
+    power_per_ratio: float
     supply_c: float
 
 
 @compiled
-def running(
-    cooling: CoolerMap, mode: int, outdoor_c: float, cabin_c: float, ratio: float
-) -> tuple[float, float, float, float, float, float, float]:
+def running(cooling: CoolerMap, mode: int, outdoor_c: float, cabin_c: float, ratio: float) -> Running:
     """Read the map and apply the coil.
 
     Parameters
@@ -132,33 +134,43 @@ def running(
 
     Returns
     -------
-    tuple
-        The fields of `Running`; the blower's heat is taken off the sensible cooling.
+    Running
+        The blower's heat is taken off the sensible cooling. The slopes are exact within a cell of the map: they hold
+        the move of the coil's surface, and that the blower moves a volume, whose mass follows the air's density.
     """
     grid, pressure = cooling.grid, cooling.pressure_pa
     airflow, blower, ntu = cooling.coil[mode, 0], cooling.coil[mode, 1], cooling.coil[mode, 2]
     i, u = _bracket(outdoor_c, -6.0, 4.0, grid.shape[2])
     j, v = _bracket(cabin_c, 10.0, 3.0, grid.shape[3])
     k, w = _bracket(ratio, 0.0, 0.0015, grid.shape[4])
-    surface, by_cabin, by_ratio = _trilinear(grid, 0, mode, i, u, j, v, k, w)
-    power, power_by_cabin, _ = _trilinear(grid, 1, mode, i, u, j, v, k, w)
+    surface, surface_k, surface_ratio = _trilinear(grid, 0, mode, i, u, j, v, k, w)
+    power, power_k, power_ratio = _trilinear(grid, 1, mode, i, u, j, v, k, w)
+    surface_k, surface_ratio = surface_k / 3.0, surface_ratio / 0.0015
     flow = coil_mass_flow_kg_s(airflow, cabin_c, ratio, pressure)
     contact = flow * coil_contact(ntu, flow)
-    sensible = coil_sensible_w(contact, cabin_c, ratio, surface)
+    heat, drop = CP_DRY_AIR + CP_VAPOUR * ratio, cabin_c - surface
+    # d(flow (1 - exp(-ntu / flow))) / d flow, times how the flow falls with temperature and humidity
+    by_flow = 1.0 - math.exp(-ntu / flow) * (1.0 + ntu / flow)
+    contact_k = -by_flow * flow / (cabin_c + ZERO_C_K)
+    contact_ratio = -by_flow * flow / (WATER_RATIO + ratio)
+    sensible = coil_sensible_w(contact, cabin_c, ratio, surface) - blower
     water = coil_water_kg_s(contact, ratio, surface, pressure)
-    water_slope = 0.0
+    water_k = water_ratio = 0.0
     if water > 0.0:
         rise = (saturation_ratio(surface + 0.01, pressure) - saturation_ratio(surface, pressure)) / 0.01
-        water_slope = contact * max(0.0, 1.0 - rise * by_ratio / 0.0015)
-    heat_capacity = CP_DRY_AIR + CP_VAPOUR * ratio
-    return (
-        sensible - blower,
-        contact * heat_capacity * (1.0 - by_cabin / 3.0),
+        water_k = -contact * rise * surface_k + contact_k * water / contact
+        water_ratio = max(0.0, contact * (1.0 - rise * surface_ratio) + contact_ratio * water / contact)
+    return Running(
+        sensible,
+        contact * heat * (1.0 - surface_k) + contact_k * heat * drop,
+        -contact * heat * surface_ratio + contact * CP_VAPOUR * drop + contact_ratio * heat * drop,
         water,
-        water_slope,
+        water_k,
+        water_ratio,
         power,
-        power_by_cabin / 3.0,
-        cabin_c - (sensible - blower) / (flow * heat_capacity),
+        power_k / 3.0,
+        power_ratio / 0.0015,
+        cabin_c - sensible / (flow * heat),
     )
 
 
