@@ -15,12 +15,14 @@ from pydantic import TypeAdapter, ValidationError
 
 from vansim.errors import ScenarioError
 from vansim.scenario.faults import Path as KeyPath
-from vansim.scenario.faults import dotted, mean_word
+from vansim.scenario.faults import mean_word
 from vansim.scenario.json_schema import json_schema
+from vansim.scenario.origins import origin_of, origins
 from vansim.scenario.parts import Library, library
-from vansim.scenario.reading import Reading, checked, leaves
+from vansim.scenario.reading import Reading, checked
 from vansim.scenario.schema import Scenario, fit_faults
 from vansim.scenario.toml import Document, demo_folder, read_toml
+from vansim.scenario.vary import variant_faults
 
 __all__ = [
     "default_scenario_path",
@@ -106,38 +108,6 @@ def _cross_faults(clean: Mapping[str, Any], reading: Reading) -> list[tuple[KeyP
     return found
 
 
-def origin_of(scenario: Scenario, reading: Reading, before: Mapping[str, str] | None = None) -> dict[str, str]:
-    """Origin of every leaf, by what a reading took down; `before` holds for leaves that it did not touch."""
-    found = {}
-    for path in leaves(scenario):
-        known = next(
-            (reading.origin[path[:end]] for end in range(len(path), 0, -1) if path[:end] in reading.origin), None
-        )
-        key = dotted(path)
-        found[key] = known or (before or {}).get(key, "default")
-    return found
-
-
-def origins(scenario: Scenario) -> dict[str, str]:
-    """Where every value of a scenario came from.
-
-    Parameters
-    ----------
-    scenario : Scenario
-        Read from a file or mapping, varied, or built in code.
-
-    Returns
-    -------
-    dict of str to str
-        Dotted key, such as ``"bank.unit.capacity_ah"``, to ``"given"``, ``"part NAME"`` or ``"default"``.
-    """
-    if scenario._origins:
-        return dict(scenario._origins)
-    reading = Reading(Scenario)
-    reading.table(Scenario, scenario.model_dump(exclude_unset=True), (), ())
-    return origin_of(scenario, reading)
-
-
 # --- variants ---------------------------------------------------------------------------------------------------------
 
 
@@ -159,8 +129,6 @@ def _flat(changes: Mapping[str, Any], prefix: str) -> dict[str, Any]:
 
 
 def _check_variants(scenario: Scenario, document: Document) -> None:
-    from vansim.scenario.vary import variant_faults
-
     faults: list[tuple[KeyPath, str]] = []
     for name, changes in scenario.variants.items():
         for key, below, words in variant_faults(scenario, changes):

@@ -11,8 +11,8 @@ from vansim.errors import ScenarioError
 from vansim.quantities import Part
 from vansim.scenario.faults import Path as KeyPath
 from vansim.scenario.faults import dotted, listed, mean_word, shown
-from vansim.scenario.files import origin_of, origins
 from vansim.scenario.keys import field_for, model_in, wrong_key
+from vansim.scenario.origins import origin_of, origins
 from vansim.scenario.parts import library
 from vansim.scenario.reading import OPTIONAL_PARTS, PART_OF, Reading, checked
 from vansim.scenario.schema import Scenario

@@ -1,0 +1,41 @@
+"""Where every value of a scenario came from: the file, a library part, or a default."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from vansim.scenario.faults import dotted
+from vansim.scenario.reading import Reading, leaves
+from vansim.scenario.schema import Scenario
+
+
+def origin_of(scenario: Scenario, reading: Reading, before: Mapping[str, str] | None = None) -> dict[str, str]:
+    """Origin of every leaf, by what a reading took down; `before` holds for leaves that it did not touch."""
+    found = {}
+    for path in leaves(scenario):
+        known = next(
+            (reading.origin[path[:end]] for end in range(len(path), 0, -1) if path[:end] in reading.origin), None
+        )
+        key = dotted(path)
+        found[key] = known or (before or {}).get(key, "default")
+    return found
+
+
+def origins(scenario: Scenario) -> dict[str, str]:
+    """Where every value of a scenario came from.
+
+    Parameters
+    ----------
+    scenario : Scenario
+        Read from a file or mapping, varied, or built in code.
+
+    Returns
+    -------
+    dict of str to str
+        Dotted key, such as ``"bank.unit.capacity_ah"``, to ``"given"``, ``"part NAME"`` or ``"default"``.
+    """
+    if scenario._origins:
+        return dict(scenario._origins)
+    reading = Reading(Scenario)
+    reading.table(Scenario, scenario.model_dump(exclude_unset=True), (), ())
+    return origin_of(scenario, reading)
