@@ -18,6 +18,8 @@ from vansim.air import CP_DRY_AIR, CP_VAPOUR, ZERO_C_K, density_kg_m3, enthalpy_
 from vansim.compiled import compiled
 
 ECO, BOOST = 0, 1
+DRY, WET, EITHER = 0, 1, 2
+"""How a coil is solved: as if nothing condensed, as if its whole surface were wet, or as it is (the warmer of both)."""
 LIFT_FLOOR_K = 8.0
 """Least lift that a running compressor sees [K]; valves and lines cost at least that (assumed)."""
 CLEARANCE = 0.03
@@ -130,9 +132,15 @@ def coil_water_kg_s(contact_kg_s: float, ratio: float, surface_c: float, pressur
 
 
 @compiled
-def coil_gross_w(contact_kg_s: float, cabin_c: float, ratio: float, surface_c: float, pressure_pa: float) -> float:
+def coil_gross_w(
+    contact_kg_s: float, cabin_c: float, ratio: float, surface_c: float, pressure_pa: float, kind: int = EITHER
+) -> float:
     """Total cooling of the coil [W], sensible and condensation, by the enthalpy of the air that touches it."""
-    leaving = min(ratio, saturation_ratio(surface_c, pressure_pa))
+    leaving = ratio
+    if kind != DRY:
+        leaving = saturation_ratio(surface_c, pressure_pa)
+        if kind == EITHER:
+            leaving = min(ratio, leaving)
     return contact_kg_s * (enthalpy_j_kg(cabin_c, ratio) - enthalpy_j_kg(surface_c, leaving))
 
 
@@ -147,7 +155,7 @@ def condensing_for(m: Machine, mode: int, outdoor_c: float, evaporating_c: float
     for _ in range(40):
         work = gross_w / (m.efficiency * ideal_cop(m, te, tc))
         new = min(outdoor_c + (gross_w + work) / m.condenser_w_k[mode], 95.0)
-        if abs(new - tc) < 1e-10:
+        if abs(new - tc) < 1e-8:
             return new
         tc = new
     return tc
@@ -155,8 +163,8 @@ def condensing_for(m: Machine, mode: int, outdoor_c: float, evaporating_c: float
 
 @compiled
 def _imbalance(m: Machine, mode: int, outdoor_c: float, air: tuple, surface_c: float) -> tuple:
-    contact, cabin_c, ratio, pressure_pa = air
-    gross = coil_gross_w(contact, cabin_c, ratio, surface_c, pressure_pa)
+    contact, cabin_c, ratio, pressure_pa, kind = air
+    gross = coil_gross_w(contact, cabin_c, ratio, surface_c, pressure_pa, kind)
     te = surface_c - gross * m.film_k_w
     tc = condensing_for(m, mode, outdoor_c, te, gross)
     return gross - pumped_w(m, m.speed[mode], te, tc), tc
@@ -164,7 +172,7 @@ def _imbalance(m: Machine, mode: int, outdoor_c: float, air: tuple, surface_c: f
 
 @compiled
 def steady_state(
-    m: Machine, mode: int, outdoor_c: float, cabin_c: float, ratio: float, pressure_pa: float
+    m: Machine, mode: int, outdoor_c: float, cabin_c: float, ratio: float, pressure_pa: float, kind: int = EITHER
 ) -> tuple[float, float, float, float, float]:
     """Solve the balance of coil, compressor and condenser.
 
@@ -180,6 +188,8 @@ def steady_state(
         Humidity ratio at the coil [kg/kg].
     pressure_pa : float
         Air pressure [Pa].
+    kind : int
+        `EITHER` for the real coil; `DRY` and `WET` for the two smooth branches that it is made of.
 
     Returns
     -------
@@ -192,7 +202,7 @@ def steady_state(
     (Illinois). Where it would freeze, or condense too hot, the surface is held at the limit and the compressor slows.
     """
     flow = coil_mass_flow_kg_s(m.airflow_m3_s[mode], cabin_c, ratio, pressure_pa)
-    air = (flow * coil_contact(m.coil_ntu_kg_s, flow), cabin_c, ratio, pressure_pa)
+    air = (flow * coil_contact(m.coil_ntu_kg_s, flow), cabin_c, ratio, pressure_pa, kind)
     low, high = cabin_c - 60.0, cabin_c
     f_low, _ = _imbalance(m, mode, outdoor_c, air, low)
     f_high, _ = _imbalance(m, mode, outdoor_c, air, high)
@@ -200,7 +210,7 @@ def steady_state(
     for _ in range(80):
         surface = high - f_high * (high - low) / (f_high - f_low)
         f, _ = _imbalance(m, mode, outdoor_c, air, surface)
-        if abs(f) < 1e-7 or high - low < 1e-11:
+        if abs(f) < 1e-5 or high - low < 1e-9:
             break
         if f > 0.0:
             low, f_low, f_high = surface, f, 0.5 * f_high
@@ -217,6 +227,6 @@ def steady_state(
                 low = surface
             else:
                 high = surface
-    gross = coil_gross_w(air[0], cabin_c, ratio, surface, pressure_pa)
+    gross = coil_gross_w(air[0], cabin_c, ratio, surface, pressure_pa, kind)
     te = min(surface - gross * m.film_k_w, m.evaporating_max_c)
     return surface, te, tc, gross, gross / (m.efficiency * ideal_cop(m, te, tc))

@@ -14,6 +14,8 @@ import numpy as np
 from vansim.air import CP_DRY_AIR, CP_VAPOUR, WATER_RATIO, ZERO_C_K, saturation_ratio
 from vansim.compiled import compiled
 from vansim.van.cooler_balance import (
+    DRY,
+    WET,
     Machine,
     coil_contact,
     coil_mass_flow_kg_s,
@@ -24,18 +26,22 @@ from vansim.van.cooler_balance import (
 
 STANDARD_PA = 101325.0
 
-OUTDOOR_C = np.arange(-6.0, 58.1, 4.0)
-CABIN_C = np.arange(10.0, 70.1, 3.0)
-RATIO = np.arange(0.0, 0.0361, 0.0015)
+FIRST_OUTDOOR_C, STEP_OUTDOOR_K = -6.0, 4.0
+FIRST_CABIN_C, STEP_CABIN_K = 10.0, 3.0
+STEP_RATIO = 0.0015
+OUTDOOR_C = np.arange(FIRST_OUTDOOR_C, 58.1, STEP_OUTDOOR_K)
+CABIN_C = np.arange(FIRST_CABIN_C, 70.1, STEP_CABIN_K)
+RATIO = np.arange(0.0, 0.0361, STEP_RATIO)
 
 
 class CoolerMap(NamedTuple):
     """Steady states on a grid over outdoor air, cabin air and cabin humidity, per mode.
 
-    `grid` has shape (2, 2, n_outdoor, n_cabin, n_ratio): coil surface [°C] and electrical power with fans [W], for each
-    mode. The coil's surface is stored, not its cooling: sensible and latent follow from it exactly, so the kink where a
-    coil begins to drip stays sharp. `coil` (2, 3) holds per mode the air flow [m3/s], the blower's power [W] and
-    -m ln(bypass) [kg/s]. Beyond its edge the states are held.
+    `grid` has shape (2, 2, 2, n_outdoor, n_cabin, n_ratio): dry and wet branch; coil surface [°C] and electrical power
+    with fans [W]; mode. Each branch is smooth, and a real coil has the warmer surface of the two, so the kink where it
+    begins to drip stays sharp. The surface is stored, not the cooling: sensible and latent follow from it exactly.
+    `coil` (2, 3) holds per mode the air flow [m3/s], the blower's power [W] and -m ln(bypass) [kg/s]. Beyond its edge
+    the states are held.
     """
 
     grid: np.ndarray
@@ -45,14 +51,21 @@ class CoolerMap(NamedTuple):
 
 @compiled
 def _fill(m: Machine, outdoor: np.ndarray, cabin: np.ndarray, ratio: np.ndarray, pressure_pa: float) -> np.ndarray:
-    out = np.empty((2, 2, outdoor.size, cabin.size, ratio.size))
+    out = np.empty((2, 2, 2, outdoor.size, cabin.size, ratio.size))
+    last = ratio.size - 1
     for mode in range(2):
         for i in range(outdoor.size):
             for j in range(cabin.size):
                 for k in range(ratio.size):
-                    state = steady_state(m, mode, outdoor[i], cabin[j], ratio[k], pressure_pa)
-                    out[0, mode, i, j, k] = state[0]
-                    out[1, mode, i, j, k] = state[4] + m.fans_w[mode]
+                    state = steady_state(m, mode, outdoor[i], cabin[j], ratio[k], pressure_pa, WET)
+                    out[WET, 0, mode, i, j, k], out[WET, 1, mode, i, j, k] = state[0], state[4] + m.fans_w[mode]
+                # a dry coil is straight in humidity to 0.01 K
+                first = steady_state(m, mode, outdoor[i], cabin[j], ratio[0], pressure_pa, DRY)
+                final = steady_state(m, mode, outdoor[i], cabin[j], ratio[last], pressure_pa, DRY)
+                for k in range(ratio.size):
+                    share = (ratio[k] - ratio[0]) / (ratio[last] - ratio[0])
+                    out[DRY, 0, mode, i, j, k] = first[0] + (final[0] - first[0]) * share
+                    out[DRY, 1, mode, i, j, k] = first[4] + (final[4] - first[4]) * share + m.fans_w[mode]
     return out
 
 
@@ -77,7 +90,7 @@ def solve_map(machine: Machine, pressure_pa: float) -> CoolerMap:
 
 def no_cooler_map() -> CoolerMap:
     """A map for a van without a cooler: right in kind, never read."""
-    return CoolerMap(np.zeros((2, 2, 2, 2, 2)), np.ones((2, 3)), STANDARD_PA)
+    return CoolerMap(np.zeros((2, 2, 2, 2, 2, 2)), np.ones((2, 3)), STANDARD_PA)
 
 
 @compiled
@@ -90,13 +103,13 @@ def _bracket(value: float, first: float, step: float, count: int) -> tuple[int, 
 
 @compiled
 def _trilinear(
-    grid: np.ndarray, what: int, mode: int, i: int, u: float, j: int, v: float, k: int, w: float
+    grid: np.ndarray, kind: int, what: int, mode: int, i: int, u: float, j: int, v: float, k: int, w: float
 ) -> tuple[float, float, float]:
     """Value, and its differences over the cell along the second and the third axis."""
-    a00 = grid[what, mode, i, j, k] * (1 - u) + grid[what, mode, i + 1, j, k] * u
-    a01 = grid[what, mode, i, j, k + 1] * (1 - u) + grid[what, mode, i + 1, j, k + 1] * u
-    a10 = grid[what, mode, i, j + 1, k] * (1 - u) + grid[what, mode, i + 1, j + 1, k] * u
-    a11 = grid[what, mode, i, j + 1, k + 1] * (1 - u) + grid[what, mode, i + 1, j + 1, k + 1] * u
+    a00 = grid[kind, what, mode, i, j, k] * (1 - u) + grid[kind, what, mode, i + 1, j, k] * u
+    a01 = grid[kind, what, mode, i, j, k + 1] * (1 - u) + grid[kind, what, mode, i + 1, j, k + 1] * u
+    a10 = grid[kind, what, mode, i, j + 1, k] * (1 - u) + grid[kind, what, mode, i + 1, j + 1, k] * u
+    a11 = grid[kind, what, mode, i, j + 1, k + 1] * (1 - u) + grid[kind, what, mode, i + 1, j + 1, k + 1] * u
     low, high = a00 * (1 - w) + a01 * w, a10 * (1 - w) + a11 * w
     return low * (1 - v) + high * v, high - low, (a01 - a00) * (1 - v) + (a11 - a10) * v
 
@@ -140,12 +153,16 @@ def running(cooling: CoolerMap, mode: int, outdoor_c: float, cabin_c: float, rat
     """
     grid, pressure = cooling.grid, cooling.pressure_pa
     airflow, blower, ntu = cooling.coil[mode, 0], cooling.coil[mode, 1], cooling.coil[mode, 2]
-    i, u = _bracket(outdoor_c, -6.0, 4.0, grid.shape[2])
-    j, v = _bracket(cabin_c, 10.0, 3.0, grid.shape[3])
-    k, w = _bracket(ratio, 0.0, 0.0015, grid.shape[4])
-    surface, surface_k, surface_ratio = _trilinear(grid, 0, mode, i, u, j, v, k, w)
-    power, power_k, power_ratio = _trilinear(grid, 1, mode, i, u, j, v, k, w)
-    surface_k, surface_ratio = surface_k / 3.0, surface_ratio / 0.0015
+    i, u = _bracket(outdoor_c, FIRST_OUTDOOR_C, STEP_OUTDOOR_K, grid.shape[3])
+    j, v = _bracket(cabin_c, FIRST_CABIN_C, STEP_CABIN_K, grid.shape[4])
+    k, w = _bracket(ratio, 0.0, STEP_RATIO, grid.shape[5])
+    kind = WET
+    surface, surface_k, surface_ratio = _trilinear(grid, WET, 0, mode, i, u, j, v, k, w)
+    dry, dry_k, dry_ratio = _trilinear(grid, DRY, 0, mode, i, u, j, v, k, w)
+    if dry >= surface:
+        kind, surface, surface_k, surface_ratio = DRY, dry, dry_k, dry_ratio
+    power, power_k, power_ratio = _trilinear(grid, kind, 1, mode, i, u, j, v, k, w)
+    surface_k, surface_ratio = surface_k / STEP_CABIN_K, surface_ratio / STEP_RATIO
     flow = coil_mass_flow_kg_s(airflow, cabin_c, ratio, pressure)
     contact = flow * coil_contact(ntu, flow)
     heat, drop = CP_DRY_AIR + CP_VAPOUR * ratio, cabin_c - surface
@@ -168,8 +185,8 @@ def running(cooling: CoolerMap, mode: int, outdoor_c: float, cabin_c: float, rat
         water_k,
         water_ratio,
         power,
-        power_k / 3.0,
-        power_ratio / 0.0015,
+        power_k / STEP_CABIN_K,
+        power_ratio / STEP_RATIO,
         cabin_c - sensible / (flow * heat),
     )
 
