@@ -85,6 +85,8 @@ def test_a_missing_table_is_made(base):
         ({"loads.frige.duty": 1}, "did you mean 'fridge'?"),
         ({"occupants.dogs.*.mass_kg": 4}, "occupants.dogs has no '*'; allowed: nothing, it is empty"),
         ({"bank.unit.capacity_ah.x": 1}, "bank.unit.capacity_ah is a single value"),
+        ({"cabin": "box-body-60mm", "cabin.windows": [], "cabin.windows.0.cover": "none"}, "nothing, it is empty"),
+        ({"bank": {"unit": "lfp-12v-100ah"}, "bank.unit.x": 1}, "bank.unit.x: no such key"),
         ({"day.0": 1}, "day.0 is a table; name a key of it: name, segment"),
         ({"bank..parallel": 1}, "a key is written as table.key"),
         ({"day.0.segment.0.end": "17:00"}, "the segment ending 17:00 and the next, starting 18:00, leave a gap"),

@@ -154,7 +154,7 @@ class _Change:
                 self.replaced.add(here)
             self.table(inner[1], data[name], steps[1:], value, here)
         else:
-            self.items(inner[1], data[name], steps[1:], value, here)
+            self.items(inner[1], data.get(name), steps[1:], value, here)
 
     def _no_key(self, model: type[Part], steps: list[str], value: Any, path: KeyPath) -> str:
         words = wrong_key(model, steps[0], value, Scenario)
@@ -163,6 +163,8 @@ class _Change:
     def items(self, model: type[Part], data: Any, steps: list[str], value: Any, path: KeyPath) -> None:
         """Go on into the chosen items of a list or of a table of names."""
         if not isinstance(data, list | dict):
+            if data is None:
+                self.fault(f"{dotted(path)} has nothing in it")
             return
         keys = list(range(len(data))) if isinstance(data, list) else list(data)
         labels = _labels(data)
