@@ -98,7 +98,7 @@ def season_run(scenario: Scenario, weather: Weather, span: Span) -> SeasonRun:
     unplugged = scenario.model_copy(update={"day": tuple(_unplugged(day) for day in scenario.day)})
     plugged = any(segment.shore for day in scenario.day for segment in day.segment)
     bare = lay(unplugged, weather, span.first_hour, first, last) if plugged else laid
-    held = [lay(_held(scenario, s), weather, span.first_hour, 0, last).forcing for s in kinds]
+    held = [lay(held_scenario(scenario, s), weather, span.first_hour, 0, last).forcing for s in kinds]
     return SeasonRun(
         scenario=scenario,
         weather=weather,
@@ -118,7 +118,7 @@ def _unplugged(day: Day) -> Day:
     return day.model_copy(update={"segment": tuple(s.model_copy(update={"shore": False}) for s in day.segment)})
 
 
-def _held(scenario: Scenario, segment: Segment) -> Scenario:
+def held_scenario(scenario: Scenario, segment: Segment) -> Scenario:
     """The scenario with one segment that lasts all day, unplugged."""
     whole = segment.model_copy(update={"start": "00:00", "end": "00:00", "shore": False})
     day = scenario.day[0].model_copy(update={"segment": (whole,)})
@@ -206,7 +206,7 @@ def evenings(run: SeasonRun) -> Evenings:
         Shared by every bank.
     """
     plan = without_charging(run.laid.forcing)
-    state = _first_state(run)
+    state = rested_state(plan, plan.outdoor_c[0])
     bank = endless_bank()
     states, over = np.empty((run.span.days, k.N_STATE)), np.empty(run.span.days)
     clock = run.laid.forcing.start_s[0]
@@ -218,10 +218,10 @@ def evenings(run: SeasonRun) -> Evenings:
     return Evenings(states, over)
 
 
-def _first_state(run: SeasonRun) -> Array:
+def rested_state(forcing: Forcing, cabin_c: float) -> Array:
+    """A cabin and its contents at one temperature, with the outdoor air's humidity, the cooler rested."""
     state = np.zeros(k.N_STATE)
-    forcing = run.laid.forcing
-    state[k.CABIN] = state[k.CONTENTS] = forcing.outdoor_c[0]
+    state[k.CABIN] = state[k.CONTENTS] = cabin_c
     state[k.RATIO] = forcing.outdoor_ratio[0]
     state[k.SINCE_SWITCH] = state[k.SINCE_START] = 1e6
     state[k.BOOSTING] = 1.0

@@ -28,6 +28,8 @@ from vansim.studies.recovery import possible_ways, recover_from
 from vansim.van.bank import Bank, BankUnit, bank_numbers, energy_at
 from vansim.van.cooler import Cooler
 
+Array = npt.NDArray[np.float64]
+
 LARGEST_PARALLEL = 64
 CURVE_POINTS = 12
 RESERVE_SOC = {"lfp": 0.1, "agm": 0.5}
@@ -98,7 +100,7 @@ class Choice:
         """The bank with a number of strings in parallel."""
         return self.bank.model_copy(update={"parallel": parallel})
 
-    def books(self, parallel: int, run_on: bool, chained: bool | None = None) -> npt.NDArray[np.float64]:
+    def books(self, parallel: int, run_on: bool, chained: bool | None = None) -> Array:
         """March the season on a size."""
         numbers = bank_numbers(self.sized(parallel))
         if self.chained if chained is None else chained:
@@ -357,7 +359,7 @@ def _row(choice: Choice, parallel: int, keep: float) -> dict[str, Any]:
         "binding_night": binding["date"],
         "binding_runtime_h": binding["runtime_h"],
         "binding_waking_soc": binding["waking_soc"],
-        **_recovery(choice, bank, position, nights.table["bedtime_soc"].iloc[position]),
+        **recovery_h(choice.run, choice.evenings.states, bank, position, nights.table["bedtime_soc"].iloc[position]),
     }
     in_a_row = choice.books(parallel, run_on=False, chained=True)
     share = float(np.mean(kept_and_why(in_a_row)[0]))
@@ -367,12 +369,30 @@ def _row(choice: Choice, parallel: int, keep: float) -> dict[str, Any]:
     return row
 
 
-def _recovery(choice: Choice, bank: Bank, night: int, start_soc: float) -> dict[str, float]:
-    """Hours to recharge after a night, each way that the van can; infinite where two days do not do it."""
-    run = choice.run
+def recovery_h(run: sr.SeasonRun, states: Array, bank: Bank, night: int, start_soc: float = 1.0) -> dict[str, float]:
+    """Hours to recharge after a night.
+
+    Parameters
+    ----------
+    run : SeasonRun
+        Season.
+    states : (n_nights, N_STATE) array
+        Cabin at bedtime.
+    bank : Bank
+        The bank.
+    night : int
+        Which.
+    start_soc : float
+        State of charge at its bedtime.
+
+    Returns
+    -------
+    dict of str to float
+        ``recovery_road_h`` and so on for each way that the van can; infinite where two days do not do it.
+    """
     scenario = run.scenario.model_copy(update={"bank": bank})
     numbers = bank_numbers(bank)
-    state = sr.with_charge(choice.evenings.states[night], numbers, start_soc)
+    state = sr.with_charge(states[night], numbers, start_soc)
     sr.night_books(run, run.quiet, numbers, night, state, run_on=False)
     there = Run(
         scenario=scenario,
@@ -409,8 +429,8 @@ def _why_not(choice: Choice, keep: float) -> str:
         )
     if choice.chained and _alone_share(choice) >= needed_nights(count, keep) / count - 1e-12:
         return (
-            f"The charging does not keep up: {LARGEST_PARALLEL} of these in parallel keep every asked night from full, but "
-            f"only {choice.share(LARGEST_PARALLEL):.0%} in a row. More charging helps, more battery hardly."
+            f"The charging does not keep up: {LARGEST_PARALLEL} of these in parallel keep enough nights from full, "
+            f"but only {choice.share(LARGEST_PARALLEL):.0%} in a row. More charging helps, more battery hardly."
         )
     return (
         f"{LARGEST_PARALLEL} of these in parallel keep {choice.share(LARGEST_PARALLEL):.0%} of the nights, "
@@ -479,7 +499,7 @@ def _saturation(choice: Choice) -> int:
     return min(high + 1, LARGEST_PARALLEL)
 
 
-def knee(sizes: npt.NDArray[np.float64], shares: npt.NDArray[np.float64]) -> npt.NDArray[np.bool_]:
+def knee(sizes: Array, shares: Array) -> npt.NDArray[np.bool_]:
     """Where a rising curve bends.
 
     Parameters

@@ -1,0 +1,223 @@
+"""Designs side by side: what each change does to runtime, energy, comfort, recovery, money and mass."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+import pandas as pd
+
+from vansim.climate import Weather
+from vansim.errors import ScenarioError
+from vansim.march import kernel as k
+from vansim.march.forcing import COOLING_OFF, lay
+from vansim.march.simulate import march_arrays
+from vansim.scenario.schema import DAY_MIN, Scenario
+from vansim.scenario.vary import vary
+from vansim.studies import season_run as sr
+from vansim.studies.nights import KEEP, Nights, laid_season, nights_of
+from vansim.studies.size import recovery_h, usable_kwh
+from vansim.van.bank import bank_numbers
+
+BASE = "as it is"
+SOAK_C = 55.0
+SOAK_FROM_H = 12
+COOL_DOWN_H = 6.0
+COOL_DOWN_STEP_S = 10.0
+
+
+@dataclass(frozen=True)
+class Looked:
+    """A design marched over a season.
+
+    Attributes
+    ----------
+    run : SeasonRun
+        Laid out.
+    evenings : Evenings
+        Cabin at bedtime.
+    nights : Nights
+        Independent nights from full.
+    """
+
+    run: sr.SeasonRun
+    evenings: sr.Evenings
+    nights: Nights
+
+
+def look(
+    scenario: Scenario, weather: Weather | None, season: str | None, heat_wave: Any = None, keep: float = KEEP
+) -> Looked:
+    """March the independent nights of a design, keeping what further questions need."""
+    run = laid_season(scenario, weather, season, heat_wave)
+    evenings = sr.evenings(run)
+    books = sr.alone(run, bank_numbers(scenario.bank), evenings.states, 1.0)
+    return Looked(run, evenings, nights_of(run, books, keep, chained=False))
+
+
+def compare(
+    scenario: Scenario,
+    weather: Weather | None = None,
+    variants: Mapping[str, Mapping[str, Any]] | None = None,
+    season: str | None = None,
+    heat_wave: Any = None,
+    keep: float = KEEP,
+    soak_c: float = SOAK_C,
+    progress: sr.Progress | None = None,
+) -> pd.DataFrame:
+    """Lay variants of a scenario side by side.
+
+    Parameters
+    ----------
+    scenario : Scenario
+        The base.
+    weather : Weather or None
+        Typical year; left out, the scenario's own.
+    variants : dict of str to dict, or None
+        Name to changes, as for `vary`; left out, those that the scenario names.
+    season, heat_wave, keep
+        As for `nights_alone`.
+    soak_c : float
+        Cabin and contents before the cool-down [°C].
+    progress : callable or None
+        Called with designs done and in all.
+
+    Returns
+    -------
+    DataFrame
+        One row a design, the base first as ``"as it is"``. `gained_p10_h` and `gained_p50_h` are hours of runtime
+        gained (lost where negative) on bad and on middling nights, each starting full and followed for up to 48 h.
+        Energies are means a night. `cool_down_min` is the time from the hot soak to the night's limit, switched on as
+        planned after noon of the hottest day; infinite where 6 h do not do it. `recovery_*_h` follow the night that
+        binds.
+
+    Raises
+    ------
+    ScenarioError
+        Variants that cannot be made, all faults at once; or none are given and none named.
+    """
+    changes = scenario.variants if variants is None else variants
+    if not changes:
+        raise ScenarioError("variants: none are given, and the scenario names none")
+    designs = {BASE: scenario, **_made(scenario, changes)}
+    rows = {}
+    for done, (name, design) in enumerate(designs.items(), 1):
+        rows[name] = design_row(look(design, weather, season, heat_wave, keep), soak_c)
+        if progress is not None:
+            progress(done, len(designs))
+    table = pd.DataFrame.from_dict(rows, orient="index").rename_axis("design")
+    for gained, column in (
+        ("gained_p10_h", "runtime_p10_h"),
+        ("gained_p50_h", "runtime_p50_h"),
+        ("added_price", "price"),
+        ("added_mass_kg", "mass_kg"),
+    ):
+        table[gained] = table[column] - table[column].iloc[0]
+    first = ["kept_share", "runtime_p10_h", "gained_p10_h", "runtime_p50_h", "gained_p50_h"]
+    return table[first + [column for column in table if column not in first]]
+
+
+def _made(scenario: Scenario, changes: Mapping[str, Mapping[str, Any]]) -> dict[str, Scenario]:
+    made, faults = {}, []
+    for name, change in changes.items():
+        if name == BASE:
+            faults.append(f"variants: {BASE!r} is what the scenario itself is called here; choose another name")
+            continue
+        try:
+            made[name] = vary(scenario, change)
+        except ScenarioError as problem:
+            faults += [f"{name}: {fault}" for fault in problem.faults]
+    if faults:
+        raise ScenarioError(faults)
+    return made
+
+
+def design_row(looked: Looked, soak_c: float = SOAK_C) -> dict[str, Any]:
+    """What a design is and does.
+
+    Parameters
+    ----------
+    looked : Looked
+        Marched.
+    soak_c : float
+        Hot soak [°C].
+
+    Returns
+    -------
+    dict
+        The columns of `compare`, gains left out.
+    """
+    run, table, told = looked.run, looked.nights.table, looked.nights.distribution
+    scenario = run.scenario
+    binding = int(np.argmax(table.index == told["design_night"]["date"]))
+    length_h = (run.wake_s - run.bed_s) / 3600.0
+    return {
+        "kept_share": told["kept_share"],
+        "runtime_p10_h": told["runtime_h"]["p10"],
+        "runtime_p50_h": told["runtime_h"]["p50"],
+        "cooler_wh": float(table["cooler_wh"].mean()),
+        "loads_wh": float(table["loads_wh"].mean()),
+        "duty": float(np.average(table["duty"], weights=length_h)),
+        "starts_per_h": float(table["starts"].sum() / length_h.sum()),
+        "over_limit_h": float(table["over_limit_h"].mean()),
+        "cabin_max_c": float(table["cabin_max_c"].max()),
+        "cool_down_min": cool_down_min(run, soak_c),
+        **recovery_h(run, looked.evenings.states, scenario.bank, binding),
+        "usable_kwh": usable_kwh(scenario.bank),
+        "price": total_of(scenario, "price"),
+        "mass_kg": total_of(scenario, "mass_kg"),
+        "why_not": told["why"],
+    }
+
+
+def total_of(scenario: Scenario, what: str) -> float:
+    """Price or mass [kg] of bank, cooler and what charges, as far as the parts tell."""
+    bank = scenario.bank
+    others = (scenario.cooler, scenario.solar, scenario.alternator, scenario.charger)
+    return float(getattr(bank.unit, what) * bank.units + sum(getattr(part, what, 0.0) for part in others if part))
+
+
+def cool_down_min(run: sr.SeasonRun, soak_c: float = SOAK_C) -> float:
+    """Time from a hot soak to the night's limit.
+
+    Parameters
+    ----------
+    run : SeasonRun
+        Season; its hottest day is taken.
+    soak_c : float
+        Cabin air and contents at the start [°C]; humidity is the outdoor air's.
+
+    Returns
+    -------
+    float
+        [min], from when the plan first cools after noon, with the segment then in force held on and the bank
+        inexhaustible; infinite where 6 h do not do it or the plan cools at no time.
+    """
+    forcing = run.laid.forcing
+    day = _hottest_day(run)
+    first = np.flatnonzero(
+        (forcing.start_s >= (day * 24 + SOAK_FROM_H) * 3600.0 - 1e-6) & (forcing.cooling != COOLING_OFF)
+    )
+    if not first.size or run.scenario.cooler is None:
+        return float("inf")
+    at = int(first[0])
+    start_min = round(forcing.start_s[at] / 60.0)
+    held = sr.held_scenario(run.scenario, run.laid.segments[at])
+    end_min = start_min + int(COOL_DOWN_H * 60)
+    piece = sr.without_charging(lay(held, run.weather, run.span.first_hour, start_min, end_min).forcing)
+    # a mode put in place of the plan's holds here too
+    piece = piece._replace(cooling=np.full(piece.start_s.size, forcing.cooling[at]))
+    state = sr.rested_state(piece, soak_c)
+    moments = np.arange(start_min * 60.0, end_min * 60.0, COOL_DOWN_STEP_S)
+    _, samples, *_ = march_arrays(piece, run.house, run.cooling, sr.endless_bank(), state, moments=moments)
+    cool = np.flatnonzero(samples[:, k.S_CABIN] <= run.house.limit_c)
+    return float((moments[cool[0]] - moments[0]) / 60.0) if cool.size else float("inf")
+
+
+def _hottest_day(run: sr.SeasonRun) -> int:
+    forcing = run.laid.forcing
+    days = np.floor(forcing.start_s / (DAY_MIN * 60.0)).astype(int)
+    inside = (days >= 0) & (days < run.span.days)
+    return int(days[inside][np.argmax(forcing.outdoor_c[inside])])
