@@ -1,4 +1,4 @@
-"""Shared by all tests: hypothesis without a deadline (the first call of compiled code compiles it), and typical years."""
+"""Shared by all tests: typical years, and hypothesis without a deadline (a first call of compiled code compiles)."""
 
 from __future__ import annotations
 

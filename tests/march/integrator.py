@@ -15,7 +15,7 @@ import numpy as np
 from scipy.integrate import solve_ivp
 
 from vansim.march.simulate import Run
-from vansim.van.bank import (
+from vansim.van.bank_steps import (
     CAPACITY,
     EFFICIENCY,
     at_temperature,
@@ -81,7 +81,7 @@ class Trace:
 
 
 class Second:
-    """The van as a set of differential equations for cabin [°C], contents [°C], humidity ratio, soc and cooler energy [J].
+    """The van as differential equations: cabin [°C], contents [°C], humidity ratio, soc, cooler energy [J].
 
     Parameters
     ----------
@@ -225,7 +225,8 @@ class Second:
     def march(self, state: np.ndarray, moments: np.ndarray) -> Trace:
         """From a rested state (cabin, contents, humidity ratio, soc) over the whole forcing."""
         trace, y = Trace(), np.append(np.asarray(state, dtype=float), 0.0)
-        for self.piece in range(self.f.start_s.size):
+        for piece in range(self.f.start_s.size):
+            self.piece = piece
             t = float(self.f.start_s[self.piece])
             while t < self.f.end_s[self.piece] - 1e-9:
                 self.switch(t, y, trace)

@@ -10,13 +10,14 @@ import pandas as pd
 from vansim.air import STEFAN_BOLTZMANN, ZERO_C_K
 from vansim.climate import Site, Weather
 from vansim.climate.weather import HOURS, Closure, hour_index
+from vansim.march.books import N_STATE, House
 from vansim.march.forcing import Forcing
-from vansim.march.kernel import N_STATE, House
 from vansim.scenario.schema import Day, Occupants, Scenario, Segment
 from vansim.van.bank import Bank, BankNumbers, BankUnit, bank_numbers
 from vansim.van.cabin import Cabin, Face, Layer, Window
 from vansim.van.charging import Alternator, SolarArray
-from vansim.van.cooler import Cooler, CoolerMap, RatedPoint, Speed
+from vansim.van.cooler import Cooler, RatedPoint, Speed
+from vansim.van.cooler_map import CABIN_C, OUTDOOR_C, RATIO, CoolerMap, no_cooler_map
 from vansim.van.loads import Hours, Load
 from vansim.van.people import Dog, Person
 
@@ -153,7 +154,7 @@ def idle_van(**changes: Any) -> Scenario:
     return Scenario(**parts)
 
 
-# --- the kernel alone: forcing, house and cooler written down as numbers ------------------------------------------------
+# --- the kernel alone: forcing, house and cooler written down as numbers ----------------------------------------------
 
 
 def steady_forcing(hours: int, piece_s: float = 3600.0, **columns: Any) -> Forcing:
@@ -200,10 +201,10 @@ def constant_cooler(sensible_w: float, power_w: float) -> CoolerMap:
     Its coil surface follows the cabin 20 K below, its air flow is so large that contact is the conductance itself, and
     the air is meant to be dry.
     """
-    outdoor, cabin_c, ratio = np.arange(-6.0, 58.1, 4.0), np.arange(10.0, 70.1, 3.0), np.arange(0.0, 0.0361, 0.0015)
-    grid = np.empty((2, 2, outdoor.size, cabin_c.size, ratio.size))
-    grid[0] = cabin_c[None, None, :, None] - 20.0
-    grid[1] = power_w
+    kinds = no_cooler_map().grid.shape[:-3]
+    grid = np.empty((*kinds, OUTDOOR_C.size, CABIN_C.size, RATIO.size))
+    grid[..., 0, :, :, :, :] = CABIN_C[None, None, :, None] - 20.0
+    grid[..., 1, :, :, :, :] = power_w
     coil = np.tile([1e7, 0.0, sensible_w / (1006.0 * 20.0)], (2, 1))
     return CoolerMap(grid, coil, 101325.0)
 

@@ -1,0 +1,96 @@
+"""The march against scipy's integrator on the same nonlinear equations (LSODA, rtol 1e-9, with events).
+
+Two hot desert stretches with a cycling cooler and a bank that reaches its reserve; the cooler once read from its map,
+once solved afresh at every state.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+import pytest
+
+from tests.march.integrator import Machine, Second, Trace, read_map, solve_balance
+from tests.march.vans import bank, van
+from vansim.climate import Weather
+from vansim.march import books as k
+from vansim.march.forcing import Forcing
+from vansim.march.simulate import Marched, Run, fresh_state, march_run, prepare
+
+CASES = {"night": ("22:00", 9, 2, 0.9), "evening": ("19:00", 12, 3, 1.0)}
+MACHINES = {"map": read_map, "balance": solve_balance}
+
+
+@dataclass(frozen=True)
+class Both:
+    ours: Marched
+    theirs: Trace
+    moments: np.ndarray
+
+
+def cut(run: Run, hours: int) -> Run:
+    """The first hours of a run."""
+    end = run.start_min + hours * 60
+    keep = run.laid.forcing.end_s <= end * 60.0 + 1e-6
+    forcing = Forcing(*(column[keep] for column in run.laid.forcing))
+    return replace(run, end_min=end, laid=replace(run.laid, forcing=forcing))
+
+
+def both_ways(weather: Weather, case: str, machine: str) -> Both:
+    start, hours, parallel, soc = CASES[case]
+    scenario = van(
+        run={"date": "07-15", "start": start, "days": 1},
+        bank=bank(parallel, start_soc=soc),
+        solar=None,
+        alternator=None,
+    )
+    run = cut(prepare(scenario, weather), hours)
+    state = fresh_state(run)
+    state[[k.ON, k.SHED]], state[[k.SINCE_SWITCH, k.SINCE_START]], state[k.BOOSTING] = 0.0, 1e6, 1.0
+    moments = np.arange(run.start_min * 60.0 + 30.0, run.end_min * 60.0 + 1e-6, 30.0)
+    at: Machine = MACHINES[machine](run)
+    theirs = Second(run, at).march(state[[k.CABIN, k.CONTENTS, k.RATIO, k.SOC]], moments)
+    return Both(march_run(run, state, moments), theirs, moments)
+
+
+@pytest.fixture(scope="module", params=[(c, m) for c in CASES for m in MACHINES], ids=lambda p: "-".join(p))
+def both(request: pytest.FixtureRequest, desert_year: Weather) -> Both:
+    return both_ways(desert_year, *request.param)
+
+
+def differences(both: Both) -> np.ndarray:
+    times, states = np.concatenate(both.theirs.times), np.concatenate(both.theirs.states)
+    assert times.size > 0.99 * both.moments.size
+    rows = both.ours.samples[np.searchsorted(both.moments, times - 1e-6)]
+    return rows[:, [k.S_CABIN, k.S_CONTENTS, k.S_RATIO, k.S_SOC]] - states[:, :4]
+
+
+def test_cabin_temperature(both: Both) -> None:
+    """Within 0.05 K rms, switchings and all."""
+    assert np.sqrt((differences(both)[:, 0] ** 2).mean()) < 0.05
+
+
+def test_contents_humidity_and_charge(both: Both) -> None:
+    _, contents, ratio, soc = np.sqrt((differences(both) ** 2).mean(axis=0))
+    assert contents < 0.01
+    assert ratio < 2e-5
+    assert soc < 0.003
+
+
+def test_cooler_energy(both: Both) -> None:
+    ours = both.ours.out[:, k.COOLER_J].sum()
+    assert ours == pytest.approx(both.theirs.cooler_j, rel=0.002)
+
+
+def test_number_of_starts(both: Both) -> None:
+    ours = both.ours.out[:, k.STARTS].sum()
+    assert len(both.theirs.starts) > 30
+    assert ours == pytest.approx(len(both.theirs.starts), rel=0.02)
+
+
+def test_time_of_reaching_the_reserve(both: Both) -> None:
+    log = both.ours.log
+    sheds = log[log[:, 1] == k.SHEDDED, 0]
+    assert sheds.size == 1
+    assert sheds[0] == pytest.approx(both.theirs.reserve_s, abs=60.0)
