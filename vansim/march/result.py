@@ -2,13 +2,10 @@
 
 from __future__ import annotations
 
-import hashlib
 import json
-import os
-import tempfile
 from functools import cached_property
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import numpy as np
 import numpy.typing as npt
@@ -18,11 +15,11 @@ import vansim
 from vansim.air import relative_humidity
 from vansim.march import books as k
 from vansim.march.forcing import night_minutes
+from vansim.march.night_table import NIGHTLY, night_row
+from vansim.march.run import Marched, Run, march_run
+from vansim.march.saving import scenario_hash, write_together
 from vansim.scenario.schema import DAY_MIN
 from vansim.van.bank import energy_at
-
-if TYPE_CHECKING:
-    from vansim.march.simulate import Marched, Run
 
 Array = npt.NDArray[Any]
 
@@ -167,8 +164,6 @@ class Result:
             `outdoor_c, cabin_c, contents_c, cabin_rh, on, boost, cooler_w, loads_w, bank_w, bank_v, soc` at the end of
             each step.
         """
-        from vansim.march.simulate import march_run
-
         f = self.run.laid.forcing
         seconds = pd.Timedelta(step).total_seconds()
         moments = np.arange(f.start_s[0] + seconds, f.end_s[-1] + 1e-6, seconds)
@@ -206,52 +201,9 @@ class Result:
             bed, wake = night_minutes(self.run.scenario, day)
             if bed >= start and wake <= end:
                 at = (p["start_s"] >= bed * 60 - 1e-6) & (p["start_s"] < wake * 60 - 1e-6)
-                rows.append(self._night(p[at], bed, wake))
+                rows.append(night_row(self.run, self.marched.log, p[at], bed, wake))
         table = pd.DataFrame(rows, columns=list(NIGHTLY))
         return table.set_index("date") if len(table) else table
-
-    def _night(self, p: pd.DataFrame, bed: int, wake: int) -> dict[str, Any]:
-        span, hours = p["span_s"], p["span_s"] / 3600.0
-        limit = self.run.scenario.night.limit_c
-        log = self.marched.log
-        sheds = log[(log[:, 1] == k.SHEDDED) & (log[:, 0] >= bed * 60.0) & (log[:, 0] <= wake * 60.0), 0]
-        runtime = (sheds[0] / 60.0 - bed) / 60.0 if sheds.size else np.nan
-        if p["shed"].iloc[0] >= 1.0 - 1e-12:
-            runtime = 0.0
-        over_h = float((p["over_limit"] * hours).sum())
-        able = p[p["shed"] < 1e-12]
-        able_over = able["over_limit"] * able["span_s"] / 3600.0
-        kept, why = verdict(
-            empty=not np.isnan(runtime),
-            over_h=over_h,
-            over_while_cooling_h=float(able_over.sum()),
-            duty_while_over=float((able["duty"] * able_over).sum() / max(able_over.sum(), 1e-9)),
-            grace_h=self.run.scenario.night.grace_min / 60.0,
-        )
-        rows = (self.run.first_hour + (p["start_s"] // 3600).astype(int)) % len(self.run.weather.data)
-        dew = self.run.weather.data["temp_dew"].to_numpy()[rows.to_numpy()]
-        return {
-            "date": self._date(bed),
-            "outdoor_low_c": float(p["outdoor_c"].min()),
-            "outdoor_mean_c": float((p["outdoor_c"] * span).sum() / span.sum()),
-            "dew_point_c": float((dew * span).sum() / span.sum()),
-            "runtime_h": float(runtime),
-            "lowest_soc": float(p["soc"].min()),
-            "waking_soc": float(p["soc"].iloc[-1]),
-            "duty": float((p["duty"] * span).sum() / span.sum()),
-            "starts": float(p["starts"].sum()),
-            "cooler_wh": float((p["cooler_w"] * hours).sum()),
-            "loads_wh": float((p["loads_w"] * hours).sum()),
-            "cabin_max_c": float(p["cabin_max_c"].max()),
-            "over_limit_h": over_h,
-            "limit_c": limit,
-            "kept": kept,
-            "why": why,
-        }
-
-    def _date(self, minute: int) -> pd.Timestamp:
-        midnight = pd.Timestamp(2001, 1, 1, tz=self._zone)
-        return (midnight + pd.Timedelta(hours=self.run.first_hour, minutes=minute)).normalize()
 
     # --- meaning ----------------------------------------------------------------------------------------------------
 
@@ -385,75 +337,8 @@ class Result:
         return {name: text.encode() for name, text in texts.items()}
 
 
-def verdict(
-    *, empty: bool, over_h: float, over_while_cooling_h: float, duty_while_over: float, grace_h: float
-) -> tuple[bool, str]:
-    """Whether a night was kept, and if not, why not.
-
-    Parameters
-    ----------
-    empty : bool
-        Whether the bank reached its reserve between bedtime and waking.
-    over_h, over_while_cooling_h : float
-        Time above the limit [h]: in all, and while the bank still allowed cooling.
-    duty_while_over : float
-        Compressor on-time over that latter time.
-    grace_h : float
-        Time above the limit that is forgiven [h].
-
-    Returns
-    -------
-    kept : bool
-        Neither empty nor too long too warm.
-    why : str
-        ``""``, ``"bank"``, ``"cooler too small"`` (it ran nearly all that time, and it was not enough), ``"controls"``
-        (it could have run more: switched on too late, or held back by its timers), ``"both"`` (empty, and too warm even
-        before).
-    """
-    warm = over_while_cooling_h > grace_h
-    if empty:
-        return False, "both" if warm else "bank"
-    if over_h <= grace_h:
-        return True, ""
-    return False, "cooler too small" if duty_while_over > 0.75 else "controls"
-
-
-def write_together(folder: Path, files: dict[str, bytes]) -> list[Path]:
-    """Write several files so that either all or none of them change.
-
-    Parameters
-    ----------
-    folder : Path
-        Made if it is not there.
-    files : dict of str to bytes
-        Name to content.
-
-    Returns
-    -------
-    list of Path
-        The files; each is first written aside and then renamed.
-    """
-    folder.mkdir(parents=True, exist_ok=True)
-    with tempfile.TemporaryDirectory(dir=folder, prefix=".writing-") as aside:
-        for name, content in files.items():
-            (Path(aside) / name).write_bytes(content)
-        for name in files:
-            os.replace(Path(aside) / name, folder / name)
-    return [folder / name for name in files]
-
-
-def scenario_hash(scenario: Any) -> str:
-    """Hash of everything that a scenario says, 16 hexadecimal digits."""
-    text = json.dumps(scenario.model_dump(mode="json"), sort_keys=True)
-    return hashlib.sha256(text.encode()).hexdigest()[:16]
-
-
 HOURLY = (
     "outdoor_c", "cabin_c", "contents_c", "cabin_rh", "ghi_w_m2", "faces_w", "glass_solar_w", "air_exchange_w",
     "people_w", "equipment_w", "sensible_w", "latent_w", "vehicle_w", "duty", "starts", "supply_c", "cooler_w",
     "loads_w", "solar_w", "alternator_w", "shore_w", "bank_w", "bank_v", "bank_a", "soc", "unserved_w",
-)  # fmt: skip
-NIGHTLY = (
-    "date", "outdoor_low_c", "outdoor_mean_c", "dew_point_c", "runtime_h", "lowest_soc", "waking_soc", "duty", "starts",
-    "cooler_wh", "loads_wh", "cabin_max_c", "over_limit_h", "limit_c", "kept", "why",
 )  # fmt: skip

@@ -134,6 +134,8 @@ class Cooler(Part):
         Protection of the compressor.
     ramp_s : float
         Time constant of capacity after a start; power is full at once. This is the whole cycling loss.
+    power_max_w : float
+        The controller slows the compressor rather than draw more than this [W]; 0 for no limit.
     frost_c, condensing_max_c, evaporating_max_c : float
         The machine slows down rather than let its coil freeze or its condenser overheat; suction is throttled above
         the last [°C].
@@ -157,6 +159,7 @@ class Cooler(Part):
     min_off_s: NotNegative = 180.0
     max_starts_per_h: float = Field(default=10.0, gt=0, le=60)
     ramp_s: float = Field(default=45.0, gt=0, le=600)
+    power_max_w: NotNegative = 0.0
     frost_c: float = Field(default=1.0, ge=-5, le=8)
     condensing_max_c: float = Field(default=66.0, ge=45, le=72)
     evaporating_max_c: float = Field(default=20.0, ge=10, le=35)
@@ -335,6 +338,7 @@ def _calibrate(cooler: Cooler) -> Machine:
         frost_c=cooler.frost_c,
         condensing_max_c=cooler.condensing_max_c,
         evaporating_max_c=cooler.evaporating_max_c,
+        power_max_w=cooler.power_max_w or math.inf,
     )
     efficiency = gross / compressor_w / ideal_cop(machine, te, tc)
     if not 0.2 <= efficiency <= 0.8:

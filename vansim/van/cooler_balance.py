@@ -48,6 +48,7 @@ class Machine(NamedTuple):
     frost_c: float
     condensing_max_c: float
     evaporating_max_c: float
+    power_max_w: float
 
 
 class Steady(NamedTuple):
@@ -167,7 +168,9 @@ def _imbalance(m: Machine, mode: int, outdoor_c: float, air: tuple, surface_c: f
     gross = coil_gross_w(contact, cabin_c, ratio, surface_c, pressure_pa, kind)
     te = surface_c - gross * m.film_k_w
     tc = condensing_for(m, mode, outdoor_c, te, gross)
-    return gross - pumped_w(m, m.speed[mode], te, tc), tc
+    work = gross / (m.efficiency * ideal_cop(m, min(te, m.evaporating_max_c), tc))
+    strained = tc > m.condensing_max_c or work + m.fans_w[mode] > m.power_max_w
+    return gross - pumped_w(m, m.speed[mode], te, tc), tc, strained
 
 
 @compiled
@@ -199,17 +202,18 @@ def steady_state(
     Notes
     -----
     The coil gives less, and the compressor pumps more, the warmer the surface: one root, by bisection with secant steps
-    (Illinois). Where it would freeze, or condense too hot, the surface is held at the limit and the compressor slows.
+    (Illinois). Where the coil would freeze, the condenser run too hot, or the machine draw more than its limit, the
+    compressor slows: the surface is held at the temperature where the limit is just met.
     """
     flow = coil_mass_flow_kg_s(m.airflow_m3_s[mode], cabin_c, ratio, pressure_pa)
     air = (flow * coil_contact(m.coil_ntu_kg_s, flow), cabin_c, ratio, pressure_pa, kind)
     low, high = cabin_c - 60.0, cabin_c
-    f_low, _ = _imbalance(m, mode, outdoor_c, air, low)
-    f_high, _ = _imbalance(m, mode, outdoor_c, air, high)
+    f_low, _, _ = _imbalance(m, mode, outdoor_c, air, low)
+    f_high, _, _ = _imbalance(m, mode, outdoor_c, air, high)
     surface = 0.5 * (low + high)
     for _ in range(80):
         surface = high - f_high * (high - low) / (f_high - f_low)
-        f, _ = _imbalance(m, mode, outdoor_c, air, surface)
+        f, _, _ = _imbalance(m, mode, outdoor_c, air, surface)
         if abs(f) < 1e-5 or high - low < 1e-9:
             break
         if f > 0.0:
@@ -217,13 +221,13 @@ def steady_state(
         else:
             high, f_high, f_low = surface, f, 0.5 * f_low
     surface = max(surface, min(m.frost_c, cabin_c))
-    _, tc = _imbalance(m, mode, outdoor_c, air, surface)
-    if tc > m.condensing_max_c:
+    _, tc, strained = _imbalance(m, mode, outdoor_c, air, surface)
+    if strained:
         low, high = surface, cabin_c
         for _ in range(60):
             surface = 0.5 * (low + high)
-            _, tc = _imbalance(m, mode, outdoor_c, air, surface)
-            if tc > m.condensing_max_c:
+            _, tc, strained = _imbalance(m, mode, outdoor_c, air, surface)
+            if strained:
                 low = surface
             else:
                 high = surface
