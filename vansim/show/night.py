@@ -15,7 +15,7 @@ from vansim.march import kernel as k
 from vansim.march.forcing import night_minutes
 from vansim.march.simulate import march_run
 from vansim.scenario.schema import DAY_MIN
-from vansim.show.sheet import COLOURS, INK, NIGHT, QUIET, WIDE_IN, Sheet, calm, head, is_narrow, note, shown
+from vansim.show.sheet import COLOURS, INK, NIGHT, QUIET, WIDE_IN, Sheet, begin, calm, is_narrow, note, over, shown
 from vansim.show.words import clock, day_of, night_sentence, percent
 from vansim.units import convert, symbol
 
@@ -135,13 +135,14 @@ def night(result: Result, system: str = "si", which: int | None = None, width_in
     """
     window = choose_night(result, which)
     with calm():
-        sheet = Sheet(width_in, 6.6 if width_in > 5 else 6.9)
         finding, under = _headline(result, window, system)
-        top_in = head(sheet, finding, under)
-        left, right = (0.62, 0.98) if not sheet.narrow else (0.56, 0.24)
+        body_in = 6.0
+        sheet = begin(width_in, body_in, finding, under)
+        left, right = (0.56, 0.24) if sheet.narrow else (0.62, 0.98)
+        height_in = sheet.get_figheight()
         grid = sheet.add_gridspec(
             4, 1, height_ratios=[3.2, 0.45, 2.0, 2.2], hspace=0.46, left=left / width_in, right=1 - right / width_in,
-            top=1 - (top_in + 0.3) / sheet.get_figheight(), bottom=0.42 / sheet.get_figheight(),
+            top=(body_in - 0.36) / height_in, bottom=0.34 / height_in,
         )  # fmt: skip
         panels = [sheet.add_subplot(grid[0])]
         panels += [sheet.add_subplot(grid[i], sharex=panels[0]) for i in range(1, 4)]
@@ -180,12 +181,6 @@ def _bed_and_waking(panels: list[Axes], window: Window) -> None:
         if hour is not None:
             place = panels[0].get_xaxis_transform()
             panels[0].text(hour, 1.01, f"{word} {clock(hour)}", transform=place, ha="center", fontsize=8, color=QUIET)
-
-
-def _name(ax: Axes, text: str, lift: float = 6.0) -> None:
-    """A panel's name where an axis label would be turned on its side."""
-    ax.annotate(text, (0, 1), xytext=(-36, lift), xycoords="axes fraction", textcoords="offset points", fontsize=8.5,
-                color=QUIET, va="bottom", annotation_clip=False)  # fmt: skip
 
 
 def _beside(ax: Axes, labels: list[tuple[float, str, str]], gap: float = 0.11, lift: float = 6.0) -> None:
@@ -227,7 +222,7 @@ def _warmth(ax: Axes, result: Result, picture: pd.DataFrame, window: Window, sys
     ax.yaxis.set_major_locator(MaxNLocator(5, integer=True))
     ax.margins(y=0.08)
     unit = symbol("cabin_c", system)
-    _name(ax, f"Temperature [{unit}]", LIFT)
+    over(ax, f"Temperature [{unit}]", LIFT)
     _beside(ax, [
         (outdoor[-1], "outdoors", COLOURS["outdoor"]),
         (cabin[-1], "cabin", COLOURS["cabin"]),
@@ -242,7 +237,7 @@ def _compressor(ax: Axes, result: Result, window: Window) -> None:
     ax.set_yticks([])
     ax.grid(False)
     share = sum(length for _, length in spans) / (window.to_h - window.from_h)
-    _name(ax, f"Compressor running {percent(share)} of the time shown")
+    over(ax, f"Compressor running {percent(share)} of the time shown")
 
 
 def mean_powers(result: Result, window: Window) -> tuple[pd.DataFrame, Array]:
@@ -272,7 +267,7 @@ def _power(ax: Axes, result: Result, window: Window) -> None:
             labels.append((float(watts.max()), {"shore": "shore power"}.get(name, name), colour))
     ax.set_ylim(0, None)
     ax.yaxis.set_major_locator(MaxNLocator(4))
-    _name(ax, "Power, hourly means [W]")
+    over(ax, "Power, hourly means [W]")
     _beside(ax, labels, gap=0.17, lift=6.0 if len(labels) < 4 else 19.0)
 
 
@@ -284,7 +279,7 @@ def _charge(ax: Axes, result: Result, picture: pd.DataFrame, window: Window) -> 
     ax.axhline(100 * bank.reserve_soc, color=COLOURS["reserve"], linewidth=1.2)
     ax.set_ylim(0, 104)
     ax.set_yticks([0, 25, 50, 75, 100])
-    _name(ax, "State of charge [%]")
+    over(ax, "State of charge [%]")
     labels = [
         (float(charge[-1]), f"bank {charge[-1]:.0f} %", COLOURS["soc"]),
         (100 * bank.reserve_soc, f"reserve {percent(bank.reserve_soc)}", COLOURS["reserve"]),

@@ -1,9 +1,27 @@
 """Every picture, by name: a result or a study in, a matplotlib figure out.
 
-Nothing here reads a file, prints, or opens a window. Units are shown in `system` ``"si"`` or ``"us"``.
+Nothing here reads a file, prints, or opens a window. Units are shown in `system` ``"si"`` or ``"us"``; `width_in` below 5
+lays a picture out for a phone. Each figure carries its heading as `finding` and its alternative text as `words`.
 """
 
+from vansim.show.after import after_reserve
+from vansim.show.bank import bank_size, recovery
+from vansim.show.changes import eco_against_boost, energy, worth
 from vansim.show.night import night
-from vansim.show.sheet import png, svg
+from vansim.show.season import calendar, runtime_against_outdoors
+from vansim.show.sheet import inline_svg, png, svg
 
-__all__ = ["night", "png", "svg"]
+__all__ = [
+    "after_reserve",
+    "bank_size",
+    "calendar",
+    "eco_against_boost",
+    "energy",
+    "inline_svg",
+    "night",
+    "png",
+    "recovery",
+    "runtime_against_outdoors",
+    "svg",
+    "worth",
+]

@@ -115,39 +115,53 @@ class Sheet(Figure):
             super().savefig(fname, **kwargs)
 
 
-def head(sheet: Sheet, finding: str, under: str = "", words: str = "") -> float:
-    """Write the heading and a quieter line below it, wrapped to the width.
+def begin(width_in: float, body_in: float, finding: str, under: str = "", words: str = "") -> Sheet:
+    """A sheet with its heading on it, and so much room below.
 
     Parameters
     ----------
-    sheet : Sheet
-        To write on.
+    width_in, body_in : float
+        Width, and height below the heading [in].
     finding : str
-        What the picture shows, with its number.
+        The heading: what the picture shows, with its number. Wrapped to the width.
     under : str
-        Where, when, of what.
+        A quieter line below it: where, when, of what.
     words : str
         Alternative text; left out, the finding and the line below.
 
     Returns
     -------
-    float
-        Height that the heading takes, in inches from the top.
+    Sheet
+        Place panels with `panel`.
     """
-    size = 10.5 if sheet.narrow else 12.0
-    per_line = int(sheet.get_figwidth() * 72 / (size * 0.6))
-    lines = textwrap.wrap(finding, per_line)
-    below = textwrap.wrap(under, int(per_line * size / 8.5 * 1.05)) if under else []
-    height, left = sheet.get_figheight(), 0.08 / sheet.get_figwidth()
-    y_in, step = 0.08, size * 1.28 / 72
-    sheet.text(left, 1 - y_in / height, "\n".join(lines), fontsize=size, weight="bold", va="top", linespacing=1.22)
-    y_in += step * len(lines) + 0.04
-    if below:
-        sheet.text(left, 1 - y_in / height, "\n".join(below), fontsize=8.5, color=QUIET, va="top", linespacing=1.25)
-        y_in += 8.5 * 1.3 / 72 * len(below)
+    size = 10.5 if width_in < NARROW_BELOW_IN else 12.0
+    lines = textwrap.wrap(finding, int(width_in * 72 / (size * 0.635)))
+    below = textwrap.wrap(under, int(width_in * 72 / 4.75)) if under else []
+    under_in = 0.08 + size * 1.28 / 72 * len(lines) + 0.04
+    head_in = under_in + 8.5 * 1.3 / 72 * len(below) + 0.06
+    height_in = head_in + body_in
+    sheet = Sheet(width_in, height_in)
+    left = 0.08 / width_in
+    sheet.text(left, 1 - 0.08 / height_in, "\n".join(lines), fontsize=size, weight="bold", va="top", linespacing=1.22)
+    sheet.text(left, 1 - under_in / height_in, "\n".join(below), fontsize=8.5, color=QUIET, va="top", linespacing=1.25)
     sheet.finding = finding
     sheet.words = words or " ".join(part for part in (finding + ".", under) if part)
-    return y_in + 0.1
+    return sheet
+
+
+def panel(sheet: Sheet, left: float, bottom: float, right: float, height: float) -> Axes:
+    """Axes on a sheet, by margins and height in inches; `bottom` counts from the sheet's lower edge."""
+    width_in, height_in = sheet.get_size_inches()
+    box = (left / width_in, bottom / height_in, 1 - (left + right) / width_in, height / height_in)
+    return sheet.add_axes(box)
+
+
+def over(ax: Axes, text: str, lift: float = 6.0, shift: float = -36.0) -> None:
+    """A panel's name above it, where an axis label would be turned on its side."""
+    ax.annotate(
+        text, (0, 1), xytext=(shift, lift), xycoords="axes fraction", textcoords="offset points", fontsize=8.5,
+        color=QUIET, va="bottom", annotation_clip=False,
+    )  # fmt: skip
 
 
 def is_narrow(ax: Axes) -> bool:

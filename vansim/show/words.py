@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any
 
+import numpy as np
 import pandas as pd
 
 from vansim.scenario.schema import minutes
@@ -12,6 +14,10 @@ from vansim.units import show
 
 if TYPE_CHECKING:
     from vansim.scenario.schema import Scenario
+    from vansim.studies.hazard import Hazard
+    from vansim.studies.nights import Nights
+    from vansim.studies.recovery import Recovery
+    from vansim.studies.size import Sizing
 
 
 def clock(hour: float) -> str:
@@ -83,6 +89,135 @@ def night_sentence(row: pd.Series, scenario: Scenario, system: str = "si") -> st
     over = hours(float(row["over_limit_h"]))
     left = percent(row["waking_soc"])
     return f"The bank lasts ({left} left), but the cabin is above {limit} for {over} of the night"
+
+
+# --- findings of studies --------------------------------------------------------------------------------------------
+
+
+def count(number: int, noun: str) -> str:
+    """``"1 night"``, ``"3 nights"``; batteries too."""
+    plural = noun[:-1] + "ies" if noun.endswith("y") else noun + "s"
+    return f"{number} {noun if number == 1 else plural}"
+
+
+def runtime_words(runtime_h: float, outlasts: bool = False) -> str:
+    """Runtime for a reader; beyond two days it is not followed."""
+    return "more than 48 h" if outlasts else hours(runtime_h)
+
+
+def season_finding(nights: Nights) -> str:
+    """How many nights are kept, and how the hardest went; no full stop."""
+    table = nights.table
+    kept, n = int(table["kept"].sum()), len(table)
+    worst = nights.distribution["worst_night"]
+    ran = runtime_words(worst["runtime_h"], worst["outlasts"])
+    on = day_of(worst["date"])
+    if kept == n:
+        return f"All {n} nights are kept; the hardest, {on}, would run {ran}"
+    if worst["why"] == "cooler too small":
+        return f"{kept} of {n} nights are kept; on {on} the cabin is above its limit for {hours(worst['over_limit_h'])}"
+    return f"{kept} of {n} nights are kept; on the hardest, {on}, the cooling runs {ran}"
+
+
+def outdoors_finding(nights: Nights, system: str = "si") -> str:
+    """Up to which outdoor temperature nights are kept; no full stop."""
+    table = nights.table
+    outdoor, kept = table["outdoor_mean_c"], table["kept"]
+
+    def degrees(value: float) -> str:
+        return temperature(float(value), system, 1)
+
+    if kept.all():
+        warmest = table.iloc[int(np.argmax(outdoor))]
+        ran = runtime_words(warmest["runtime_h"], bool(warmest["outlasts"]))
+        return f"Every night is kept; the warmest, {degrees(outdoor.max())} outdoors on average, runs {ran}"
+    coolest = outdoor[~kept].min()
+    if not kept.any():
+        return f"No night is kept, not even the mildest at {degrees(outdoor.min())} mean outdoors"
+    if (outdoor[kept] < coolest).any():
+        return f"Every night below {degrees(coolest)} mean outdoors is kept; nights are lost from there on"
+    return f"Nights are lost from {degrees(coolest)} mean outdoors on; warmth alone does not decide"
+
+
+def size_finding(sizing: Sizing) -> str:
+    """Which bank keeps the asked share of nights, or that none does; no full stop."""
+    asked = percent(sizing.keep)
+    if not len(sizing.table):
+        return f"No bank keeps {asked} of the nights; {percent(sizing.curve['kept_share'].max())} is the best"
+    row = sizing.table.iloc[0]
+    name = count(int(row["units"]), "battery")
+    return (
+        f"{name} ({row['usable_kwh']:.1f} kWh usable) {'keeps' if row['units'] == 1 else 'keep'} {asked} of the nights"
+    )
+
+
+WAYS = {"road": "on the road", "idling": "idling", "sun": "on the sun alone"}
+
+
+def recovery_finding(recovery: Recovery) -> str:
+    """How soon the bank is full again; no full stop."""
+    goal = percent(recovery.goal_soc)
+    times = {way: h for way, h in recovery.hours.items() if h is not None}
+    if not recovery.hours:
+        return f"Nothing on board brings the bank back to {goal}"
+    if not times:
+        return f"The bank is not back at {goal} within two days"
+    told = [f"{hours(h)} {WAYS[way]}" for way, h in times.items()]
+    return f"Back at {goal} after " + (", ".join(told[:-1]) + " or " + told[-1] if len(told) > 1 else told[0])
+
+
+CAUSE_WORDS = {"latent": "moisture (latent heat)", "equipment": "heat of equipment"}
+"""Causes whose name in the table says too little to a reader."""
+
+
+def energy_finding(table: pd.DataFrame) -> str:
+    """Which cause took most of a night's electricity; no full stop."""
+    top = table.iloc[0]
+    name = str(table.index[0])
+    return (
+        f"{name[:1].upper()}{name[1:]}: {percent(top['share'])} of the night's {table.attrs['meter_wh'] / 1000:.1f} kWh"
+    )
+
+
+def worth_finding(table: pd.DataFrame) -> str:
+    """Which single change gains most; no full stop."""
+    best = table.iloc[0]
+    name, gain = str(table.index[0]), float(best["gained_p10_h"])
+    if gain < 0.05:
+        return f"No single change gains as much as {hours(0.05)} of runtime on bad nights"
+    kwh = float(best["same_by_bank_kwh"])
+    bank = f", as much as {kwh:.1f} kWh more battery" if np.isfinite(kwh) and kwh >= 0.05 else ""
+    return f"Most is gained by {name}: {hours(gain)} more on bad nights{bank}"
+
+
+def modes_finding(numbers: Mapping[str, Mapping[str, float]]) -> str:
+    """What eco saves against boost, and what it costs in time; no full stop."""
+    eco, boost = numbers["eco"], numbers["boost"]
+    share = 1.0 - eco["cooler_wh"] / boost["cooler_wh"] if boost["cooler_wh"] > 0.0 else 0.0
+    energy = f"Eco uses {percent(abs(share))} {'less' if share >= 0 else 'more'} energy over the night than boost"
+    if not (np.isfinite(eco["cool_down_min"]) and np.isfinite(boost["cool_down_min"])):
+        return energy
+    later = eco["cool_down_min"] - boost["cool_down_min"]
+    if abs(later) < 1.0:
+        return energy + " and cools down as fast"
+    return energy + f", and cools down {hours(abs(later) / 60.0)} {'later' if later > 0 else 'sooner'}"
+
+
+DOG_TRANSPORT = "dogs in transport: ventilation or cooling required"
+
+
+def hazard_finding(hazard: Hazard, system: str = "si") -> str:
+    """How soon a stopped cooler becomes a danger; no full stop."""
+    where = "in full sun" if hazard.when == "sun" else "at night"
+    line: Any = hazard.lines.loc[DOG_TRANSPORT]
+    passed, level = float(line["minutes"]), temperature(float(line["value_c"]), system, 1)
+    if passed == 0.0:
+        return f"When the cooler stops {where} the cabin is above {level} already"
+    if np.isfinite(passed):
+        return f"{hours(passed / 60.0)} after the cooler stops {where}, the cabin is above {level}"
+    first = hazard.series["cabin_c"].iloc[:61]
+    rise = f"{temperature(first.iloc[0], system, 0)} to {temperature(first.iloc[-1], system, 0)}"
+    return f"In the first hour after the cooler stops {where}, the cabin goes from {rise}"
 
 
 # --- what has to be said beside every answer ------------------------------------------------------------------------
