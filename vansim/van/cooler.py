@@ -157,8 +157,8 @@ class Cooler(Part):
     boost: Speed = Speed(compressor=1.0)
     min_on_s: NotNegative = 180.0
     min_off_s: NotNegative = 180.0
-    max_starts_per_h: float = Field(default=10.0, gt=0, le=60)
-    ramp_s: float = Field(default=45.0, gt=0, le=600)
+    max_starts_per_h: float = Field(default=8.0, gt=0, le=60)
+    ramp_s: float = Field(default=30.0, gt=0, le=600)
     power_max_w: NotNegative = 0.0
     frost_c: float = Field(default=1.0, ge=-5, le=8)
     condensing_max_c: float = Field(default=66.0, ge=45, le=72)
@@ -191,7 +191,7 @@ class Thermostat(Part):
     """
 
     setpoint_c: float = Field(default=24.0, ge=15, le=32)
-    deadband_k: float = Field(default=1.0, gt=0, le=6)
+    deadband_k: float = Field(default=1.5, gt=0, le=6)
     boost_return_k: float = Field(default=3.0, gt=0, le=15)
 
 

@@ -1,97 +1,29 @@
-"""The command line: thin commands that read, call and print.
-
-Exit codes: 0 done; 2 bad input, every fault at once; 1 a fault of ours.
-"""
+"""Run, check, look up: a scenario, its parts, its weather."""
 
 from __future__ import annotations
 
-import json
-import sys
-from collections.abc import Iterator
-from contextlib import contextmanager
 from pathlib import Path
 from typing import Annotated, Any
 
 import typer
 
-app = typer.Typer(
-    help="How long the battery-powered cooling of a camper van runs, and what would make it last until morning.",
-    rich_markup_mode=None,
-    pretty_exceptions_enable=False,
-    add_completion=False,
-    no_args_is_help=True,
+from vansim.cli.common import (
+    AsJson,
+    Out,
+    ScenarioFile,
+    Units,
+    WeatherFile,
+    app,
+    friendly,
+    load,
+    pictures,
+    print_json,
+    refuse,
+    say,
+    system_of,
+    weather_for,
+    write,
 )
-
-SCENARIO_HELP = "Scenario file (TOML). Left out: the bundled, invented desert night."
-WEATHER_HELP = "Typical-year file (EPW, TMY3, TMY2, PVGIS) instead of the scenario's."
-UNITS_HELP = "Units to show: si or us."
-
-ScenarioFile = Annotated[Path | None, typer.Argument(help=SCENARIO_HELP, show_default=False)]
-WeatherFile = Annotated[Path | None, typer.Option("--weather", help=WEATHER_HELP, show_default=False)]
-Units = Annotated[str, typer.Option("--units", help=UNITS_HELP)]
-Out = Annotated[Path | None, typer.Option("--out", help="Folder for tables and pictures.", show_default=False)]
-AsJson = Annotated[bool, typer.Option("--json", help="Print JSON instead of words.")]
-
-
-@contextmanager
-def friendly() -> Iterator[None]:
-    """Turn bad input into messages and exit code 2; nothing else is caught."""
-    from vansim.errors import VansimError
-
-    try:
-        yield
-    except VansimError as error:
-        for fault in error.faults:
-            typer.echo(fault, err=True)
-        raise typer.Exit(2) from None
-    except KeyboardInterrupt:
-        typer.echo("stopped; nothing was written", err=True)
-        raise typer.Exit(130) from None
-
-
-def _refuse(fault: str) -> None:
-    from vansim.errors import ScenarioError
-
-    raise ScenarioError(fault)
-
-
-def _system(units: str) -> str:
-    if units not in ("si", "us"):
-        _refuse(f"--units: {units!r} is not a system of units here; allowed: si, us")
-    return units
-
-
-def _load(path: Path | None) -> Any:
-    from vansim.scenario.files import default_scenario_path, load_scenario
-
-    return load_scenario(path if path is not None else default_scenario_path())
-
-
-def _read_weather(path: Path | None, scenario: Any) -> Any:
-    from vansim.climate import read_weather
-    from vansim.march.simulate import weather_of
-
-    return read_weather(path) if path is not None else weather_of(scenario)
-
-
-def _print_json(value: Any) -> None:
-    typer.echo(json.dumps(value, indent=2, ensure_ascii=False, default=str))
-
-
-def _write(folder: Path, files: dict[str, bytes]) -> None:
-    from vansim.march.result import write_together
-
-    try:
-        for path in write_together(folder, files):
-            typer.echo(f"wrote {path}", err=True)
-    except OSError as problem:
-        _refuse(f"--out {folder}: cannot write there ({problem.strerror})")
-
-
-def _picture(figure: Any, kind: str = "png") -> bytes:
-    from vansim.show.plots import png, svg
-
-    return svg(figure).encode() if kind == "svg" else png(figure)
 
 
 @app.command()
@@ -107,26 +39,25 @@ def run(
 ) -> None:
     """Does the cooling last the night? Run a scenario and say."""
     with friendly():
-        system = _system(units)
+        system = system_of(units)
         if year and (date is not None or days is not None):
-            _refuse("--year: takes no --from and no --days; write one or the other")
-        chosen = _window(_load(scenario), date, days, year)
+            refuse("--year: takes no --from and no --days; write one or the other")
+        chosen = _window(load(scenario), date, days, year)
         from vansim.march.simulate import simulate
 
-        result = simulate(chosen, _read_weather(weather, chosen))
+        result = simulate(chosen, weather_for(weather, chosen))
         answer = _answer(result)
         if out is not None:
             from vansim.show.plots import night
 
             files = result.files()
             if len(result.nights):
-                figure = night(result, system=system)
-                files |= {"night.png": _picture(figure), "night.svg": _picture(figure, "svg")}
-            _write(out, files)
+                files |= pictures(night=night(result, system=system))
+            write(out, files)
         if as_json:
-            _print_json(result.summary | answer)
+            print_json(result.summary | answer)
         else:
-            typer.echo("\n".join(_run_lines(result, answer, system)))
+            say(_run_lines(result, answer, system))
 
 
 def _window(scenario: Any, date: str | None, days: int | None, year: bool) -> Any:
@@ -141,24 +72,20 @@ def _window(scenario: Any, date: str | None, days: int | None, year: bool) -> An
         return with_window(scenario, **window) if window else scenario
     except ValidationError as problem:
         option = {"date": "--from", "days": "--days"}
-        _refuse_all(
-            f"{option.get(str(e['loc'][0]) if e['loc'] else 'date', '--from')}: "
-            f"{e['msg'].removeprefix('Value error, ')} (you wrote {e['input'] if e['loc'] else date!r}); "
-            "allowed: --from MM-DD, --days 1 to 365"
-            for e in problem.errors()
+        refuse(
+            *(
+                f"{option.get(str(e['loc'][0]) if e['loc'] else 'date', '--from')}: "
+                f"{e['msg'].removeprefix('Value error, ')} (you wrote {e['input'] if e['loc'] else date!r}); "
+                "allowed: --from MM-DD, --days 1 to 365"
+                for e in problem.errors()
+            )
         )
-
-
-def _refuse_all(faults: Any) -> None:
-    from vansim.errors import ScenarioError
-
-    raise ScenarioError(faults)
 
 
 def _answer(result: Any) -> dict[str, Any]:
     """Runtime beyond waking, and recovery, for the last night of a run."""
-    from vansim.studies.tonight import runtime_tonight
     from vansim.studies.recovery import recovery
+    from vansim.studies.tonight import runtime_tonight
 
     if not len(result.nights):
         return {}
@@ -197,10 +124,10 @@ def check(scenario: ScenarioFile = None) -> None:
         from vansim.scenario.files import weather_path
         from vansim.show.screen import describe_days
 
-        read = _load(scenario)
+        read = load(scenario)
         if read.weather:
             weather_path(read)
-        typer.echo(f"{read.title}: nothing wrong\n" + "\n".join(describe_days(read)))
+        say([f"{read.title}: nothing wrong", *describe_days(read)])
 
 
 @app.command()
@@ -208,7 +135,7 @@ def schema() -> None:
     """Print the JSON Schema of a scenario file, for editors."""
     from vansim.scenario.json_schema import json_schema
 
-    _print_json(json_schema())
+    print_json(json_schema())
 
 
 @app.command()
@@ -223,18 +150,22 @@ def parts(
 
         tables = {name: parts_table(name) for name in ([kind] if kind is not None else KINDS)}
         if as_json:
-            _print_json({name: table.to_dict("records") for name, table in tables.items()})
+            print_json({name: table.to_dict("records") for name, table in tables.items()})
             return
         for name, table in tables.items():
-            typer.echo("\n".join([name, *("  " + line for line in parts_lines(table)), ""]))
+            say([name, *("  " + line for line in parts_lines(table)), ""])
 
 
 @app.command()
 def weather(
     file: Annotated[Path | None, typer.Argument(help="Typical-year file.", show_default=False)] = None,
-    lat: Annotated[float | None, typer.Option("--lat", help="Latitude, to download a year.", show_default=False)] = None,
+    lat: Annotated[
+        float | None, typer.Option("--lat", help="Latitude, to download a year.", show_default=False)
+    ] = None,
     lon: Annotated[float | None, typer.Option("--lon", help="Longitude, east positive.", show_default=False)] = None,
-    trust_labels: Annotated[bool, typer.Option("--trust-labels", help="Use a file whose sun disagrees with its hours.")] = False,
+    trust_labels: Annotated[
+        bool, typer.Option("--trust-labels", help="Use a file whose sun disagrees with its hours.")
+    ] = False,
     units: Units = "si",
     as_json: AsJson = False,
 ) -> None:
@@ -243,30 +174,15 @@ def weather(
         from vansim.climate import describe, download_weather, read_weather
         from vansim.show.weather_words import weather_dict, weather_lines
 
-        system = _system(units)
+        system = system_of(units)
         if file is not None and lat is None and lon is None:
             year = read_weather(file, trust_labels=trust_labels)
         elif file is None and lat is not None and lon is not None:
             year = download_weather(lat, lon)
         else:
-            _refuse("weather: give a file, or both --lat and --lon")
+            refuse("weather: give a file, or both --lat and --lon")
         described = describe(year)
         if as_json:
-            _print_json(weather_dict(described))
+            print_json(weather_dict(described))
         else:
-            typer.echo("\n".join(weather_lines(described, system)))
-
-
-def main() -> None:
-    """Entry point."""
-    try:
-        app()
-    except Exception as problem:
-        if "--traceback" in sys.argv:
-            raise
-        typer.echo(f"a fault of ours: {type(problem).__name__}: {problem}", err=True)
-        sys.exit(1)
-
-
-if __name__ == "__main__":
-    main()
+            say(weather_lines(described, system))
