@@ -13,12 +13,13 @@ from vansim.climate import Weather
 from vansim.errors import ScenarioError
 from vansim.march import kernel as k
 from vansim.march.forcing import COOLING_OFF, lay
-from vansim.march.simulate import march_arrays
+from vansim.march.run import march_arrays
 from vansim.scenario.schema import DAY_MIN, Scenario
 from vansim.scenario.vary import vary
 from vansim.studies import season_run as sr
 from vansim.studies.nights import KEEP, Nights, laid_season, nights_of
-from vansim.studies.size import recovery_h, usable_kwh
+from vansim.studies.offers import usable_kwh
+from vansim.studies.size import recovery_h
 from vansim.van.bank import bank_numbers
 
 BASE = "as it is"

@@ -19,7 +19,7 @@ from vansim.climate import Weather
 from vansim.errors import ScenarioError
 from vansim.march import kernel as k
 from vansim.march.forcing import Forcing, lay
-from vansim.march.simulate import march_arrays
+from vansim.march.run import march_arrays
 from vansim.scenario.schema import Scenario, Segment
 from vansim.studies import season_run as sr
 from vansim.studies.nights import laid_season

@@ -17,7 +17,7 @@ import pandas as pd
 from vansim.climate import Weather
 from vansim.errors import ScenarioError
 from vansim.march.forcing import COOLING_OFF
-from vansim.march.simulate import weather_of
+from vansim.march.run import weather_of
 from vansim.scenario.schema import Scenario
 from vansim.studies import season_run as sr
 from vansim.studies.season import MONTHS, TYPICAL_NOTE, HeatWave, Span, span_of, with_heat_wave

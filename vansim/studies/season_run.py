@@ -19,7 +19,7 @@ from vansim.climate import Weather
 from vansim.march import kernel as k
 from vansim.march.forcing import COOLING_CODE, COOLING_OFF, Forcing, Laid, lay, night_minutes
 from vansim.march.kernel import House
-from vansim.march.simulate import LEAD_IN_DAYS, house_numbers, march_arrays
+from vansim.march.run import LEAD_IN_DAYS, house_numbers, march_arrays
 from vansim.scenario.schema import DAY_MIN, Day, Scenario, Segment
 from vansim.studies.season import Span
 from vansim.van.bank import Bank, BankNumbers, BankUnit, bank_numbers, ocv_at

@@ -8,8 +8,7 @@ warm even on an inexhaustible bank are a matter of the cooler, and no bank mends
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
-from pathlib import Path
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -18,23 +17,20 @@ import pandas as pd
 
 from vansim.climate import Weather
 from vansim.errors import ScenarioError
-from vansim.march.forcing import COOLING_CODE, COOLING_OFF
-from vansim.march.simulate import Run
-from vansim.scenario.parts import library
+from vansim.march.forcing import COOLING_OFF
+from vansim.march.run import Run
 from vansim.scenario.schema import Scenario
 from vansim.studies import season_run as sr
-from vansim.studies.nights import KEEP, OVER_TOLERANCE_H, kept_and_why, laid_season, needed_nights, nights_of
+from vansim.studies.nights import KEEP, OVER_TOLERANCE_H, kept_and_why, needed_nights, nights_of
+from vansim.studies.offers import Choice, choices, layout_of, reserve_notes
 from vansim.studies.recovery import possible_ways, recover_from
-from vansim.van.bank import Bank, BankUnit, bank_numbers, energy_at
+from vansim.van.bank import Bank, BankUnit, bank_numbers
 from vansim.van.cooler import Cooler
 
 Array = npt.NDArray[np.float64]
 
 LARGEST_PARALLEL = 64
 CURVE_POINTS = 12
-RESERVE_SOC = {"lfp": 0.1, "agm": 0.5}
-"""Reserve of a battery of another chemistry than the scenario's own (common practice: half of a lead-acid bank)."""
-AS_PLANNED, AS_FITTED = "as planned", "as fitted"
 
 
 @dataclass(frozen=True)
@@ -67,52 +63,6 @@ class Sizing:
     keep: float
     season: str
     notes: tuple[str, ...]
-
-
-@dataclass(frozen=True)
-class Choice:
-    """A battery, a mode and a cooler, with the season that goes with them.
-
-    Attributes
-    ----------
-    labels : dict of str to str
-        ``unit``, ``mode``, ``cooler``.
-    bank : Bank
-        One battery in parallel; series as the bus asks.
-    run : SeasonRun
-        Season with mode and cooler.
-    evenings : Evenings
-        Cabin at bedtime, shared by all sizes.
-    chained : bool
-        Whether nights are in a row.
-    shares : dict
-        Kept share of the sizes marched so far.
-    """
-
-    labels: dict[str, str]
-    bank: Bank
-    run: sr.SeasonRun
-    evenings: sr.Evenings
-    chained: bool
-    shares: dict[int, float] = field(default_factory=dict)
-
-    def sized(self, parallel: int) -> Bank:
-        """The bank with a number of strings in parallel."""
-        return self.bank.model_copy(update={"parallel": parallel})
-
-    def books(self, parallel: int, run_on: bool, chained: bool | None = None) -> Array:
-        """March the season on a size."""
-        numbers = bank_numbers(self.sized(parallel))
-        if self.chained if chained is None else chained:
-            start = self.run.scenario.bank.start_soc
-            return sr.chained(self.run, numbers, self.evenings.states[0], start, run_on)
-        return sr.alone(self.run, numbers, self.evenings.states, 1.0, run_on)
-
-    def share(self, parallel: int) -> float:
-        """Kept share on a size; marched once."""
-        if parallel not in self.shares:
-            self.shares[parallel] = float(np.mean(kept_and_why(self.books(parallel, run_on=False))[0]))
-        return self.shares[parallel]
 
 
 def size(
@@ -164,9 +114,9 @@ def size(
     """
     if not 0.0 < keep <= 1.0:
         raise ScenarioError(f"keep: {keep:g} is not a share of nights; allowed: above 0, up to 1")
-    choices = _choices(scenario, weather, season, units, modes, coolers, chained, heat_wave)
+    offers = choices(scenario, weather, season, units, modes, coolers, chained, heat_wave)
     rows, failed, curves = [], [], []
-    for done, choice in enumerate(choices, 1):
+    for done, choice in enumerate(offers, 1):
         least = least_parallel(choice, keep)
         if least is None:
             failed.append(
@@ -176,16 +126,16 @@ def size(
             rows.append(_row(choice, least, keep))
         curves.append(_curve(choice, least))
         if progress is not None:
-            progress(done, len(choices))
-    run = choices[0].run
-    notes = nights_of(run, choices[0].books(1, run_on=False, chained=False), keep, chained).notes
+            progress(done, len(offers))
+    run = offers[0].run
+    notes = nights_of(run, offers[0].books(1, run_on=False, chained=False), keep, chained).notes
     return Sizing(
         table=pd.DataFrame(rows),
         failed=pd.DataFrame(failed, columns=["unit", "mode", "cooler", "best_share", "words"]),
         curve=pd.concat(curves, ignore_index=True),
         keep=keep,
         season=run.span.label,
-        notes=(*notes, *_reserve_notes(scenario, choices)),
+        notes=(*notes, *reserve_notes(scenario, offers)),
     )
 
 
@@ -213,134 +163,7 @@ def least_parallel(choice: Choice, keep: float) -> int | None:
     return high
 
 
-# --- what is compared -------------------------------------------------------------------------------------------------
-
-
-def _choices(
-    scenario: Scenario,
-    weather: Weather | None,
-    season: str | None,
-    units: str | Sequence[str | BankUnit] | None,
-    modes: Sequence[str] | None,
-    coolers: Sequence[str | Cooler] | None,
-    chained: bool,
-    heat_wave: Any,
-) -> list[Choice]:
-    faults: list[str] = []
-    batteries = _units(scenario, units, faults)
-    machines = _coolers(scenario, coolers, faults)
-    allowed = [mode for mode in COOLING_CODE if mode != "off"]
-    faults += [f"modes: {m!r} is not a mode; allowed: {', '.join(allowed)}" for m in modes or () if m not in allowed]
-    if faults:
-        raise ScenarioError(faults)
-    base = laid_season(scenario, weather, season, heat_wave)
-    choices = []
-    for machine_label, machine in machines:
-        fitted = base if machine is None else sr.with_cooler(base, machine)
-        for mode in modes or (AS_PLANNED,):
-            run = fitted if mode == AS_PLANNED else sr.with_mode(fitted, mode)
-            evenings = sr.evenings(run)
-            for unit_label, bank in batteries:
-                labels = {"unit": unit_label, "mode": mode, "cooler": machine_label}
-                choices.append(Choice(labels, bank, run, evenings, chained))
-    return choices
-
-
-def _parts_folder(scenario: Scenario) -> Path | None:
-    return Path(scenario._folder) / scenario.parts if scenario.parts else None
-
-
-def _units(
-    scenario: Scenario, units: str | Sequence[str | BankUnit] | None, faults: list[str]
-) -> list[tuple[str, Bank]]:
-    bus = scenario.bank.nominal_v
-    own = scenario.bank.unit
-    if units is None:
-        return [(own.name or _name_of(own), _string(scenario, own))]
-    parts = library(_parts_folder(scenario))
-    every = isinstance(units, str) and units == "all"
-    names: Sequence[str | BankUnit] = (
-        list(parts.parts["bank-units"]) if every else [units] if isinstance(units, str) else units
-    )
-    found = []
-    for name in names:
-        try:
-            unit = name if isinstance(name, BankUnit) else parts.part("bank-units", name)
-        except ScenarioError as problem:
-            faults += [f"units: {fault}" for fault in problem.faults]
-            continue
-        assert isinstance(unit, BankUnit)
-        label = unit.name or (_name_of(unit) if isinstance(name, BankUnit) else name)
-        if bus % unit.nominal_v == 0:
-            found.append((label, _string(scenario, unit)))
-        elif not every:
-            faults.append(f"units: {label} has {unit.nominal_v} V; that does not make up the bus of {bus} V")
-    return found
-
-
-def _name_of(unit: BankUnit) -> str:
-    return f"{unit.chemistry} {unit.nominal_v} V {unit.capacity_ah:g} Ah"
-
-
-def _string(scenario: Scenario, unit: BankUnit) -> Bank:
-    """One string of a battery on the scenario's bus."""
-    bank = scenario.bank
-    same = unit.chemistry == bank.unit.chemistry
-    return bank.model_copy(
-        update={
-            "unit": unit,
-            "series": bank.nominal_v // unit.nominal_v,
-            "parallel": 1,
-            "reserve_soc": bank.reserve_soc if same else RESERVE_SOC[unit.chemistry],
-            "reserve_v": bank.reserve_v if same else 0.0,
-        }
-    )
-
-
-def _coolers(
-    scenario: Scenario, coolers: Sequence[str | Cooler] | None, faults: list[str]
-) -> list[tuple[str, Cooler | None]]:
-    if coolers is None:
-        return [((scenario.cooler.name if scenario.cooler else "none") or AS_FITTED, None)]
-    parts, bus = library(_parts_folder(scenario)), scenario.bank.nominal_v
-    found: list[tuple[str, Cooler | None]] = []
-    for name in coolers:
-        try:
-            cooler = name if isinstance(name, Cooler) else parts.part("coolers", name)
-        except ScenarioError as problem:
-            faults += [f"coolers: {fault}" for fault in problem.faults]
-            continue
-        assert isinstance(cooler, Cooler)
-        label = cooler.name or (f"{cooler.rated.capacity_w:g} W" if isinstance(name, Cooler) else name)
-        if cooler.nominal_v != bus:
-            faults.append(
-                f"coolers: {label} runs on {cooler.nominal_v} V and the bus has {bus} V; "
-                "another voltage also changes bank, alternator and charger: make it a scenario of its own"
-            )
-        found.append((label, cooler))
-    if scenario.cooler is None:
-        faults.append(
-            "coolers: the scenario has no cooler, so its plan cools nowhere; fit one and plan its hours first"
-        )
-    return found
-
-
 # --- what is told -----------------------------------------------------------------------------------------------------
-
-
-def usable_kwh(bank: Bank) -> float:
-    """Open-circuit energy between full and the reserve [kWh], at 25 °C and low rate."""
-    b = bank_numbers(bank)
-    return (energy_at(b, 1.0) - energy_at(b, b.reserve_soc)) * b.capacity_as / 3.6e6
-
-
-def _layout(bank: Bank) -> dict[str, Any]:
-    return {
-        "series": bank.series,
-        "parallel": bank.parallel,
-        "units": bank.units,
-        "usable_kwh": usable_kwh(bank),
-    }
 
 
 def _row(choice: Choice, parallel: int, keep: float) -> dict[str, Any]:
@@ -350,7 +173,7 @@ def _row(choice: Choice, parallel: int, keep: float) -> dict[str, Any]:
     position = int(np.argmax(nights.table.index == binding["date"]))
     row = {
         **choice.labels,
-        **_layout(bank),
+        **layout_of(bank),
         "reserve_soc": bank.reserve_soc,
         "mass_kg": bank.unit.mass_kg * bank.units,
         "price": bank.unit.price * bank.units,
@@ -451,16 +274,6 @@ def _cools_at_night(run: sr.SeasonRun) -> bool:
     )
 
 
-def _reserve_notes(scenario: Scenario, choices: list[Choice]) -> tuple[str, ...]:
-    own = scenario.bank.unit.chemistry
-    others = sorted({c.bank.unit.chemistry for c in choices} - {own})
-    return tuple(
-        f"Batteries of type {name} are held at a reserve of {RESERVE_SOC[name]:.0%} (common practice); the scenario's "
-        f"own reserve is for {own}."
-        for name in others
-    )
-
-
 # --- the curve --------------------------------------------------------------------------------------------------------
 
 
@@ -468,7 +281,7 @@ def _curve(choice: Choice, least: int | None) -> pd.DataFrame:
     """Kept share over at most a dozen sizes, from one battery to well beyond the one found."""
     sizes = _sizes(choice, least)
     shares = np.array([choice.share(n) for n in sizes])
-    layouts = pd.DataFrame([{**choice.labels, **_layout(choice.sized(n))} for n in sizes])
+    layouts = pd.DataFrame([{**choice.labels, **layout_of(choice.sized(n))} for n in sizes])
     marks = pd.DataFrame(
         {
             "kept_share": shares,

@@ -16,7 +16,8 @@ from vansim.scenario.vary import vary
 from vansim.studies import season_run as sr
 from vansim.studies.compare import Looked, look, total_of
 from vansim.studies.nights import KEEP
-from vansim.studies.size import LARGEST_PARALLEL, usable_kwh
+from vansim.studies.offers import usable_kwh
+from vansim.studies.size import LARGEST_PARALLEL
 from vansim.van.bank import bank_numbers
 
 RUNTIME_TOLERANCE_H = 0.01

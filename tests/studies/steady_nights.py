@@ -1,0 +1,74 @@
+"""A climate that never changes, and a van whose night in it can be worked out by hand. All invented."""
+
+from __future__ import annotations
+
+import math
+from functools import cache
+from typing import Any
+
+import numpy as np
+import pandas as pd
+
+from vansim.air import STEFAN_BOLTZMANN, ZERO_C_K
+from vansim.climate import Closure, Site, Weather
+from vansim.climate.weather import COLUMNS, HOURS, hour_index
+from vansim.scenario.schema import Day, Scenario, Segment
+from vansim.van.bank import Bank, BankUnit
+from vansim.van.cabin import FACES, INSIDE_FILM_M2K_W, Cabin, Face, Layer
+from vansim.van.cooler import Cooler, RatedPoint, Thermostat
+from vansim.van.loads import Load
+
+R_M2K_W, FACE_M2, LOAD_W, SETPOINT_C = 1.0, 8.0, 60.0, 24.0
+EMITTANCE_PAINT = "white"
+
+
+@cache
+def steady_weather(temp_c: float, dew_c: float = -10.0) -> Weather:
+    """No sun, no wind, sky and ground as warm as the air."""
+    site = Site(latitude=35.0, longitude=0.0, altitude=0.0, utc_offset=0.0, name="nowhere")
+    data = pd.DataFrame(0.0, index=hour_index(site), columns=list(COLUMNS))
+    data["temp_air"], data["temp_dew"], data["pressure"] = temp_c, dew_c, 101325.0
+    data["longwave"] = STEFAN_BOLTZMANN * (temp_c + ZERO_C_K) ** 4
+    data["albedo"] = np.nan
+    assert len(data) == HOURS
+    closure = Closure(shift_min=(0.0,), rms_w_m2=(0.0,), verdict="nothing to check", reason="no sun")
+    return Weather(data=data, site=site, kind="invented", source="steady", closure=closure)
+
+
+def plain_cabin(r_m2k_w: float = R_M2K_W, **changes: Any) -> Cabin:
+    face = Face(area_m2=FACE_M2, layers=(Layer(r_m2k_w=r_m2k_w),), paint=EMITTANCE_PAINT)
+    still = {"leakage_parked_per_h": 0.0, "leakage_wind_per_h": 0.0}
+    return Cabin(**{"volume_m3": 12.0, "faces": dict.fromkeys(FACES, face), **still, **changes})
+
+
+def plain_van(**changes: Any) -> Scenario:
+    """All day cooled in eco, tight band, no timers, no ramp worth the name, bank outside without resistance."""
+    segment = Segment(start="00:00", end="00:00", cooling="eco", people="out", dogs="out")
+    cooler = Cooler(
+        rated=RatedPoint(capacity_w=2000.0, power_w=800.0),
+        airflow_m3_h=450.0,
+        min_on_s=0.0,
+        min_off_s=0.0,
+        max_starts_per_h=60.0,
+        ramp_s=1e-3,
+        standby_w=0.0,
+    )
+    parts: dict[str, Any] = {
+        "cabin": plain_cabin(),
+        "cooler": cooler,
+        "thermostat": Thermostat(setpoint_c=SETPOINT_C, deadband_k=0.4),
+        "bank": Bank(unit=unit("lfp", 100.0), parallel=6, place="outside", cable_mohm=0.0),
+        "loads": (Load(name="fridge", power_w=LOAD_W, heat_to_cabin=0.0),),
+        "day": (Day(segment=(segment,)),),
+    }
+    return Scenario(**{**parts, **changes})
+
+
+def unit(chemistry: str, capacity_ah: float) -> BankUnit:
+    return BankUnit(chemistry=chemistry, capacity_ah=capacity_ah, resistance_mohm=1e-6, mass_kg=10.0, price=100.0)
+
+
+def conductance_w_k(outdoor_c: float, r_m2k_w: float = R_M2K_W, emittance: float = 0.9) -> float:
+    """All six faces [W/K]: layer, inside film, and outside 4 W/m2K of still air plus radiation at air temperature."""
+    outside = 4.0 + 4.0 * emittance * STEFAN_BOLTZMANN * (outdoor_c + ZERO_C_K) ** 3
+    return math.fsum(FACE_M2 / (r_m2k_w + INSIDE_FILM_M2K_W[name] + 1.0 / outside) for name in FACES)
