@@ -19,7 +19,9 @@ from vansim.scenario.vary import vary
 from vansim.studies import season_run as sr
 from vansim.studies.nights import KEEP, Nights, laid_season, nights_of
 from vansim.studies.offers import usable_kwh
+from vansim.studies.season import HeatWave
 from vansim.studies.size import recovery_h
+from vansim.studies.two_threads import Progress
 from vansim.van.bank import bank_numbers
 
 BASE = "as it is"
@@ -49,7 +51,11 @@ class Looked:
 
 
 def look(
-    scenario: Scenario, weather: Weather | None, season: str | None, heat_wave: Any = None, keep: float = KEEP
+    scenario: Scenario,
+    weather: Weather | None,
+    season: str | None,
+    heat_wave: HeatWave | float | None = None,
+    keep: float = KEEP,
 ) -> Looked:
     """March the independent nights of a design, keeping what further questions need."""
     run = laid_season(scenario, weather, season, heat_wave)
@@ -63,10 +69,10 @@ def compare(
     weather: Weather | None = None,
     variants: Mapping[str, Mapping[str, Any]] | None = None,
     season: str | None = None,
-    heat_wave: Any = None,
+    heat_wave: HeatWave | float | None = None,
     keep: float = KEEP,
     soak_c: float = SOAK_C,
-    progress: sr.Progress | None = None,
+    progress: Progress | None = None,
 ) -> pd.DataFrame:
     """Lay variants of a scenario side by side.
 
@@ -92,7 +98,7 @@ def compare(
         gained (lost where negative) on bad and on middling nights, each starting full and followed for up to 48 h.
         Energies are means a night. `cool_down_min` is the time from the hot soak to the night's limit, switched on as
         planned after noon of the hottest day; infinite where 6 h do not do it. `recovery_*_h` follow the night that
-        binds.
+        binds. `lost_to_bank` and `lost_to_cooler` count nights; one may be lost to both.
 
     Raises
     ------
@@ -169,7 +175,8 @@ def design_row(looked: Looked, soak_c: float = SOAK_C) -> dict[str, Any]:
         "usable_kwh": usable_kwh(scenario.bank),
         "price": total_of(scenario, "price"),
         "mass_kg": total_of(scenario, "mass_kg"),
-        "why_not": told["why"],
+        "lost_to_bank": told["why"]["bank"] + told["why"]["both"],
+        "lost_to_cooler": told["why"]["cooler too small"] + told["why"]["both"],
     }
 
 

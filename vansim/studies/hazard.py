@@ -23,6 +23,7 @@ from vansim.march.run import march_arrays
 from vansim.scenario.schema import Scenario, Segment
 from vansim.studies import season_run as sr
 from vansim.studies.nights import laid_season
+from vansim.studies.season import HeatWave
 from vansim.van.bank import bank_numbers
 
 Array = npt.NDArray[np.float64]
@@ -167,7 +168,7 @@ def after_reserve(
     weather: Weather | None = None,
     when: Literal["night", "sun"] = "night",
     season: str | None = None,
-    heat_wave: float | None = None,
+    heat_wave: HeatWave | float | None = None,
 ) -> Hazard:
     """Follow the cabin after the cooler has stopped at the bank's reserve.
 

@@ -21,6 +21,7 @@ from vansim.march.run import weather_of
 from vansim.scenario.schema import Scenario
 from vansim.studies import season_run as sr
 from vansim.studies.season import MONTHS, TYPICAL_NOTE, HeatWave, Span, span_of, with_heat_wave
+from vansim.studies.two_threads import Progress
 from vansim.van.bank import bank_numbers
 
 Array = npt.NDArray[np.float64]
@@ -70,7 +71,7 @@ def nights_alone(
     start_soc: float = 1.0,
     heat_wave: HeatWave | float | None = None,
     keep: float = KEEP,
-    progress: sr.Progress | None = None,
+    progress: Progress | None = None,
 ) -> Nights:
     """Each night of a season for itself, from a given state of charge and without charging.
 
@@ -115,7 +116,7 @@ def nights_chained(
     start_soc: float | None = None,
     heat_wave: HeatWave | float | None = None,
     keep: float = KEEP,
-    progress: sr.Progress | None = None,
+    progress: Progress | None = None,
 ) -> Nights:
     """The nights of a season in a row: the bank carries over, with the plan's driving, sun and shore.
 

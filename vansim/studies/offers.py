@@ -17,6 +17,7 @@ from vansim.scenario.parts import library
 from vansim.scenario.schema import Scenario
 from vansim.studies import season_run as sr
 from vansim.studies.nights import kept_and_why, laid_season
+from vansim.studies.season import HeatWave
 from vansim.van.bank import Bank, BankUnit, bank_numbers, energy_at
 from vansim.van.cooler import Cooler
 
@@ -97,7 +98,7 @@ def choices(
     modes: Sequence[str] | None,
     coolers: Sequence[str | Cooler] | None,
     chained: bool,
-    heat_wave: Any,
+    heat_wave: HeatWave | float | None,
 ) -> list[Choice]:
     """Every battery with every mode and cooler; each mode and cooler is marched to its evenings once.
 

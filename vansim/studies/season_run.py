@@ -7,10 +7,7 @@ bank, and every bank is marched: nothing is scaled.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
-from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
-from typing import Any, TypeVar
 
 import numpy as np
 import numpy.typing as npt
@@ -22,17 +19,14 @@ from vansim.march.kernel import House
 from vansim.march.run import LEAD_IN_DAYS, house_numbers, march_arrays
 from vansim.scenario.schema import DAY_MIN, Day, Scenario, Segment
 from vansim.studies.season import Span
+from vansim.studies.two_threads import Progress, side_by_side
 from vansim.van.bank import Bank, BankNumbers, BankUnit, bank_numbers, ocv_at
 from vansim.van.cooler import Cooler, CoolerMap, cooler_map, no_cooler_map
 
 Array = npt.NDArray[np.float64]
-T = TypeVar("T")
-R = TypeVar("R")
-Progress = Callable[[int, int], None]
 
 RUN_ON_H = 48.0
 """A night without charging is followed this long from bedtime [h]."""
-WORKERS = 2
 BLOCK = 24
 """Nights per piece of work: small enough that an interruption is answered at once."""
 
@@ -377,34 +371,3 @@ def chained(
         if progress is not None:
             progress(night + 1, run.span.days)
     return np.array(rows)
-
-
-def side_by_side(work: Callable[[T], R], items: Sequence[T] | Iterable[T], progress: Progress | None = None) -> list[R]:
-    """Do work on two threads and give the results in order; an interruption drops what has not begun.
-
-    Parameters
-    ----------
-    work : callable
-        Mostly marching, which lets go of the interpreter's lock.
-    items : sequence
-        One a piece of work.
-    progress : callable or None
-        Called with pieces done and pieces in all, from the calling thread.
-
-    Returns
-    -------
-    list
-        In the order of the items.
-    """
-    todo = list(items)
-    pool = ThreadPoolExecutor(WORKERS)
-    try:
-        futures: list[Any] = [pool.submit(work, item) for item in todo]
-        done = []
-        for future in futures:
-            done.append(future.result())
-            if progress is not None:
-                progress(len(done), len(todo))
-        return done
-    finally:
-        pool.shutdown(wait=True, cancel_futures=True)

@@ -24,6 +24,8 @@ from vansim.studies import season_run as sr
 from vansim.studies.nights import KEEP, OVER_TOLERANCE_H, kept_and_why, needed_nights, nights_of
 from vansim.studies.offers import Choice, choices, layout_of, reserve_notes
 from vansim.studies.recovery import possible_ways, recover_from
+from vansim.studies.season import HeatWave
+from vansim.studies.two_threads import Progress, one_by_one, side_by_side
 from vansim.van.bank import Bank, BankUnit, bank_numbers
 from vansim.van.cooler import Cooler
 
@@ -31,6 +33,7 @@ Array = npt.NDArray[np.float64]
 
 LARGEST_PARALLEL = 64
 CURVE_POINTS = 12
+FAILED = ("unit", "mode", "cooler", "best_share", "words")
 
 
 @dataclass(frozen=True)
@@ -74,8 +77,8 @@ def size(
     modes: Sequence[str] | None = None,
     coolers: Sequence[str | Cooler] | None = None,
     chained: bool = False,
-    heat_wave: Any = None,
-    progress: sr.Progress | None = None,
+    heat_wave: HeatWave | float | None = None,
+    progress: Progress | None = None,
 ) -> Sizing:
     """Find the smallest bank that keeps a share of nights.
 
@@ -115,24 +118,23 @@ def size(
     if not 0.0 < keep <= 1.0:
         raise ScenarioError(f"keep: {keep:g} is not a share of nights; allowed: above 0, up to 1")
     offers = choices(scenario, weather, season, units, modes, coolers, chained, heat_wave)
-    rows, failed, curves = [], [], []
-    for done, choice in enumerate(offers, 1):
+
+    def sized(choice: Choice) -> tuple[int | None, dict[str, Any], pd.DataFrame]:
         least = least_parallel(choice, keep)
         if least is None:
-            failed.append(
-                {**choice.labels, "best_share": choice.share(LARGEST_PARALLEL), "words": _why_not(choice, keep)}
-            )
+            told = {**choice.labels, "best_share": choice.share(LARGEST_PARALLEL), "words": _why_not(choice, keep)}
         else:
-            rows.append(_row(choice, least, keep))
-        curves.append(_curve(choice, least))
-        if progress is not None:
-            progress(done, len(offers))
+            told = _row(choice, least, keep)
+        return least, told, _curve(choice, least)
+
+    # nights alone share the two threads among themselves; nights in a row cannot, so whole offers do
+    found = side_by_side(sized, offers, progress) if chained else one_by_one(sized, offers, progress)
     run = offers[0].run
     notes = nights_of(run, offers[0].books(1, run_on=False, chained=False), keep, chained).notes
     return Sizing(
-        table=pd.DataFrame(rows),
-        failed=pd.DataFrame(failed, columns=["unit", "mode", "cooler", "best_share", "words"]),
-        curve=pd.concat(curves, ignore_index=True),
+        table=pd.DataFrame([told for least, told, _ in found if least is not None]),
+        failed=pd.DataFrame([told for least, told, _ in found if least is None], columns=list(FAILED)),
+        curve=pd.concat([curve for *_, curve in found], ignore_index=True),
         keep=keep,
         season=run.span.label,
         notes=(*notes, *reserve_notes(scenario, offers)),

@@ -17,7 +17,9 @@ from vansim.studies import season_run as sr
 from vansim.studies.compare import Looked, look, total_of
 from vansim.studies.nights import KEEP
 from vansim.studies.offers import usable_kwh
+from vansim.studies.season import HeatWave
 from vansim.studies.size import LARGEST_PARALLEL
+from vansim.studies.two_threads import Progress
 from vansim.van.bank import bank_numbers
 
 RUNTIME_TOLERANCE_H = 0.01
@@ -109,9 +111,9 @@ def worth_most(
     weather: Weather | None = None,
     changes: Mapping[str, Mapping[str, Any]] | None = None,
     season: str | None = None,
-    heat_wave: Any = None,
+    heat_wave: HeatWave | float | None = None,
     keep: float = KEEP,
-    progress: sr.Progress | None = None,
+    progress: Progress | None = None,
 ) -> pd.DataFrame:
     """Rank single changes by the runtime that they gain, beside the battery that would gain as much.
 

@@ -1,0 +1,77 @@
+"""A season laid out once gives what single runs give, and work on two threads stops when it is told to."""
+
+from __future__ import annotations
+
+import threading
+
+import pytest
+
+from vansim.climate import Weather
+from vansim.march.simulate import simulate
+from vansim.scenario.files import load_scenario
+from vansim.scenario.vary import vary
+from vansim.studies import season_run as sr
+from vansim.studies.nights import laid_season, nights_alone
+from vansim.studies.two_threads import side_by_side
+from vansim.van.bank import bank_numbers
+
+
+@pytest.mark.parametrize("parallel", [1, 3, 6])
+def test_a_night_alone_is_the_run_that_starts_full_at_its_bedtime(desert: Weather, parallel: int) -> None:
+    """Nothing charges here, so a run from bedtime on sees the same night; the two lead in from different hours."""
+    van = load_scenario("scenarios/desert-night.toml")
+    van = vary(van, {"solar": "none", "alternator": "none", "bank.parallel": parallel})
+    alone = nights_alone(van, desert, season="07-15..07-15").table.iloc[0]
+    run = simulate(vary(van, {"run.date": "07-15", "run.start": "22:00", "run.days": 1}), desert).nights.iloc[0]
+    for column in ("cooler_wh", "loads_wh", "dew_point_c", "outdoor_mean_c"):
+        assert alone[column] == pytest.approx(run[column], rel=0.01)
+    for column in ("waking_soc", "lowest_soc", "duty"):
+        assert alone[column] == pytest.approx(run[column], abs=0.005)
+    assert alone["kept"] == run["kept"]
+    assert alone["why"] == run["why"]
+    if not run["kept"]:
+        assert alone["runtime_h"] == pytest.approx(run["runtime_h"], abs=0.15)
+
+
+def test_states_at_bedtime_do_not_depend_on_the_bank(desert: Weather) -> None:
+    van = load_scenario("scenarios/desert-night.toml")
+    one, many = (
+        sr.evenings(laid_season(vary(van, {"bank.parallel": n}), desert, "07-14..07-16", None)).states for n in (1, 9)
+    )
+    assert (one == many).all()
+
+
+def test_mode_and_cooler_put_in_place_are_those_of_a_plan_that_says_so(desert: Weather) -> None:
+    van = load_scenario("scenarios/desert-night.toml")
+    base = laid_season(van, desert, "07-14..07-16", None)
+    changes = {f"day.0.segment.{i}.cooling": "boost" for i in (2, 3)}
+    written = laid_season(vary(van, {**changes, "cooler": "split-12v-1500w"}), desert, "07-14..07-16", None)
+    assert written.scenario.cooler is not None
+    swapped = sr.with_cooler(sr.with_mode(base, "boost"), written.scenario.cooler)
+    bank = bank_numbers(van.bank)
+    books = [sr.alone(run, bank, sr.evenings(run).states, 1.0) for run in (written, swapped)]
+    assert (books[0] == books[1]).all()
+
+
+def test_two_threads_keep_the_order_and_tell_progress() -> None:
+    told: list[tuple[int, int]] = []
+    done = side_by_side(lambda n: n * n, range(7), lambda a, b: told.append((a, b)))
+    assert done == [n * n for n in range(7)]
+    assert told == [(n, 7) for n in range(1, 8)]
+
+
+def test_an_interruption_drops_what_has_not_begun() -> None:
+    begun: list[int] = []
+    gate = threading.Event()
+
+    def work(n: int) -> int:
+        begun.append(n)
+        if n == 0:
+            gate.set()
+            raise KeyboardInterrupt
+        gate.wait(5.0)
+        return n
+
+    with pytest.raises(KeyboardInterrupt):
+        side_by_side(work, range(1000))
+    assert len(begun) < 1000
