@@ -17,6 +17,7 @@ from tests.march.vans import box, constant_cooler, idle_van, made_weather, plain
 from tests.published.bench import hold, read, row
 from vansim import simulate
 from vansim.air import STEFAN_BOLTZMANN, ZERO_C_K
+from vansim.march.kernel import CABIN_KS, ON_S, STARTED, STOPPED
 from vansim.march.network import deviation, modes
 from vansim.march.simulate import march_arrays
 from vansim.scenario.schema import RunWindow
@@ -167,15 +168,15 @@ def thermostat() -> dict[str, float]:
     march_arrays(forcing, plain_house(), cooler, bank, state)  # settles
     out, _, log, _ = march_arrays(forcing, plain_house(), cooler, bank, state, n_log=1000)
     times, kinds = log[:, 0], log[:, 1]
-    starts = times[kinds == 0.0]
-    stops = times[kinds == 1.0]
+    starts = times[kinds == STARTED]
+    stops = times[kinds == STOPPED]
     stops = stops[(stops > starts[0]) & (stops < starts[-1])]
     return {
         "on_s": float(np.mean(stops - starts[:-1])),
         "off_s": float(np.mean(starts[1:] - stops)),
         "per_h": 3600.0 / float(np.mean(np.diff(starts))),
-        "duty": out[:, 3].sum() / 86400.0,
-        "mean_c": out[:, 0].sum() / 86400.0,
+        "duty": out[:, ON_S].sum() / 86400.0,
+        "mean_c": out[:, CABIN_KS].sum() / 86400.0,
     }
 
 
