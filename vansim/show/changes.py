@@ -12,7 +12,20 @@ from matplotlib.ticker import MaxNLocator
 
 from vansim.march import kernel as k
 from vansim.show.night import fine
-from vansim.show.sheet import COLOURS, INK, QUIET, WIDE_IN, Sheet, begin, calm, note, over, panel, shown
+from vansim.show.sheet import (
+    COLOURS,
+    INK,
+    NARROW_BELOW_IN,
+    QUIET,
+    WIDE_IN,
+    Sheet,
+    begin,
+    calm,
+    note,
+    over,
+    panel,
+    shown,
+)
 from vansim.show.words import CAUSE_WORDS, energy_finding, hours, modes_finding, percent, worth_finding
 from vansim.units import symbol
 
@@ -23,7 +36,7 @@ ROW_IN = 0.3
 LETTER_IN = 0.072
 """Room that a letter of a bar's value takes, on the safe side [in]."""
 MOST_CHANGES = 12
-LOST = "#c9b3a8"
+LOST, FEWER = "#c9b3a8", "#b7d3cf"
 
 
 CAUSE_COLOURS = {
@@ -111,7 +124,7 @@ def _bars(ax: Axes, names: list[str], values: Any, colours: list[str], texts: li
 # --- what is worth most ---------------------------------------------------------------------------------------------
 
 
-def worth(table: pd.DataFrame, system: str = "si", width_in: float = WIDE_IN) -> Sheet:
+def worth(table: pd.DataFrame, system: str = "si", width_in: float = WIDE_IN, base_share: float | None = None) -> Sheet:
     """Draw single changes ranked by the hours that they gain.
 
     Parameters
@@ -122,6 +135,8 @@ def worth(table: pd.DataFrame, system: str = "si", width_in: float = WIDE_IN) ->
         Units shown; hours in both.
     width_in : float
         Width [in].
+    base_share : float or None
+        Share of nights kept without any change: changes that keep fewer are pale and do not make the heading.
 
     Returns
     -------
@@ -131,16 +146,21 @@ def worth(table: pd.DataFrame, system: str = "si", width_in: float = WIDE_IN) ->
     """
     ranked = telling(table)
     gains = ranked["gained_p10_h"].to_numpy()
+    fewer = (ranked["kept_share"].to_numpy() < (base_share or 0.0) - 1e-9) & (gains > 0.0)
+    row_in = 0.34 if width_in < NARROW_BELOW_IN else ROW_IN
     with calm():
         under = (
             "Hours of runtime gained on bad nights (nine in ten do better), one change at a time. In brackets: "
-            "the battery that would gain as much."
+            "the battery that would gain as much." + (" Pale: fewer nights are kept." if fewer.any() else "")
         )
-        sheet = begin(width_in, 0.5 + _row_in(width_in) * len(ranked), worth_finding(table), under)
-        names = [_wrapped(str(name), 24 if sheet.narrow else 44) for name in ranked.index]
-        ax = panel(sheet, 1.62 if sheet.narrow else 2.9, 0.12, 0.12, 0.2 + _row_in(width_in) * len(ranked))
+        sheet = begin(width_in, 0.4 + row_in * len(ranked), worth_finding(table, base_share), under)
+        names = ["\n".join(textwrap.wrap(str(name), 24 if sheet.narrow else 44)[:3]) for name in ranked.index]
+        ax = panel(sheet, 1.62 if sheet.narrow else 2.9, 0.1, 0.1, 0.15 + row_in * len(ranked))
         texts = [_gain(row) for _, row in ranked.iterrows()]
-        _bars(ax, names, gains, [COLOURS["change"] if gain > 0 else LOST for gain in gains], texts)
+        colours = [
+            FEWER if few else COLOURS["change"] if gain > 0 else LOST for gain, few in zip(gains, fewer, strict=True)
+        ]
+        _bars(ax, names, gains, colours, texts)
         ax.tick_params(axis="y", labelsize=8)
         return sheet
 
@@ -152,14 +172,6 @@ def telling(table: pd.DataFrame) -> pd.DataFrame:
     if len(some) <= MOST_CHANGES:
         return some
     return pd.concat([some.iloc[: MOST_CHANGES - 2], some.iloc[-2:]])
-
-
-def _row_in(width_in: float) -> float:
-    return 0.34 if width_in < 5 else ROW_IN
-
-
-def _wrapped(name: str, most: int) -> str:
-    return "\n".join(textwrap.wrap(name, most)[:2])
 
 
 def _gain(row: pd.Series) -> str:
@@ -193,9 +205,9 @@ def eco_against_boost(eco: Result, boost: Result, system: str = "si", width_in: 
     runs = {"eco": eco, "boost": boost}
     with calm():
         under = f"{eco.run.scenario.title}. Left: from the first start after the day's heat. Right: bedtime to waking."
-        under = under.replace("Left", "Above").replace("Right", "Below") if width_in < 5 else under
+        under = under.replace("Left", "Above").replace("Right", "Below") if width_in < NARROW_BELOW_IN else under
         told = modes_finding({name: mode_numbers(result) for name, result in runs.items()})
-        sheet = begin(width_in, 4.75 if width_in < 5 else 3.1, told, under)
+        sheet = begin(width_in, 4.75 if width_in < NARROW_BELOW_IN else 3.1, told, under)
         if sheet.narrow:
             curve = panel(sheet, 0.5, 2.45, 0.2, 1.95)
             bars = [panel(sheet, 0.62, 0.15 + 0.86 * i, 0.2, 0.62) for i in (1, 0)]

@@ -1,7 +1,7 @@
 """Every picture, by name: a result or a study in, a matplotlib figure out.
 
-Nothing here reads a file, prints, or opens a window. Units are shown in `system` ``"si"`` or ``"us"``; `width_in` below 5
-lays a picture out for a phone. Each figure carries its heading as `finding` and its alternative text as `words`.
+Nothing here reads a file, prints, or opens a window. Units are shown in `system` ``"si"`` or ``"us"``; `width_in` below
+5 lays a picture out for a phone. Each figure carries its heading as `finding` and its alternative text as `words`.
 """
 
 from vansim.show.after import after_reserve

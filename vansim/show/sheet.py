@@ -180,7 +180,7 @@ def note(ax: Axes, x: float, y: float, text: str, colour: str = INK, **kwargs: A
 def shown(values: Any, name: str, system: str) -> npt.NDArray[Any]:
     """Values in the units shown; see `vansim.units.convert`."""
     array: Any = np.asarray(values, dtype=float)
-    return np.asarray(convert(array, name, system))
+    return np.array(convert(array, name, system))
 
 
 def svg(figure: Figure) -> str:
@@ -201,7 +201,7 @@ def svg(figure: Figure) -> str:
     return buffer.getvalue()
 
 
-def inline_svg(figure: Figure, prefix: str) -> str:
+def inline_svg(figure: Figure, prefix: str, glyphs: dict[str, str] | None = None) -> str:
     """Figure as SVG, fit to stand in a page among others.
 
     Parameters
@@ -210,6 +210,8 @@ def inline_svg(figure: Figure, prefix: str) -> str:
         Any of ours.
     prefix : str
         Set before every id, so that several pictures in one page do not share any.
+    glyphs : dict or None
+        Takes the shapes of letters, id to element, so that a page holds each only once; left out, they stay inside.
 
     Returns
     -------
@@ -218,12 +220,38 @@ def inline_svg(figure: Figure, prefix: str) -> str:
     """
     text = svg(figure)
     text = re.sub(r"<metadata>.*?</metadata>", "", text[text.index("<svg") :], flags=re.DOTALL)
+    text = re.sub(r'(?<= d=")[^"]+', lambda path: _SURPLUS.sub(r"\1", path.group()), text)
+    if glyphs is not None:
+        text = _without_glyphs(text, glyphs)
     # a bare "#" also begins a colour: only what refers to an id is touched
     text = re.sub(r'\bid="', f'id="{prefix}-', text)
-    text = text.replace("url(#", f"url(#{prefix}-").replace('href="#', f'href="#{prefix}-')
+    text = text.replace("url(#", f"url(#{prefix}-").replace('xlink:href="#', f'xlink:href="#{prefix}-')
     opening, rest = text.split(">", 1)
     opening = re.sub(r'\s(?:width|height|version)="[^"]*"', "", opening)
     return f'{opening} aria-hidden="true" focusable="false">{rest.strip()}'
+
+
+def _without_glyphs(text: str, glyphs: dict[str, str]) -> str:
+    """Move the shapes of letters out, under short ids; what refers to them does so without a prefix."""
+
+    def taken(found: re.Match[str]) -> str:
+        name = _short(found.group(1))
+        glyphs.setdefault(name, f'<path id="{name}"{found.group(2)}/>')
+        return ""
+
+    text = _GLYPH.sub(taken, text)
+    return _USED.sub(lambda found: f'href="#{_short(found.group(1))}"', text)
+
+
+def _short(glyph: str) -> str:
+    """``DejaVuSans-Bold-3`` as ``gB3``."""
+    return "g" + glyph.removeprefix("DejaVuSans-").replace("Bold-", "B").replace("-", "")
+
+
+_GLYPH = re.compile(r'<path id="(DejaVuSans-[\w-]+)"([^>]*)/>\s*')
+_USED = re.compile(r'xlink:href="#(DejaVuSans-[\w-]+)"')
+_SURPLUS = re.compile(r"(\.\d\d)\d+")
+"""Decimals of a coordinate beyond a hundredth of a point."""
 
 
 def png(figure: Figure, dpi: int = 150) -> bytes:

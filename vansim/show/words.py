@@ -95,8 +95,8 @@ def night_sentence(row: pd.Series, scenario: Scenario, system: str = "si") -> st
 
 
 def count(number: int, noun: str) -> str:
-    """``"1 night"``, ``"3 nights"``; batteries too."""
-    plural = noun[:-1] + "ies" if noun.endswith("y") else noun + "s"
+    """``"1 night"``, ``"3 nights"``; batteries and people too."""
+    plural = "people" if noun == "person" else noun[:-1] + "ies" if noun.endswith("y") else noun + "s"
     return f"{number} {noun if number == 1 else plural}"
 
 
@@ -179,10 +179,12 @@ def energy_finding(table: pd.DataFrame) -> str:
     )
 
 
-def worth_finding(table: pd.DataFrame) -> str:
-    """Which single change gains most; no full stop."""
-    best = table.iloc[0]
-    name, gain = str(table.index[0]), float(best["gained_p10_h"])
+def worth_finding(table: pd.DataFrame, base_share: float | None = None) -> str:
+    """Which single change gains most without keeping fewer nights; no full stop."""
+    good = table[table["kept_share"] >= (base_share or 0.0) - 1e-9]
+    good = good if len(good) else table
+    best = good.iloc[0]
+    name, gain = str(good.index[0]), float(best["gained_p10_h"])
     if gain < 0.05:
         return f"No single change gains as much as {hours(0.05)} of runtime on bad nights"
     kwh = float(best["same_by_bank_kwh"])

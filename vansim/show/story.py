@@ -1,0 +1,411 @@
+"""A report as sections of sentences, pictures and small tables; how it is set on a page is not its business."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from typing import Any
+
+import pandas as pd
+
+from vansim.scenario.files import origins
+from vansim.scenario.schema import Scenario
+from vansim.show import plots
+from vansim.show import words as w
+from vansim.show.changes import telling_causes
+from vansim.show.findings import Findings
+from vansim.show.sheet import NARROW_IN, WIDE_IN, Sheet
+from vansim.studies.size import Sizing
+from vansim.units import show, stem_of, suffix_of
+
+Rows = tuple[tuple[str, ...], ...]
+
+
+@dataclass(frozen=True)
+class Picture:
+    """A picture drawn for a page and for a phone, its words, and a table of its main values.
+
+    Attributes
+    ----------
+    name : str
+        Short, unique in a report.
+    wide, narrow : Sheet
+        The same picture at two widths.
+    head : tuple of str
+        Heads of the table's columns.
+    rows : tuple of tuple of str
+        Table.
+    """
+
+    name: str
+    wide: Sheet
+    narrow: Sheet
+    head: tuple[str, ...]
+    rows: Rows
+
+    @property
+    def words(self) -> str:
+        """Alternative text."""
+        return self.wide.words
+
+    @property
+    def sheets(self) -> tuple[Sheet, Sheet]:
+        """For a page, for a phone."""
+        return self.wide, self.narrow
+
+
+@dataclass(frozen=True)
+class Section:
+    """A heading and what stands below it."""
+
+    name: str
+    heading: str
+    paragraphs: tuple[str, ...] = ()
+    pictures: tuple[Picture, ...] = ()
+    bullets: tuple[str, ...] = ()
+    terms: tuple[tuple[str, str], ...] = ()
+    head: tuple[str, ...] = ()
+    rows: Rows = field(default=())
+
+
+def story(found: Findings, numbers: Mapping[str, Any], system: str) -> tuple[Section, ...]:
+    """Tell the findings.
+
+    Parameters
+    ----------
+    found : Findings
+        From `find`.
+    numbers : dict
+        From `numbers_of`: what may be said.
+    system : {"si", "us"}
+        Units shown.
+
+    Returns
+    -------
+    tuple of Section
+        Answer, night, season, help, recharging, hazard, assumptions, certainty, cautions, glossary, inputs.
+    """
+    scenario = found.scenario
+    parts = [
+        Section("answer", "The answer", answer(found, numbers, system)),
+        _night(found, numbers, system),
+        _season(found, numbers, system),
+        _help(found, numbers, system),
+        _recharging(found, numbers, system),
+        _hazard(found, numbers, system),
+        _assumed(found, system),
+        Section("sure", "How sure this is", (*w.HOW_SURE, _closes(numbers), *w.NOT_MODELLED)),
+        Section("cautions", "What never to do", bullets=tuple(w.cautions(scenario))),
+        Section("glossary", "Ten words", terms=w.GLOSSARY),
+        _inputs(scenario, system),
+    ]
+    return tuple(parts)
+
+
+def answer(found: Findings, numbers: Mapping[str, Any], system: str) -> tuple[str, ...]:
+    """How long, on how many nights, and what stands in the way."""
+    n = numbers["season"]
+    said = [f"{w.day_of(found.night.name)}: {_lower(w.night_sentence(found.night, found.scenario, system))}."]
+    if found.scenario.cooler is not None:
+        ran = w.runtime_words(found.runtime_h, found.outlasts)
+        said.append(f"Left on with nothing charging, the bank carries the cooling for {ran} from bedtime.")
+    said.append(
+        f"Over the season ({found.alone.season}) {n['kept']} of {n['nights']} nights are kept when every night begins "
+        f"with a full bank, and {n['kept_chained']} of {n['nights']} when the bank has only this plan's own charging."
+    )
+    if n["kept_chained"] < 0.9 * n["kept"]:
+        said.append("Recharging is the weak point: more battery alone will not mend it.")
+    return (" ".join(said),)
+
+
+def _lower(text: str) -> str:
+    return text[:1].lower() + text[1:]
+
+
+def _picture(name: str, draw: Callable[[float], Sheet], head: tuple[str, ...], rows: Rows) -> Picture:
+    return Picture(name, draw(WIDE_IN), draw(NARROW_IN), head, rows)
+
+
+def _night(found: Findings, numbers: Mapping[str, Any], system: str) -> Section:
+    n = numbers["night"]
+    limit = w.temperature(n["limit_c"], system, 1)
+    rows = (
+        ("Outdoors, lowest and mean", f"{_t(n['outdoor_low_c'], system)}, {_t(n['outdoor_mean_c'], system)}"),
+        ("Warmest in the cabin", f"{_t(n['cabin_max_c'], system)} (limit {limit})"),
+        ("Above the limit", w.hours(n["over_limit_h"])),
+        ("Lowest charge", f"{w.percent(n['lowest_soc'])} (reserve {w.percent(n['reserve_soc'])})"),
+        ("Compressor", f"on {w.percent(n['duty'])} of the night, {n['starts']:.0f} starts"),
+        ("Energy", f"cooler {n['cooler_wh']:.0f} Wh, other loads {n['loads_wh']:.0f} Wh"),
+    )
+    night = _picture(
+        "night",
+        lambda width: plots.night(found.result, system, found.which, width),
+        ("From bedtime to waking", ""),
+        rows,
+    )
+    others = numbers["summary"]["nights"]
+    more = (
+        f"The run holds {others} nights, of which {numbers['summary']['nights_kept']} are kept; this is the first that "
+        "is not, or the first of all."
+    )
+    return Section("night", "The night", (more,) if others > 1 else (), (night,))
+
+
+def _t(value: float, system: str) -> str:
+    return w.temperature(value, system, 1)
+
+
+def _season(found: Findings, numbers: Mapping[str, Any], system: str) -> Section:
+    n = numbers["season"]
+    months = tuple(
+        (name.capitalize(), f"{m['kept']} of {m['nights']}", w.hours(m["runtime_p50_h"]), w.hours(m["runtime_p10_h"]))
+        for name, m in n["by_month"].items()
+    )
+    calendar = _picture(
+        "calendar",
+        lambda width: plots.calendar(found.alone, system, width),
+        ("Month", "Kept", "Runtime, middling night", "Runtime, one night in ten is shorter"),
+        months,
+    )
+    against = _picture(
+        "outdoors",
+        lambda width: plots.runtime_against_outdoors(found.alone, system, width, numbers["night"]["night_h"]),
+        ("All nights", ""),
+        (
+            ("Mildest night outdoors, mean", _t(n["mildest_c"], system)),
+            ("Warmest night outdoors, mean", _t(n["warmest_c"], system)),
+            ("Runtime of the warmest", w.runtime_words(n["warmest_runtime_h"], n["warmest_runtime_h"] >= 48.0)),
+        ),
+    )
+    said = (
+        f"Every night begun with a full bank: on one night in ten the cooling runs less than "
+        f"{w.hours(n['runtime_p10_h'])}, on half of them more than {w.hours(n['runtime_p50_h'])}.",
+        f"Night after night with this plan's own charging, half of the bedtimes find the bank below "
+        f"{w.percent(n['bedtime_soc_chained_p50'])}, and {n['kept_chained']} of {n['nights']} nights are kept.",
+    )
+    return Section("season", "The season", said, (calendar, against))
+
+
+def _help(found: Findings, numbers: Mapping[str, Any], system: str) -> Section:
+    pictures: list[Picture] = []
+    if found.worth is not None:
+        pictures.append(_worth_picture(found.worth, numbers, system))
+    if found.sizing is not None:
+        pictures.append(_size_picture(found.sizing, numbers, system))
+    if found.modes:
+        pictures.append(_modes_picture(found, numbers, system))
+    pictures.append(_causes_picture(found, system))
+    said = []
+    if found.sizing is not None:
+        said.append(_size_words(numbers["size"]))
+    said.append("Changes are tried one at a time; two of them together gain less than their sum.")
+    return Section("help", "What would help", tuple(said), tuple(pictures))
+
+
+def _size_words(n: Mapping[str, Any]) -> str:
+    if "words" in n:
+        return str(n["words"])
+    many = w.count(int(n["units"]), "battery")
+    kept = w.percent(n["kept_share"])
+    told = f"{many} like those fitted, {n['usable_kwh']:.1f} kWh usable, would keep {kept} of the nights"
+    if n["keeps_up"]:
+        return told + ", and this plan's charging keeps up with it."
+    return (
+        f"{told} if every night began full. With this plan's charging alone it keeps {w.percent(n['chained_share'])}: "
+        "find more charging first."
+    )
+
+
+def _worth_picture(table: pd.DataFrame, numbers: Mapping[str, Any], system: str) -> Picture:
+    base = numbers["season"]["kept"] / numbers["season"]["nights"]
+
+    def gain(hour: float) -> str:
+        return f"{'+' if hour >= 0 else '−'}{w.hours(abs(hour))}"
+
+    rows = tuple(
+        (change, gain(n["gained_p10_h"]), w.percent(n["kept_share"])) for change, n in numbers["worth"].items()
+    )
+    return _picture(
+        "worth", lambda width: plots.worth(table, system, width, base), ("Change", "Runtime", "Nights kept"), rows
+    )
+
+
+def _size_picture(sizing: Sizing, numbers: Mapping[str, Any], system: str) -> Picture:
+    rows = tuple(
+        (w.count(n["units"], "battery"), f"{n['usable_kwh']:.1f} kWh", w.percent(n["kept_share"]))
+        for n in numbers["size"]["curve"]
+    )
+    return _picture(
+        "size", lambda width: plots.bank_size(sizing, system, width), ("Bank", "Usable", "Nights kept"), rows
+    )
+
+
+def _modes_picture(found: Findings, numbers: Mapping[str, Any], system: str) -> Picture:
+    def cool(n: Mapping[str, Any]) -> str:
+        reached = isinstance(n["cool_down_min"], float) and n["cool_down_min"] >= 0.0
+        return w.hours(n["cool_down_min"] / 60.0) if reached else "not reached"
+
+    rows = tuple(
+        (mode, cool(n), f"{n['cooler_wh']:.0f} Wh", f"{n['starts']:.0f}")
+        for mode, n in ((mode, numbers["modes"][mode]) for mode in ("eco", "boost"))
+    )
+    return _picture(
+        "modes",
+        lambda width: plots.eco_against_boost(found.modes["eco"], found.modes["boost"], system, width),
+        ("Mode", "To the set point", "Energy, night", "Starts"),
+        rows,
+    )
+
+
+def _causes_picture(found: Findings, system: str) -> Picture:
+    under = (
+        f"{found.scenario.title}, {w.day_of(found.night.name)}, bedtime to waking. The compressor's electricity is "
+        "shared over the heat that it moved."
+    )
+    table = telling_causes(found.causes)
+    pairs = zip(table.index, table["electric_wh"].tolist(), table["share"].tolist(), strict=True)
+    rows = tuple((w.CAUSE_WORDS.get(str(n), str(n)), f"{wh:.0f} Wh", w.percent(share)) for n, wh, share in pairs)
+    return _picture(
+        "causes", lambda width: plots.energy(found.causes, system, width, under), ("Cause", "Energy", "Share"), rows
+    )
+
+
+def _recharging(found: Findings, numbers: Mapping[str, Any], system: str) -> Section:
+    n = numbers["recovery"]
+    if not found.again.hours:
+        return Section("recharging", "Recharging", (f"{w.recovery_finding(found.again)}: only shore power does.",))
+    rows = tuple((w.WAYS[way], "not in two days" if h is None else w.hours(h)) for way, h in found.again.hours.items())
+    picture = _picture(
+        "recovery",
+        lambda width: plots.recovery(found.again, system, width),
+        (f"From {w.percent(n['start_soc'])} to {w.percent(n['goal_soc'])}", "Takes"),
+        rows,
+    )
+    said = (
+        "Simulated from the state of the bank at waking: charging slows down as the bank fills and as the alternator "
+        "warms up, and the other loads go on drawing.",
+    )
+    return Section("recharging", "Recharging", said, (picture,))
+
+
+def _hazard(found: Findings, numbers: Mapping[str, Any], system: str) -> Section:
+    def picture(when: str) -> Picture:
+        hazard, n = found.hazards[when], numbers["hazard"][when]
+        rows = tuple(
+            (name, _threshold(name, line, system), _after(line["after_min"])) for name, line in n["lines"].items()
+        )
+        return _picture(
+            f"stopped-{when}",
+            lambda width: plots.after_reserve(hazard, system, width),
+            ("Threshold", "At", "Passed after"),
+            rows,
+        )
+
+    sources = "; ".join(dict.fromkeys(line["source"] for line in numbers["hazard"]["sun"]["lines"].values()))
+    said = (found.hazards["sun"].caution, f"Thresholds: {sources}.")
+    return Section("hazard", "When the cooling stops", said, (picture("sun"), picture("night")))
+
+
+def _threshold(name: str, line: Mapping[str, Any], system: str) -> str:
+    humid = " where very humid, more where dry" if name.startswith("survival") else ""
+    index = " heat index" if "danger" in name or "caution" in name else ""
+    return f"{_t(line['value_c'], system)}{index}{humid}"
+
+
+def _after(minute: Any) -> str:
+    if not isinstance(minute, float):
+        return "not within the time followed"
+    return "already passed" if minute == 0.0 else w.hours(minute / 60.0)
+
+
+def _closes(numbers: Mapping[str, Any]) -> str:
+    worst = max(abs(value) for value in numbers["summary"]["balance"].values())
+    good = worst < 1e-6
+    return (
+        "The books of heat, moisture and electricity close: nothing was lost or made in the computation."
+        if good
+        else "The books of this run do not close: do not use these figures, and report the fault."
+    )
+
+
+# --- what was assumed -----------------------------------------------------------------------------------------------
+
+
+def _assumed(found: Findings, system: str) -> Section:
+    scenario, weather = found.scenario, found.result.run.weather
+    where = origins(scenario)
+    people, dogs = len(scenario.occupants.people), len(scenario.occupants.dogs)
+    inside = " and ".join(
+        part for part in (w.count(people, "person") if people else "", w.count(dogs, "dog") if dogs else "") if part
+    )
+    bank, cooler = scenario.bank, scenario.cooler
+    rows = [
+        ("Weather", f"{weather.site.name}, typical year ({weather.kind})", _from(where, "weather")),
+        ("Inside", inside or "nobody", _from(where, "occupants")),
+        ("Cabin", scenario.cabin.name or "described inline", _from(where, "cabin")),
+        ("Cooler", (cooler.name or "described inline") if cooler else "none", _from(where, "cooler")),
+        ("Set point, limit", f"{_t(scenario.thermostat.setpoint_c, system)}, {_t(scenario.night.limit_c, system)}",
+         f"{_from(where, 'thermostat.setpoint_c')}, {_from(where, 'night.limit_c')}"),
+        ("Night", f"{scenario.night.bedtime} to {scenario.night.waking}", _from(where, "night.bedtime")),
+        ("Bank", f"{w.count(bank.units, 'battery')}, {bank.capacity_ah:.0f} Ah at {bank.nominal_v} V",
+         _from(where, "bank.unit")),
+        ("Reserve", w.percent(bank.reserve_soc), _from(where, "bank.reserve_soc")),
+    ]  # fmt: skip
+    said = (
+        "The van, its people and its plan were taken as follows; every single input stands at the end, with where it "
+        "came from: given (by whoever wrote the scenario), a part of the library, or a default.",
+    )
+    return Section("assumed", "What was assumed", said, head=("Input", "Value", "From"), rows=tuple(rows))
+
+
+def _from(where: Mapping[str, str], key: str) -> str:
+    found = dict.fromkeys(o for k, o in where.items() if k == key or k.startswith(f"{key}."))
+    return ", ".join(list(found)[:2]) or "default"
+
+
+def _inputs(scenario: Scenario, system: str) -> Section:
+    """Every input, gathered by table and origin; nested tables by their place in it."""
+    where = origins(scenario)
+    groups: dict[str, dict[str, list[str]]] = {}
+    for key, value in _leaves(scenario.model_dump(), "").items():
+        table, _, name = key.rpartition(".")
+        top, _, below = table.partition(".")
+        if key == "title" or key.startswith("variants"):
+            continue
+        # a list left empty has no leaves of its own: the table that it stands in knows
+        origin = where.get(key) or where.get(table, "default")
+        group = groups.setdefault(f"{top or 'scenario'} ({origin})", {})
+        group.setdefault(below, []).append(f"{stem_of(name).replace('_', ' ')} {value_words(name, value, system)}")
+    terms = tuple(
+        (name, "; ".join(f"{place}: {', '.join(said)}" if place else ", ".join(said) for place, said in group.items()))
+        for name, group in groups.items()
+    )
+    return Section("inputs", "Every input", terms=terms)
+
+
+def _leaves(value: Any, path: str) -> dict[str, Any]:
+    if isinstance(value, Mapping) and value:
+        items = value.items()
+    elif isinstance(value, list | tuple) and value:
+        items = enumerate(value)  # type: ignore[assignment]
+    else:
+        return {path: value}
+    out: dict[str, Any] = {}
+    for key, item in items:
+        out |= _leaves(item, f"{path}.{key}" if path else str(key))
+    return out
+
+
+def value_words(name: str, value: Any, system: str) -> str:
+    """An input as a reader sees it, with its unit."""
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if value is None or value in ("", (), {}, []):
+        return "–"
+    if isinstance(value, int | float):
+        if suffix_of(name) is None or pd.isna(value):
+            return f"{value:g}"
+        text = show(float(value), name, system, 6)
+        number, _, unit = text.partition(" ")
+        return f"{float(number):.5g} {unit}".strip()
+    return str(value)
