@@ -5,6 +5,8 @@ A notebook is kept as a plain script in cells (``# %%``); its executed copy is m
 
 from __future__ import annotations
 
+import base64
+import io
 import os
 import sys
 import time
@@ -13,6 +15,7 @@ from pathlib import Path
 import jupytext
 import nbformat
 from nbclient import NotebookClient
+from PIL import Image
 
 FOLDER = Path(__file__).parents[2] / "notebooks"
 TIMEOUT_S = 300
@@ -26,6 +29,18 @@ def scripts() -> list[Path]:
 def cells(notebook: nbformat.NotebookNode) -> list[tuple[str, str]]:
     """Kind and text of each cell, without outputs."""
     return [(cell["cell_type"], cell["source"].strip()) for cell in notebook["cells"]]
+
+
+def smaller(notebook: nbformat.NotebookNode) -> None:
+    """Pictures in 48 colours: a third of the size, and nothing lost of a line drawing."""
+    for cell in notebook["cells"]:
+        for output in cell.get("outputs", []):
+            png = output.get("data", {}).get("image/png")
+            if png:
+                packed = io.BytesIO()
+                picture = Image.open(io.BytesIO(base64.b64decode(png))).convert("RGB")
+                picture.quantize(48).save(packed, "PNG", optimize=True)
+                output["data"]["image/png"] = base64.b64encode(packed.getvalue()).decode()
 
 
 def executed(script: Path) -> nbformat.NotebookNode:
@@ -48,6 +63,7 @@ def executed(script: Path) -> nbformat.NotebookNode:
     client.execute(env=environment)
     for cell in notebook["cells"]:
         cell["metadata"].pop("execution", None)
+    smaller(notebook)
     return notebook
 
 

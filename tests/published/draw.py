@@ -16,7 +16,7 @@ INK, OURS, THEIRS, OFF, SOFT = "#22302f", "#b4552d", "#2f6f8f", "#8a2d3b", "#c9d
 def style() -> None:
     """Calm pictures, small files."""
     plt.style.use("vansim.show.calm")
-    plt.rcParams.update({"figure.dpi": 64, "savefig.dpi": 64, "figure.constrained_layout.use": True, "font.size": 9})
+    plt.rcParams.update({"figure.dpi": 80, "savefig.dpi": 80, "figure.constrained_layout.use": True, "font.size": 9})
 
 
 def _panes(title: str, residual: str, height: float = 3.6) -> tuple[Figure, Axes, Axes]:
@@ -37,8 +37,8 @@ def series(x: Any, outside: Any, ours: Any, labels: dict[str, str], band: Any = 
     x, outside, ours = (np.asarray(v, dtype=float) for v in (x, outside, ours))
     figure, above, below = _panes(labels["title"], "ours less\noutside")
     if band is not None:
-        above.fill_between(x, outside - band, outside + band, color=SOFT, lw=0)
-        below.fill_between(x, -np.asarray(band), band, color=SOFT, lw=0)
+        above.fill_between(x, outside - band, outside + band, color=SOFT, lw=0, alpha=0.45)
+        below.fill_between(x, -np.asarray(band), band, color=SOFT, lw=0, alpha=0.45)
     above.plot(x, outside, "o", ms=4, color=THEIRS, label=labels["outside"])
     above.plot(x, ours, color=OURS, label=labels["ours"])
     above.set_ylabel(labels["y"])
