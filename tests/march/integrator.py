@@ -140,8 +140,9 @@ class Second:
         else:
             limits = charge_limit_a(b, bank_c), (b.absorption_v - ocv) / resistance
             amps = max(min(current_for_power(ocv, resistance, -draw), *limits), 0.0) if soc < 1.0 else 0.0
-            soc_slope = amps * b.curve[EFFICIENCY, piece_of(b, soc)] / b.capacity_as
-            warm = resistance * amps * amps
+            stored = b.curve[EFFICIENCY, piece_of(b, soc)]
+            soc_slope = amps * stored / b.capacity_as
+            warm = resistance * amps * amps + (1.0 - stored) * ocv * amps
         exchange = h.coupling_w_k * (contents - cabin)
         air = (f.ua_w_k[i] + f.air_w_k[i]) * (outdoor - cabin) + f.excess_w[i] + exchange
         air += dry + f.equipment_w[i] + f.sun_air_w[i] - sensible

@@ -10,7 +10,8 @@ import pandas as pd
 from vansim.air import STEFAN_BOLTZMANN, ZERO_C_K
 from vansim.climate import Site, Weather
 from vansim.climate.weather import HOURS, Closure, hour_index
-from vansim.march.books import N_STATE, House
+from vansim.march import books as k
+from vansim.march.books import House
 from vansim.march.forcing import Forcing
 from vansim.scenario.schema import Day, Occupants, Scenario, Segment
 from vansim.van.bank import Bank, BankNumbers, BankUnit, bank_numbers
@@ -39,7 +40,7 @@ def made_weather(temp_air: Any = 30.0, temp_dew: Any = -40.0, **columns: Any) ->
         "albedo": 0.2,
         **columns,
     }
-    frame = pd.DataFrame({k: np.broadcast_to(np.asarray(v, dtype=float), HOURS) for k, v in values.items()})
+    frame = pd.DataFrame({name: np.broadcast_to(np.asarray(v, dtype=float), HOURS) for name, v in values.items()})
     frame.index = hour_index(PLACE)
     closure = Closure(shift_min=(0.0,), rms_w_m2=(0.0,), verdict="nothing to check", reason="made up")
     return Weather(data=frame, site=PLACE, kind="invented", source="made in a test", closure=closure)
@@ -165,7 +166,7 @@ def steady_forcing(hours: int, piece_s: float = 3600.0, **columns: Any) -> Forci
     values.update({"start_s": start, "end_s": start + piece_s, "setpoint_c": 24.0, **columns})
     whole = ("cooling", "fan", "vehicle")
     return Forcing(
-        **{k: np.full(n, v, dtype=np.int64 if k in whole else np.float64) for k, v in values.items()}  # type: ignore[arg-type]
+        **{name: np.full(n, v, dtype=np.int64 if name in whole else np.float64) for name, v in values.items()}  # type: ignore[arg-type]
     )
 
 
@@ -216,7 +217,9 @@ def big_bank(**changes: Any) -> BankNumbers:
 
 def start_state(cabin_c: float, contents_c: float | None = None, soc: float = 0.8, ratio: float = 0.0) -> np.ndarray:
     """A rested state for the kernel: cabin, contents [°C], soc, humidity [kg/kg]."""
-    state = np.zeros(N_STATE)
-    state[:4] = cabin_c, cabin_c if contents_c is None else contents_c, ratio, soc
-    state[4], state[6:9] = 13.2, (1e6, 1e6, 1.0)
+    state = np.zeros(k.N_STATE)
+    state[k.CABIN], state[k.CONTENTS] = cabin_c, cabin_c if contents_c is None else contents_c
+    state[k.RATIO], state[k.SOC] = ratio, soc
+    state[k.BANK_V], state[k.BOOSTING] = 13.2, 1.0
+    state[k.SINCE_SWITCH] = state[k.SINCE_START] = 1e6
     return state

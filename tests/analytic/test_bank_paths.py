@@ -1,0 +1,183 @@
+"""Bank and charging by themselves against closed forms and quadrature; to 0.1 %."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+import numpy as np
+import pytest
+from scipy.integrate import quad
+
+from tests.march.vans import box, idle_van, made_weather
+from vansim.march.result import Result
+from vansim.march.simulate import march_run, prepare
+from vansim.scenario.schema import Day, Scenario, Segment
+from vansim.van.bank import Bank, BankUnit, bank_numbers
+from vansim.van.bank_steps import charge, discharge, energy_at, ocv_at, resistance_ohm
+from vansim.van.charging import Alternator, ShoreCharger, ShorePower
+from vansim.van.loads import Load
+
+# C/32 open-circuit voltage of an LFP cell (Sunil, Pattipati & Balasingam 2025, IEEE Trans. Instrum. Meas.), ten points
+SOC = [0.0, 0.0033, 0.0117, 0.0267, 0.0534, 0.0885, 0.2972, 0.9833, 0.9950, 1.0]
+CELL_V = [2.0102, 2.4177, 2.7405, 2.9299, 3.0872, 3.1942, 3.2772, 3.3511, 3.4180, 3.5981]
+
+
+def lfp(ah: float = 100.0, **changes: Any) -> Bank:
+    """A 12 V bank of 5 mOhm."""
+    unit = BankUnit(chemistry="lfp", capacity_ah=ah, resistance_mohm=4.0)
+    return Bank(unit=unit, **{"cable_mohm": 1.0, "place": "outside", **changes})
+
+
+def agm(ah: float = 100.0, **changes: Any) -> Bank:
+    return Bank(unit=BankUnit(chemistry="agm", capacity_ah=ah), **{"cable_mohm": 0.0, "place": "outside", **changes})
+
+
+def ran(scenario: Scenario, outdoor_c: float = 25.0) -> Result:
+    run = prepare(scenario, made_weather(outdoor_c), lead_in_days=0)
+    return Result(run, march_run(run))
+
+
+@pytest.mark.parametrize(
+    ("amps", "hours"), [(5.0, 20.0), (10.0, 9.330), (20.0, 4.353), (25.0, 3.405), (50.0, 1.589), (100.0, 0.741)]
+)
+def test_peukert_pairs(amps: float, hours: float) -> None:
+    """Peukert 1897 in the rated-hours form, t = H (C / (I H))^k with 100 Ah at 20 h and k = 1.10.
+
+    The draw is a power per minute, so the current rises a little within each; the last minute ends at empty.
+    """
+    b = bank_numbers(agm())
+    exact = 20.0 * (100.0 / (amps * 20.0)) ** b.peukert
+    assert exact == pytest.approx(hours, abs=1e-3)
+    soc, t = 1.0, 0
+    while soc > 0.02:  # below, the last minutes are not whole
+        watts = amps * (ocv_at(b, soc - 0.5 * amps / 6000.0) - amps * resistance_ohm(b, 25.0))
+        soc = discharge(b, soc, watts, 25.0, 60.0)[0]
+        t += 60
+    assert t / 3600.0 / (1.0 - soc) == pytest.approx(exact, rel=1e-3)
+
+
+def test_no_credit_below_the_rated_current() -> None:
+    b = bank_numbers(agm())
+    end = discharge(b, 0.9, 2.0 * 12.5, 25.0, 3600.0)
+    assert 0.9 - end[0] == pytest.approx(-end[1] / 100.0, rel=1e-9)
+
+
+@pytest.mark.parametrize("watts", [100.0, 400.0, 1000.0])
+def test_constant_power_discharge_of_the_measured_curve(watts: float) -> None:
+    """Time is the integral of C d(soc) / I, I = (E - sqrt(E^2 - 4 R P)) / 2R, by scipy."""
+    b = bank_numbers(lfp())
+    resistance = 0.005
+
+    def seconds_per_soc(soc: float) -> float:
+        e = 4.0 * np.interp(soc, SOC, CELL_V)
+        return 360000.0 * 2.0 * resistance / (e - math.sqrt(e * e - 4.0 * resistance * watts))
+
+    exact, _ = quad(seconds_per_soc, 0.1, 1.0, points=SOC[5:-1], epsabs=1e-8, epsrel=1e-11)
+    soc, t = 1.0, 0.0
+    while True:
+        after = discharge(b, soc, watts, 25.0, 300.0)
+        if after[0] < 0.1:
+            t += 300.0 * (soc - 0.1) / (soc - after[0])
+            break
+        soc, t = after[0], t + 300.0
+    assert t == pytest.approx(exact, rel=1e-3)
+
+
+def test_runtime_of_a_whole_run() -> None:
+    """The same, through a scenario: the hour at which soc passes 0.1 under a load of 400 W."""
+    loads = (Load(name="heater outside", power_w=400.0, heat_to_cabin=0.0),)
+    trace = ran(idle_van(bank=lfp(200.0), loads=loads)).trace("1min")
+
+    def seconds_per_soc(soc: float) -> float:
+        e = 4.0 * np.interp(soc, SOC, CELL_V)
+        return 720000.0 * 2.0 * 0.005 / (e - math.sqrt(e * e - 4.0 * 0.005 * 400.0))
+
+    exact, _ = quad(seconds_per_soc, 0.1, 1.0, points=SOC[5:-1], epsabs=1e-8, epsrel=1e-11)
+    passed = trace.index[trace["soc"] < 0.1][0]
+    minutes = (passed - trace.index[0]).total_seconds() / 60.0 + 1.0
+    assert minutes - 1.0 <= exact / 60.0 * 1.001
+    assert minutes >= exact / 60.0 * 0.999
+
+
+def test_energy_is_the_integral_of_the_curve() -> None:
+    b = bank_numbers(lfp())
+    for soc in (0.003, 0.05, 0.5, 0.99, 1.0):
+        points = [p for p in SOC if 0.0 < p < soc]
+        exact, _ = quad(lambda s: 4.0 * np.interp(s, SOC, CELL_V), 0.0, soc, points=points or None)
+        assert energy_at(b, soc) == pytest.approx(exact, rel=1e-9)
+
+
+def test_absorption_taper_of_lithium() -> None:
+    """At a held voltage on a straight piece of the curve the current falls as exp(-t/tau), tau = R C / (E' eta)."""
+    b = bank_numbers(lfp())
+    slope = 4.0 * (3.5981 - 3.4180) / 0.005  # last piece, V per unit of soc
+    start, eta = 0.9960, 0.997
+    tau = 0.005 * 360000.0 / (slope * eta)
+    first = (14.40 - 4.0 * (3.4180 + (3.5981 - 3.4180) * (start - 0.9950) / 0.005)) / 0.005
+    b = b._replace(charge_max_a=1e4)
+    for t in (0.5 * tau, tau, 3.0 * tau):
+        soc, mean_a, _, taken, heat, lost = charge(b, start, 1e5, 25.0, t)
+        passed = first * tau * (1.0 - math.exp(-t / tau))
+        assert mean_a * t == pytest.approx(passed, rel=1e-6)
+        assert soc - start == pytest.approx(passed * eta / 360000.0, rel=1e-6)
+        assert heat == pytest.approx(0.005 * first**2 * tau / 2.0 * (1.0 - math.exp(-2.0 * t / tau)), rel=1e-6)
+        stored = (energy_at(b, soc) - energy_at(b, start)) * 360000.0
+        assert taken == pytest.approx(stored + heat + lost, rel=1e-9)
+        # at a held voltage the energy is that voltage times the charge
+        assert taken == pytest.approx(14.40 * passed, rel=1e-6)
+
+
+def test_acceptance_of_lead_acid() -> None:
+    """I <= alpha (1 - soc) C with alpha 1.3 / h: 1 - soc falls as exp(-alpha eta t) within a piece of constant eta."""
+    b = bank_numbers(agm())._replace(absorption_v=20.0, charge_max_a=1e4)
+    start = 0.92
+    piece = b.curve[0]
+    i = int(np.searchsorted(piece, start, side="right")) - 1
+    eta = b.curve[3, i]
+    assert 0.42 < eta < 0.48  # Stevens & Corey 1996: below a half above 90 %
+    rate = 1.3 / 3600.0 * eta
+    soc, mean_a, _, _, _, _ = charge(b, start, 1e5, 25.0, 30.0)
+    exact = 1.0 - (1.0 - start) * math.exp(-rate * 30.0)
+    assert soc - start == pytest.approx(exact - start, rel=1e-6)
+    assert mean_a == pytest.approx(1.3 * (1.0 - 0.5 * (start + soc)) * 100.0, rel=1e-3)
+
+
+def segment(**what: Any) -> tuple[Day, ...]:
+    return (Day(segment=(Segment(start="00:00", end="00:00", **what),)),)
+
+
+@pytest.mark.parametrize(("outdoor", "left"), [(20.0, 1.0), (35.0, 0.94), (40.0, 0.91), (45.0, 0.67)])
+def test_alternator(outdoor: float, left: float) -> None:
+    """Idle current less 0.6 % per kelvin above 25 degC, not below 0.67 of it, at the bank's voltage."""
+    per_k = 0.02 if left == 0.67 else 0.006  # a steep one, to reach the floor
+    part = Alternator(idle_a=60.0, road_a=200.0, vehicle_a=10.0, derate_per_k=per_k)
+    big = lfp(10_000.0, start_soc=0.4)
+    got = ran(idle_van(bank=big, alternator=part, day=segment(doing="idling")), outdoor).hourly
+    assert got["bank_a"].iloc[5] == pytest.approx(60.0 * left - 10.0, rel=1e-3)
+    assert got["alternator_w"].iloc[5] == pytest.approx(got["bank_w"].iloc[5], rel=1e-9)
+
+
+def test_alternator_on_the_road() -> None:
+    part = Alternator(idle_a=60.0, road_a=200.0)
+    day = segment(doing="driving", speed_kmh=80.0)
+    got = ran(idle_van(bank=lfp(10_000.0, start_soc=0.4), alternator=part, day=day), 20.0).hourly
+    assert got["bank_a"].iloc[5] == pytest.approx(200.0, rel=1e-3)
+
+
+def test_shore_power_behind_a_breaker() -> None:
+    """80 % of 6 A at 120 V (NEC 210.20), AC loads first, 88 % through the charger."""
+    scenario = idle_van(
+        bank=lfp(10_000.0, start_soc=0.4),
+        shore=ShorePower(breaker_a=6.0, mains_v=120.0),
+        charger=ShoreCharger(output_a=100.0, efficiency=0.88),
+        loads=(Load(name="kettle", power_w=100.0, supply="ac"),),
+        day=segment(shore=True),
+    )
+    got = ran(scenario).hourly
+    assert got["bank_w"].iloc[5] == pytest.approx((0.8 * 6.0 * 120.0 - 100.0) * 0.88, rel=1e-6)
+
+
+def test_idle_bank_keeps_its_charge() -> None:
+    got = ran(idle_van(bank=lfp(start_soc=0.5), cabin=box())).hourly
+    assert got["soc"].to_numpy() == pytest.approx(0.5, abs=1e-12)

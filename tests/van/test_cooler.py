@@ -1,0 +1,191 @@
+"""The cooler: rated point, the coil's air against psychrolib, map against balance, what speeds are worth."""
+
+from __future__ import annotations
+
+import numpy as np
+import psychrolib
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from tests.march.vans import cooler
+from vansim.air import enthalpy_j_kg, saturation_ratio
+from vansim.errors import PhysicsError
+from vansim.van.cooler import Cooler, RatedPoint, cooler_map, machine_numbers
+from vansim.van.cooler_balance import coil_contact, coil_mass_flow_kg_s, steady_state
+from vansim.van.cooler_map import FIRST_CABIN_C, STEP_CABIN_K, STEP_RATIO, running
+
+psychrolib.SetUnitSystem(psychrolib.SI)
+PA = 101325.0
+ECO, BOOST = 0, 1
+MACHINE = machine_numbers(cooler())
+MAP = cooler_map(cooler())
+
+OUTDOOR, CABIN, RH = st.floats(18.0, 48.0), st.floats(16.0, 60.0), st.floats(0.02, 0.9)
+MODE = st.sampled_from([ECO, BOOST])
+
+
+def ratio_at(temp: float, rh: float) -> float:
+    return min(psychrolib.GetHumRatioFromRelHum(temp, rh, PA), 0.034)
+
+
+def test_rated_point_comes_back() -> None:
+    """At its rated condition the machine gives its data sheet: net capacity and power, fans in."""
+    ratio = ratio_at(26.7, 0.5)
+    _, _, condensing, gross, work = steady_state(MACHINE, BOOST, 35.0, 26.7, ratio, PA)
+    assert gross - 40.0 == pytest.approx(2900.0, rel=1e-3)
+    assert work + MACHINE.fans_w[BOOST] == pytest.approx(1250.0, rel=1e-3)
+    assert condensing == pytest.approx(50.0, abs=0.05)
+
+
+@given(MODE, OUTDOOR, CABIN, RH)
+@settings(max_examples=200)
+def test_energy_of_the_air_through_the_coil(mode: int, outdoor: float, cabin: float, rh: float) -> None:
+    """Air that touches the surface leaves saturated, the rest as it came; enthalpies by psychrolib."""
+    ratio = ratio_at(cabin, rh)
+    surface, _, _, gross, _ = steady_state(MACHINE, mode, outdoor, cabin, ratio, PA)
+    flow = MACHINE.airflow_m3_s[mode] / psychrolib.GetMoistAirVolume(cabin, ratio, PA)
+    contact = coil_contact(MACHINE.coil_ntu_kg_s, flow)
+    leaving = min(ratio, psychrolib.GetHumRatioFromRelHum(surface, 1.0, PA))
+    after_c = cabin + contact * (surface - cabin)
+    after_ratio = ratio + contact * (leaving - ratio)
+    change = psychrolib.GetMoistAirEnthalpy(cabin, ratio) - psychrolib.GetMoistAirEnthalpy(after_c, after_ratio)
+    # mixing by mass: temperature is not exactly linear in the mix, as the two parts differ in humidity
+    assert flow * change == pytest.approx(gross, rel=0.004, abs=2.0)
+
+
+@given(MODE, OUTDOOR, CABIN, RH)
+@settings(max_examples=200)
+def test_balance_is_a_balance(mode: int, outdoor: float, cabin: float, rh: float) -> None:
+    """Condenser rejects cooling and work; work is not below the ideal machine's; limits are kept."""
+    ratio = ratio_at(cabin, rh)
+    surface, evaporating, condensing, gross, work = steady_state(MACHINE, mode, outdoor, cabin, ratio, PA)
+    assert surface <= cabin + 1e-9
+    assert condensing <= 66.0 + 1e-3
+    if gross > 1.0:
+        assert (gross + work) / MACHINE.condenser_w_k[mode] == pytest.approx(condensing - outdoor, rel=1e-3, abs=2e-3)
+        lift = condensing - evaporating
+        if lift > 8.0:
+            assert gross / work < (evaporating + 273.15) / lift
+
+
+def random_states(n: int, cabin_c: tuple[float, float]) -> np.ndarray:
+    """Map against balance: surface, condensing [degC], power read over solved, total cooling read over solved."""
+    rng, rows = np.random.default_rng(7), []
+    for _ in range(n):
+        mode, outdoor, cabin = int(rng.integers(2)), rng.uniform(18.0, 48.0), rng.uniform(*cabin_c)
+        ratio = ratio_at(cabin, rng.uniform(0.02, 0.9))
+        surface, _, condensing, _, work = steady_state(MACHINE, mode, outdoor, cabin, ratio, PA)
+        flow = coil_mass_flow_kg_s(MACHINE.airflow_m3_s[mode], cabin, ratio, PA)
+        contact = flow * coil_contact(MACHINE.coil_ntu_kg_s, flow)
+        water = contact * max(0.0, ratio - saturation_ratio(surface, PA))
+        total = contact * (1006.0 + 1860.0 * ratio) * (cabin - surface) - MACHINE.coil_fan_w[mode] + 2.45e6 * water
+        read = running(MAP, mode, outdoor, cabin, ratio)
+        power = work + MACHINE.fans_w[mode]
+        found = read.sensible_w + 2.45e6 * read.water_kg_s
+        rows.append((surface, condensing, read.power_w / power - 1.0, found / total - 1.0))
+    return np.array(rows)
+
+
+def test_map_reads_what_the_balance_solves() -> None:
+    """Between the points of the grid: 0.1 % rms, and 2.5 % at worst, where neither frost nor condensing limits."""
+    for cabin_c, worst in (((20.0, 32.0), 0.02), ((16.0, 60.0), 0.025)):
+        rows = random_states(4000, cabin_c)
+        free = rows[(rows[:, 0] > 3.0) & (rows[:, 1] < 64.0)]
+        assert free.shape[0] > 3000
+        assert np.abs(free[:, 2:]).max() < worst
+        assert np.sqrt((free[:, 2:] ** 2).mean(axis=0)).max() < 1.5e-3
+
+
+def test_map_rounds_the_corner_at_its_limits() -> None:
+    """Where the compressor slows for frost or heat, the straight-lined map is off by a tenth at the very worst."""
+    rows = random_states(8000, (16.0, 60.0))
+    limited = rows[(rows[:, 0] <= 3.0) | (rows[:, 1] >= 64.0)]
+    assert limited.shape[0] > 200
+    assert np.abs(limited[:, 2:]).max() < 0.10
+    assert np.sqrt((limited[:, 2:] ** 2).mean(axis=0)).max() < 0.03
+
+
+@given(MODE, OUTDOOR, CABIN, RH)
+@settings(max_examples=200)
+def test_slopes_of_the_map(mode: int, outdoor: float, cabin: float, rh: float) -> None:
+    """Slopes are the differences of the values: exact within a cell, so both neighbours must lie in it."""
+    ratio = ratio_at(cabin, rh)
+    here = running(MAP, mode, outdoor, cabin, ratio)
+    dk, dw = 1e-5, 1e-9
+    up, damp = running(MAP, mode, outdoor, cabin + dk, ratio), running(MAP, mode, outdoor, cabin, ratio + dw)
+    same_cell = np.floor((cabin - FIRST_CABIN_C) / STEP_CABIN_K) == np.floor(
+        (cabin + dk - FIRST_CABIN_C) / STEP_CABIN_K
+    )
+    same_cell &= np.floor(ratio / STEP_RATIO) == np.floor((ratio + dw) / STEP_RATIO)
+    if same_cell and (here.water_kg_s > 0.0) == (up.water_kg_s > 0.0) == (damp.water_kg_s > 0.0):
+        assert here.sensible_per_k == pytest.approx((up.sensible_w - here.sensible_w) / dk, rel=2e-3, abs=0.05)
+        assert here.power_per_k == pytest.approx((up.power_w - here.power_w) / dk, rel=2e-3, abs=0.05)
+        assert here.sensible_per_ratio == pytest.approx((damp.sensible_w - here.sensible_w) / dw, rel=5e-3, abs=50.0)
+        assert here.water_per_k == pytest.approx((up.water_kg_s - here.water_kg_s) / dk, rel=5e-3, abs=1e-8)
+
+
+def test_more_lift_costs_more_and_gives_less() -> None:
+    outdoor = np.arange(20.0, 50.0, 3.0)
+    ratio = ratio_at(25.0, 0.5)
+    states = [steady_state(MACHINE, BOOST, t, 25.0, ratio, PA) for t in outdoor]
+    gross, cop = np.array([s[3] for s in states]), np.array([s[3] / s[4] for s in states])
+    assert (np.diff(gross) < 0.0).all()
+    assert (np.diff(cop) < 0.0).all()
+
+
+def test_eco_is_the_more_efficient_speed() -> None:
+    """Less flow through the same exchangers, so less lift; nothing else is put in."""
+    ratio = ratio_at(25.0, 0.5)
+    for outdoor in (25.0, 30.0, 35.0, 40.0):
+        eco, boost = (steady_state(MACHINE, mode, outdoor, 25.0, ratio, PA) for mode in (ECO, BOOST))
+        assert eco[3] / eco[4] > boost[3] / boost[4]
+        assert eco[3] < boost[3]
+
+
+def test_dry_air_gives_no_condensate() -> None:
+    assert running(MAP, BOOST, 35.0, 27.0, 0.002).water_kg_s == 0.0
+    assert running(MAP, BOOST, 35.0, 27.0, 0.016).water_kg_s > 0.0
+
+
+def test_coil_does_not_freeze() -> None:
+    """In cool, dry air the surface is held at the frost limit and the compressor slows."""
+    surface, _, _, gross, work = steady_state(MACHINE, BOOST, 18.0, 16.0, 0.004, PA)
+    assert surface == pytest.approx(1.0)
+    assert 0.0 < gross
+    assert work > 0.0
+
+
+@pytest.mark.published
+def test_sensible_share_sets_the_coil() -> None:
+    """2000 W from 0.1 m3/s at 26.667 / 19.444 degC with SHR 0.75: ADP 13.01 degC, bypass 0.072 (by psychrolib)."""
+    rh = psychrolib.GetRelHumFromTWetBulb(26.667, 19.444, PA)
+    machine = machine_numbers(
+        Cooler(
+            rated=RatedPoint(cabin_c=26.667, cabin_rh=rh, capacity_w=1960.0, power_w=900.0),
+            airflow_m3_h=360.0,
+            sensible_share=0.75,
+        )
+    )
+    ratio = ratio_at(26.667, rh)
+    surface, _, _, gross, _ = steady_state(machine, BOOST, 35.0, 26.667, ratio, PA)
+    flow = coil_mass_flow_kg_s(0.1, 26.667, ratio, PA)
+    assert surface == pytest.approx(13.01, abs=0.1)
+    assert gross == pytest.approx(2000.0, rel=2e-3)
+    assert flow == pytest.approx(0.11566, rel=1e-3)
+    assert 1.0 - coil_contact(machine.coil_ntu_kg_s, flow) == pytest.approx(0.072, abs=0.005)
+    assert enthalpy_j_kg(26.667, ratio) == pytest.approx(55306.0, abs=60.0)
+
+
+@pytest.mark.parametrize(
+    "changes",
+    [
+        {"sensible_share": 0.80},  # no wet coil line at 26.7 degC, 50 % meets saturation there
+        {"airflow_m3_h": 100.0},  # the surface would ice up
+        {"rated": RatedPoint(capacity_w=2900.0, power_w=400.0)},  # better than any machine
+        {"rated": RatedPoint(capacity_w=2900.0, power_w=90.0)},  # fans alone take it
+    ],
+)
+def test_impossible_machines_are_refused(changes: dict[str, object]) -> None:
+    with pytest.raises((PhysicsError, ValueError)):
+        cooler(**changes)
