@@ -8,10 +8,10 @@ from __future__ import annotations
 
 from typing import Any
 
-import psychrolib
 import pytest
 
 from tests.published.bench import hold, read, row
+from tests.published.psychro import psychrolib_si
 from vansim.air import CP_DRY_AIR, CP_VAPOUR
 from vansim.errors import PhysicsError
 from vansim.van.cooler import coil_from_share
@@ -22,8 +22,7 @@ SOURCE = "bypass-factor method, worked with PsychroLib 2.5.0"
 
 
 def entering_ratio() -> float:
-    psychrolib.SetUnitSystem(psychrolib.SI)
-    return float(psychrolib.GetHumRatioFromTWetBulb(DRY_C, WET_C, PA))
+    return float(psychrolib_si().GetHumRatioFromTWetBulb(DRY_C, WET_C, PA))
 
 
 def forward(bypass: float, surface_c: float = 10.0) -> dict[str, float]:
@@ -131,7 +130,6 @@ def test_sensible_share_does_not_depend_on_bypass() -> None:
 )
 def test_a_coil_above_the_dew_point_stays_dry(dry_c: float, rh: float, dew_c: float) -> None:
     """Dew points after PsychroLib, printed to 0.01: a surface 0.05 K above drips nothing, one 0.05 K below does."""
-    psychrolib.SetUnitSystem(psychrolib.SI)
-    w = psychrolib.GetHumRatioFromRelHum(dry_c, rh, PA)
+    w = psychrolib_si().GetHumRatioFromRelHum(dry_c, rh, PA)
     assert coil_water_kg_s(0.1, w, dew_c + 0.05, PA) == 0.0
     assert coil_water_kg_s(0.1, w, dew_c - 0.05, PA) > 0.0
