@@ -110,8 +110,8 @@ def _run_lines(result: Any, answer: dict[str, Any], system: str) -> list[str]:
         lines += [*nights_lines(result.nights, system), ""]
     if answer:
         lines += [recovery_line(answer["recovery_h"], answer["recovery_goal_soc"]), ""]
-    if result.summary["unserved_wh"] > 0.5:
-        lines += [f"The bank ran quite empty: {result.summary['unserved_wh']:.0f} Wh of other loads went unserved.", ""]
+    if result.warnings:
+        lines += [*result.warnings, ""]
     lines += [f"Weather: {place} ({result.run.weather.kind}); a typical year, not its extremes."]
     lines += [balance_line(result.balance), "", "Cautions"]
     return lines + [f"  - {line}" for line in cautions(scenario)]

@@ -90,8 +90,10 @@ def piece_of_forcing(f: Forcing, i: int) -> Piece:
 
 
 # state: everything that a run needs to be taken up again
-CABIN, CONTENTS, RATIO, SOC, BANK_V, ON, SINCE_SWITCH, SINCE_START, BOOSTING, FAN, SHED, SHED_SOC = range(12)
-N_STATE = 12
+CABIN, CONTENTS, RATIO, SOC, BANK_V, ON, SINCE_SWITCH, SINCE_START, BOOSTING, FAN, SHED, SHED_SOC, BANK_WARMTH_J = (
+    range(13)
+)
+N_STATE = 13
 
 # what flowed in a piece of forcing: time integrals, counts, and the state at its end
 (

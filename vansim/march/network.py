@@ -186,6 +186,42 @@ def air_slope(m: Modes, t: float) -> float:
 
 
 @compiled
+def _turning_point(m: Modes, span: float, first: float) -> float:
+    """Time in (0, span) at which the air's slope loses the sign of `first`."""
+    low, high = 0.0, span
+    for _ in range(40):
+        mid = 0.5 * (low + high)
+        if air_slope(m, mid) * first > 0.0:
+            low = mid
+        else:
+            high = mid
+    return 0.5 * (low + high)
+
+
+@compiled
+def _crossing(m: Modes, goal: float, x: float, end: float) -> float:
+    """Time at which the air's deviation passes `goal`, which at `end` it has, being `x` there."""
+    sign = 1.0 if goal > 0.0 else -1.0
+    low, high = 0.0, end
+    t = end * min(max(goal / x, 0.0), 1.0) if x != 0.0 else 0.5 * end
+    for _ in range(60):
+        x, slope = air_and_slope(m, t)
+        miss = x - goal
+        if abs(miss) < 1e-11:
+            return t
+        if miss * sign > 0.0:
+            high = t
+        else:
+            low = t
+        t = t - miss / slope if slope != 0.0 else 0.5 * (low + high)
+        if not low < t < high:
+            t = 0.5 * (low + high)
+        if high - low < 1e-9:
+            break
+    return high
+
+
+@compiled
 def first_crossing(m: Modes, below: float, above: float, span: float) -> float:
     """First time at which the air's deviation leaves (below, above), or `span` if it stays.
 
@@ -205,44 +241,23 @@ def first_crossing(m: Modes, below: float, above: float, span: float) -> float:
 
     Notes
     -----
-    If the end lies within, the air may still have gone out and come back: a turning point is looked for where the slope
-    changes sign. The crossing itself is found by Newton, held in its bracket by bisection.
+    If the end lies within, or beyond the side that the air did not set out for, it may have gone out and come back: a
+    turning point is looked for where the slope changes sign. The crossing itself is found by Newton, held in its
+    bracket by bisection.
     """
     if below == -math.inf and above == math.inf:
         return span
     end = span
     x, last = air_and_slope(m, span)
-    if below < x < above:
-        first = m.p_fast + m.p_slow + m.g_fast + m.g_slow
-        if first * last >= 0.0:
+    first = m.p_fast + m.p_slow + m.g_fast + m.g_slow
+    inside = below < x < above
+    if inside and first * last >= 0.0:
+        return span
+    if inside or (x >= above and first < 0.0) or (x <= below and first > 0.0):
+        turn = _turning_point(m, span, first)
+        x_turn, _ = air_and_slope(m, turn)
+        if not below < x_turn < above:
+            end, x = turn, x_turn
+        elif inside:
             return span
-        low, high = 0.0, span
-        for _ in range(40):
-            mid = 0.5 * (low + high)
-            if air_slope(m, mid) * first > 0.0:
-                low = mid
-            else:
-                high = mid
-        end = 0.5 * (low + high)
-        x, _ = air_and_slope(m, end)
-        if below < x < above:
-            return span
-    goal = below if x <= below else above
-    sign = 1.0 if goal > 0.0 else -1.0
-    low, high = 0.0, end
-    t = end * min(max(goal / x, 0.0), 1.0) if x != 0.0 else 0.5 * end
-    for _ in range(60):
-        x, slope = air_and_slope(m, t)
-        miss = x - goal
-        if abs(miss) < 1e-11:
-            return t
-        if miss * sign > 0.0:
-            high = t
-        else:
-            low = t
-        t = t - miss / slope if slope != 0.0 else 0.5 * (low + high)
-        if not low < t < high:
-            t = 0.5 * (low + high)
-        if high - low < 1e-9:
-            break
-    return high
+    return _crossing(m, below if x <= below else above, x, end)

@@ -17,6 +17,7 @@ from vansim.compiled import compiled
 from vansim.march import books as k
 from vansim.march.books import (
     BANK_V,
+    BANK_WARMTH_J,
     CABIN,
     CONTENTS,
     FAN,
@@ -32,7 +33,7 @@ from vansim.march.books import (
 from vansim.march.controls import TOUCH_K, levels
 from vansim.march.forcing import COOLING_OFF
 from vansim.march.network import Modes, advance, first_crossing, modes, phi
-from vansim.van.bank_steps import BankNumbers, charge, current_for_power, discharge, ocv_at, resistance_ohm, stop_soc
+from vansim.van.bank_steps import BankNumbers, charge, discharge, stop_soc, warmth_w
 from vansim.van.cooler_balance import BOOST
 from vansim.van.cooler_map import CoolerMap, Running, running
 from vansim.van.people import LATENT_J_KG, dog_sensible_share, person_sensible_share
@@ -126,10 +127,9 @@ def flows_now(
         other_w += h.standby_w
     offered_w = f.solar_w + f.shore_w + f.alternator_a * s[BANK_V]
     warm = 0.0
-    if h.bank_inside and offered_w < other_w + cooler.power_w:
-        resistance = resistance_ohm(b, s[CONTENTS])
-        current = current_for_power(ocv_at(b, s[SOC]), resistance, offered_w - other_w - cooler.power_w)
-        warm = resistance * current * current
+    if h.bank_inside:
+        # its heat at this moment, and what the piece before gave off more than was foreseen
+        warm = warmth_w(b, s[SOC], offered_w - other_w - cooler.power_w, s[CONTENTS]) + s[BANK_WARMTH_J] / limit
     through = f.ua_w_k + f.air_w_k + s[FAN] * f.fan_w_k
     return Flows(
         cooler, fade, reached, bodies, bodies_slope, pull, pull_slope,
@@ -226,6 +226,8 @@ def one_piece(
     o[k.BANK_AS] += amps * span
     o[k.BANK_HEAT_J] += heat
     o[k.BANK_LOST_J] += lost
+    if h.bank_inside:
+        s[BANK_WARMTH_J] += heat + (lost if net >= 0.0 else 0.0) - n.warm * span
     s[SOC], s[BANK_V] = soc, volts
     s[SINCE_SWITCH] += span
     s[SINCE_START] += span

@@ -307,8 +307,26 @@ class Result:
             "alternator_wh": energy("alternator_w"),
             "shore_wh": energy("shore_w"),
             "unserved_wh": energy("unserved_w"),
+            "warnings": list(self.warnings),
             "balance": self.balance,
         }
+
+    @cached_property
+    def warnings(self) -> tuple[str, ...]:
+        """What in the design asks for a second look, in sentences."""
+        scenario, found = self.run.scenario, []
+        unit, cooler = scenario.bank.unit, scenario.cooler
+        if cooler is not None and unit.discharge_max_a > 0.0:
+            limit = unit.discharge_max_a * scenario.bank.parallel
+            watts = max(cooler.rated.power_w, cooler.power_max_w) + float(self.run.laid.forcing.loads_w.max())
+            amps = watts / (scenario.bank.nominal_v * 1.05)
+            if amps > limit:
+                found.append(
+                    f"Cooler flat out and other loads draw about {amps:.0f} A; the bank is rated for {limit:.0f} A."
+                )
+        if self.pieces["unserved_w"].max() > 1.0:
+            found.append("The bank ran quite empty, and other loads went dark.")
+        return tuple(found)
 
     # --- files ------------------------------------------------------------------------------------------------------
 

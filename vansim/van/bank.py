@@ -197,7 +197,8 @@ def bank_numbers(bank: Bank) -> BankNumbers:
         absorption_v=float(charge[f"absorption_{level}"]) * cells,
         cutoff_v=bank.reserve_v or float(chemistry["discharge"][f"cut_off_{level}"]) * cells,
         charge_max_a=(unit.charge_max_a or float(charge["limit_c_rate"]) * unit.capacity_ah) * bank.parallel,
-        discharge_max_a=(unit.discharge_max_a or unit.capacity_ah) * bank.parallel,
+        charge_from_c=float(chemistry["charge-window"]["minimum_c"]),
+        charge_to_c=float(chemistry["charge-window"]["maximum_c"]),
         acceptance_per_s=float(chemistry["acceptance"]["alpha_per_h"]) / 3600.0 if unit.chemistry == "agm" else 1.0,
         reserve_soc=bank.reserve_soc,
         reconnect_soc=bank.reconnect_soc,
@@ -236,12 +237,9 @@ def _capacity_factor(chemistry: Any, name: str, temps: np.ndarray) -> np.ndarray
 
 
 def _charge_factor(chemistry: Any, temps: np.ndarray) -> np.ndarray:
-    window = chemistry["charge-window"]
-    allowed = (temps >= float(window["minimum_c"])) & (temps <= float(window["maximum_c"]))
     derate = chemistry.get("charge-derate")
-    factor = (
+    return (
         np.ones(temps.size)
         if derate is None
         else np.interp(temps, *_curve(derate, "temperature_c", "current_fraction"))
     )
-    return np.where(allowed, factor, 0.0)

@@ -33,7 +33,8 @@ class BankNumbers(NamedTuple):
     absorption_v: float
     cutoff_v: float
     charge_max_a: float
-    discharge_max_a: float
+    charge_from_c: float
+    charge_to_c: float
     acceptance_per_s: float
     reserve_soc: float
     reconnect_soc: float
@@ -103,7 +104,9 @@ def resistance_ohm(b: BankNumbers, temp_c: float) -> float:
 
 @compiled
 def charge_limit_a(b: BankNumbers, temp_c: float) -> float:
-    """Largest charging current at a temperature [A]; none for lithium below 0 °C."""
+    """Largest charging current at a temperature [A]; none outside the window, for lithium below 0 °C."""
+    if not b.charge_from_c <= temp_c <= b.charge_to_c:
+        return 0.0
     return b.charge_max_a * at_temperature(b, CHARGING, temp_c)
 
 
@@ -138,6 +141,36 @@ def stop_soc(b: BankNumbers, power_w: float, temp_c: float) -> float:
     """
     sagging = b.cutoff_v + resistance_ohm(b, temp_c) * power_w / b.cutoff_v
     return max(b.reserve_soc, soc_at_ocv(b, sagging))
+
+
+@compiled
+def warmth_w(b: BankNumbers, soc: float, power_w: float, temp_c: float) -> float:
+    """Heat that the bank gives off at this moment [W]: its resistance, and charge offered that is not stored.
+
+    Charge that a high rate or cold withholds on discharge is not heat; it stays in the bank, out of reach.
+
+    Parameters
+    ----------
+    b : BankNumbers
+        The bank.
+    soc, temp_c : float
+        Its state [°C].
+    power_w : float
+        Power offered to it, or drawn where negative [W]; it takes what its limits allow.
+
+    Returns
+    -------
+    float
+        [W].
+    """
+    ocv, resistance = ocv_at(b, soc), resistance_ohm(b, temp_c)
+    current = current_for_power(ocv, resistance, power_w)
+    unused = 0.0
+    if power_w > 0.0:
+        most = min(charge_limit_a(b, temp_c), b.acceptance_per_s * (1.0 - soc) * b.capacity_as)
+        current = max(min(current, most, (b.absorption_v - ocv) / resistance), 0.0)
+        unused = 1.0 - b.curve[EFFICIENCY, piece_of(b, soc)] if soc < 1.0 else 0.0
+    return resistance * current * current + unused * ocv * current
 
 
 # --- steps ----------------------------------------------------------------------------------------
@@ -227,7 +260,7 @@ def charge(
     left = span_s
     taken = heat = lost = passed = 0.0
     for _ in range(400):
-        if left <= 0.0 or soc >= 1.0 or limit <= 0.0 or power_w <= 0.0:
+        if left <= 0.0 or soc >= 1.0 or limit <= 0.0 or power_w <= 1e-9:
             break
         soc, used, dq, joules, warm, wasted = _charge_piece(b, soc, power_w, resistance, limit, left)
         if used <= 0.0:

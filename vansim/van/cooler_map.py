@@ -38,8 +38,8 @@ class CoolerMap(NamedTuple):
     """Steady states on a grid over outdoor air, cabin air and cabin humidity, per mode.
 
     `grid` has shape (2, 2, 2, n_outdoor, n_cabin, n_ratio): dry and wet branch; coil surface [°C] and electrical power
-    with fans [W]; mode. Each branch is smooth, and a real coil has the warmer surface of the two, so the kink where it
-    begins to drip stays sharp. The surface is stored, not the cooling: sensible and latent follow from it exactly.
+    with fans [W]; mode. Each branch is smooth, and a coil takes the dry one while that keeps its surface above the dew
+    point, so the kink where it begins to drip stays sharp. The surface is stored, not the cooling: sensible and latent follow from it exactly.
     `coil` (2, 3) holds per mode the air flow [m3/s], the blower's power [W] and -m ln(bypass) [kg/s]. Beyond its edge
     the states are held.
     """
@@ -159,7 +159,7 @@ def running(cooling: CoolerMap, mode: int, outdoor_c: float, cabin_c: float, rat
     kind = WET
     surface, surface_k, surface_ratio = _trilinear(grid, WET, 0, mode, i, u, j, v, k, w)
     dry, dry_k, dry_ratio = _trilinear(grid, DRY, 0, mode, i, u, j, v, k, w)
-    if dry >= surface:
+    if saturation_ratio(dry, pressure) >= ratio:  # a coil stays dry while its surface stands above the dew point
         kind, surface, surface_k, surface_ratio = DRY, dry, dry_k, dry_ratio
     power, power_k, power_ratio = _trilinear(grid, kind, 1, mode, i, u, j, v, k, w)
     surface_k, surface_ratio = surface_k / STEP_CABIN_K, surface_ratio / STEP_RATIO
