@@ -18,7 +18,7 @@ import json
 import numpy as np
 from tests.march.vans import bank, constant_cooler, made_weather, van
 from vansim.march import simulate as s
-s.cooler_map = lambda cooler, pressure: constant_cooler(1900.0, 420.0)
+s.prepare.__globals__["cooler_map"] = lambda cooler, pressure: constant_cooler(1900.0, 420.0)
 hours = np.arange(8760)
 sun = 400 * np.clip(np.sin(2 * np.pi * (hours % 24 - 6) / 24), 0, None)
 warmth = 30 + 6 * np.sin(2 * np.pi * (hours - 9) / 24)
