@@ -4,14 +4,16 @@ from __future__ import annotations
 
 import threading
 
+import pandas as pd
 import pytest
 
 from vansim.climate import Weather
+from vansim.errors import ScenarioError
 from vansim.march.simulate import simulate
 from vansim.scenario.files import load_scenario
 from vansim.scenario.vary import vary
 from vansim.studies import season_run as sr
-from vansim.studies.nights import laid_season, nights_alone
+from vansim.studies.nights import laid_season, nights_alone, nights_by_size
 from vansim.studies.two_threads import side_by_side
 from vansim.van.bank import bank_numbers
 
@@ -75,3 +77,21 @@ def test_an_interruption_drops_what_has_not_begun() -> None:
     with pytest.raises(KeyboardInterrupt):
         side_by_side(work, range(1000))
     assert len(begun) < 1000
+
+
+def test_nights_by_size_are_those_of_each_bank_for_itself(desert: Weather) -> None:
+    """The shortcut for nights that a smaller bank outlasts changes no number."""
+    van = load_scenario("scenarios/desert-night.toml")
+    season = "04-20..05-14"
+    found = nights_by_size(van, desert, season=season, sizes=(12, 2, 6), modes=("eco",))
+    eco = {f"day.0.segment.{i}.cooling": "eco" for i in (2, 3)}
+    for parallel in (2, 6, 12):
+        single = nights_alone(vary(van, {**eco, "bank.parallel": parallel}), desert, season=season)
+        pd.testing.assert_frame_equal(found["eco", parallel].table, single.table, check_exact=True)
+    assert 0.0 < found["eco", 6].table["outlasts"].mean() < 1.0
+
+
+def test_sizes_and_modes_that_there_are_not(desert: Weather) -> None:
+    with pytest.raises(ScenarioError) as told:
+        nights_by_size(load_scenario("scenarios/desert-night.toml"), desert, sizes=(0,), modes=("turbo",))
+    assert len(told.value.faults) == 2

@@ -7,6 +7,7 @@ the reserve, at most 48 h. *Chained* nights hand the bank on from day to day, wi
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -16,7 +17,7 @@ import pandas as pd
 
 from vansim.climate import Weather
 from vansim.errors import ScenarioError
-from vansim.march.forcing import COOLING_OFF
+from vansim.march.forcing import COOLING_CODE, COOLING_OFF
 from vansim.march.run import weather_of
 from vansim.scenario.schema import Scenario
 from vansim.studies import season_run as sr
@@ -28,6 +29,7 @@ Array = npt.NDArray[np.float64]
 
 OVER_TOLERANCE_H = 1.0 / 60.0
 """A cabin above its limit for less than a minute has kept it."""
+MODES = tuple(mode for mode in COOLING_CODE if mode != "off")
 KEEP = 0.95
 """Share of nights to be kept where none is given."""
 COLUMNS = (
@@ -144,6 +146,60 @@ def nights_chained(
     first = sr.evenings(run).states[0]
     books = sr.chained(run, bank_numbers(scenario.bank), first, soc, progress=progress)
     return nights_of(run, books, keep, chained=True)
+
+
+def nights_by_size(
+    scenario: Scenario,
+    weather: Weather | None = None,
+    season: str | None = None,
+    sizes: Sequence[int] = tuple(range(1, 13)),
+    modes: Sequence[str] = ("eco", "boost", "boost_then_eco"),
+    heat_wave: HeatWave | float | None = None,
+    keep: float = KEEP,
+    progress: Progress | None = None,
+) -> dict[tuple[str, int], Nights]:
+    """The independent nights of `nights_alone` for many banks and modes at once, sharing weather and evenings.
+
+    Parameters
+    ----------
+    scenario, weather, season, heat_wave, keep
+        As for `nights_alone`.
+    sizes : sequence of int
+        Numbers of the scenario's batteries in parallel.
+    modes : sequence of {"eco", "boost", "boost_then_eco"}
+        Each put in place of every stretch of cooling.
+    progress : callable or None
+        Called with banks done and in all.
+
+    Returns
+    -------
+    dict of (mode, parallel) to Nights
+        Every night is marched on every bank, from bedtime to waking and on to the reserve; only where a smaller bank
+        outlasts the 48 h is a larger one not followed past waking, as it outlasts them too.
+
+    Raises
+    ------
+    ScenarioError
+        A mode or size that there is not.
+    """
+    faults = [f"modes: {m!r} is not a mode; allowed: {', '.join(MODES)}" for m in modes if m not in MODES]
+    faults += [f"sizes: {n} is not a number of batteries; allowed: 1 or more" for n in sizes if n < 1]
+    if faults:
+        raise ScenarioError(faults)
+    base = laid_season(scenario, weather, season, heat_wave)
+    found = {}
+    for mode in modes:
+        run = sr.with_mode(base, mode)
+        states = sr.evenings(run).states
+        outlasting = np.zeros(run.span.days, dtype=bool)
+        for parallel in sorted(sizes):
+            bank = bank_numbers(scenario.bank.model_copy(update={"parallel": parallel}))
+            books = sr.alone(run, bank, states, 1.0, outlasting=outlasting)
+            outlasting |= books[:, sr.RUNTIME] >= sr.RUN_ON_H * 3600.0 - 1e-3
+            found[mode, parallel] = nights_of(run, books, keep, chained=False)
+            if progress is not None:
+                progress(len(found), len(modes) * len(sizes))
+    return found
 
 
 def laid_season(

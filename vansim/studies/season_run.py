@@ -315,8 +315,22 @@ def alone(
     start_soc: float,
     run_on: bool = True,
     progress: Progress | None = None,
+    outlasting: npt.NDArray[np.bool_] | None = None,
 ) -> Array:
     """March every night for itself, from a given state of charge, without charging.
+
+    Parameters
+    ----------
+    run, bank : SeasonRun, BankNumbers
+        Season and bank.
+    states : (n_nights, N_STATE) array
+        Cabin at bedtime.
+    start_soc : float
+        State of charge at bedtime.
+    run_on, progress
+        As for `night_books` and `chained`.
+    outlasting : (n_nights,) bool array or None
+        Nights that a smaller bank is known to outlast: they are marched to waking, and need not be followed further.
 
     Returns
     -------

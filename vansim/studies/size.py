@@ -33,6 +33,10 @@ Array = npt.NDArray[np.float64]
 
 LARGEST_PARALLEL = 64
 CURVE_POINTS = 12
+CHAIN_NOTE = (
+    "Nights in a row begin with the bank at its stated charge at the first bedtime; a very large bank may live on that "
+    "first charge for weeks, which is not the same as charging that keeps up."
+)
 FAILED = ("unit", "mode", "cooler", "best_share", "words")
 
 
@@ -137,7 +141,7 @@ def size(
         curve=pd.concat([curve for *_, curve in found], ignore_index=True),
         keep=keep,
         season=run.span.label,
-        notes=(*notes, *reserve_notes(scenario, offers)),
+        notes=(*notes, *reserve_notes(scenario, offers), *((CHAIN_NOTE,) if chained else ())),
     )
 
 

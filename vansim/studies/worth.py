@@ -134,7 +134,8 @@ def worth_most(
     -------
     DataFrame
         Indexed by change, the largest gain first. `gained_p10_h` is the runtime gained at the tenth percentile of the
-        nights, which nine in ten exceed; `gained_p50_h` at the median. `same_by_bank_kwh`, `same_by_bank_price` and
+        nights, which nine in ten exceed; `gained_p50_h` at the median; a runtime that goes on past waking also
+        meets the next day's sun, so what helps by day counts. `same_by_bank_kwh`, `same_by_bank_price` and
         `same_by_bank_mass_kg` are what a larger bank of the same batteries would cost for the gain at the tenth
         percentile, found by marching larger banks until the runtime agrees to 0.01 h (fractions of a battery allowed);
         `same_by_bank_units` rounds up to whole ones. They are 0 where nothing is gained and infinite where 64 in
@@ -229,7 +230,7 @@ class BiggerBank:
         """What a larger bank for a runtime takes: usable energy, batteries, money, mass."""
         bank, parallel = self.bank, self.parallel_for(target_h)
         added = (parallel - bank.parallel) * bank.series
-        whole = max(np.ceil(parallel - bank.parallel - 1e-6), 0.0) * bank.series
+        whole = max(0.0, np.ceil(parallel - bank.parallel - 1e-6)) * bank.series
         one = usable_kwh(bank) / bank.units
         return {
             "same_by_bank_kwh": one * added,
