@@ -99,7 +99,7 @@ axes.axvline(mean[3], color=draw.THEIRS)
 axes.barh(order, (high - low)[order], left=low[order], color=draw.OURS, height=0.55)
 axes.axvline(modelled[:, 3].mean(), color=draw.INK, lw=0.7)
 axes.set_xlabel("rise after 60 min [K]; blue: measured mean, grey: two standard deviations")
-axes.set_title("No single unknown moves the rise after an hour by more than a third")
+axes.set_title("No single unknown moves the rise after an hour by more than 8 K")
 plt.show()
 subject("A closed car in the sun")
 
@@ -213,7 +213,7 @@ subject("Cycling")
 from tests.published import test_bank
 
 t, v = read("lfp_discharge"), test_bank.terminal_v()
-figure, above, below = draw._panes(
+figure, above, below = draw.panes(
     "Terminal voltage of an LFP cell against a cell model (PyBaMM, stored numbers)", "ours less\nmodel"
 )
 for name, colour in zip(test_bank.RATES, ("#2f6f8f", "#4c8c6b", "#b08a2e", "#b4552d"), strict=True):

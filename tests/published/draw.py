@@ -19,7 +19,8 @@ def style() -> None:
     plt.rcParams.update({"figure.dpi": 80, "savefig.dpi": 80, "figure.constrained_layout.use": True, "font.size": 9})
 
 
-def _panes(title: str, residual: str, height: float = 3.6) -> tuple[Figure, Axes, Axes]:
+def panes(title: str, residual: str, height: float = 3.6) -> tuple[Figure, Axes, Axes]:
+    """A picture above, its residuals below."""
     figure, (above, below) = plt.subplots(
         2, 1, figsize=(8.2, height), sharex=True, gridspec_kw={"height_ratios": [3, 1]}
     )
@@ -35,7 +36,7 @@ def series(x: Any, outside: Any, ours: Any, labels: dict[str, str], band: Any = 
     `labels` holds title, x, y, outside and ours; `band` a half-width around the outside value.
     """
     x, outside, ours = (np.asarray(v, dtype=float) for v in (x, outside, ours))
-    figure, above, below = _panes(labels["title"], "ours less\noutside")
+    figure, above, below = panes(labels["title"], "ours less\noutside")
     if band is not None:
         above.fill_between(x, outside - band, outside + band, color=SOFT, lw=0, alpha=0.45)
         below.fill_between(x, -np.asarray(band), band, color=SOFT, lw=0, alpha=0.45)
@@ -51,7 +52,7 @@ def series(x: Any, outside: Any, ours: Any, labels: dict[str, str], band: Any = 
 def parity(outside: Any, ours: Any, groups: Any, labels: dict[str, str]) -> Figure:
     """Ours over the outside value on the diagonal, and the relative difference below."""
     outside, ours = np.asarray(outside, dtype=float), np.asarray(ours, dtype=float)
-    figure, above, below = _panes(labels["title"], "ours/outside\nless 1")
+    figure, above, below = panes(labels["title"], "ours/outside\nless 1")
     for name, marker in zip(pd.unique(pd.Series(groups)), "osD^v", strict=False):
         at = np.asarray(groups) == name
         above.plot(outside[at], ours[at], marker, ms=4, label=str(name))

@@ -42,7 +42,7 @@ NOT_COVERED = (
     "optical data of vehicle glass (SHGC): usual ranges from memory",
     "usable capacity and cold resistance of large LFP cells: data-sheet figures from memory",
     "a step of rest voltage near 70 % charge, and the hysteresis between charge and discharge (10 to 30 mV): left out",
-    "measured sky radiation: formulas of five authors are compared instead",
+    "measured sky radiation: formulas of four authors are compared instead",
     "moisture held by lining and bedding: an assumed multiple of the air's",
     "heat of panting dogs above 30 degC: assumed",
     "NIOSH work limits, ISO 7730 comfort votes, cell ageing, wire and fuse sizes: the code does not offer them",

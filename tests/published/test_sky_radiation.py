@@ -37,28 +37,20 @@ def prata(air_c: float, dew_c: float) -> float:
     return 1.0 - (1.0 + w) * math.exp(-math.sqrt(1.2 + 3.0 * w))
 
 
-def idso_jackson(air_c: float, dew_c: float) -> float:
-    """Idso & Jackson (1969), J. Geophys. Res. 74:5397: 1 - 0.261 exp(-7.77e-4 (273-T)^2) (from memory)."""
-    return 1.0 - 0.261 * math.exp(-7.77e-4 * (273.0 - air_c - ZERO_C_K) ** 2)
-
-
 def daily(dew_c: float) -> float:
     """Berdahl & Martin, mean of the day."""
     return float(np.mean([sky_emissivity_berdahl_martin(dew_c, h) for h in range(24)]))
 
 
-def table() -> list[tuple[float, float, float, float, float, float, float]]:
-    """Air, dew point, then emissivity by ours, Clark & Allen, Brutsaert, Prata, Idso & Jackson."""
-    return [
-        (a, d, daily(d), float(sky_emissivity_clark_allen(d)), brutsaert(a, d), prata(a, d), idso_jackson(a, d))
-        for a, d in STATES
-    ]
+def table() -> list[tuple[float, float, float, float, float, float]]:
+    """Air, dew point, then emissivity by ours, Clark & Allen, Brutsaert, Prata."""
+    return [(a, d, daily(d), float(sky_emissivity_clark_allen(d)), brutsaert(a, d), prata(a, d)) for a, d in STATES]
 
 
 def rows() -> list[dict[str, Any]]:
     out = []
     spread = "clear-sky formulas differ by 0.02 to 0.03 (standard error of each author's fit)"
-    for air, dew, ours, clark, brut, prat, _ in table():
+    for air, dew, ours, clark, brut, prat in table():
         at = f"{air:g} degC, dew point {dew:g}"
         out.append(
             row(f"clear sky at {at}, Brutsaert", brut, ours, 0.03, "1", spread, "Brutsaert 1975", "textbook", "look-up")

@@ -1,0 +1,1 @@
+"""Checks against the outside: standards, textbooks, measurements, libraries and rules of the trade."""
