@@ -34,7 +34,7 @@ class Mutant(NamedTuple):
 AIR, SHELL, SKY = "published/test_moist_air.py", "published/test_envelope.py", "published/test_sky_radiation.py"
 SUN, SOL_AIR = "published/test_solar_geometry.py", "published/test_sol_air.py"
 FORMS, COIL, CYCLE = "published/test_closed_forms.py", "published/test_coil.py", "published/test_ideal_cycle.py"
-BANK, CHARGING = "published/test_bank.py", "published/test_charging.py"
+BANK, CHARGING = "published/test_bank.py published/test_lead_acid.py", "published/test_charging.py"
 BODIES, LEAKS, LINES = (
     "published/test_occupants.py",
     "published/test_air_exchange.py",

@@ -24,6 +24,7 @@ SUBJECTS = {
     "Coil": "test_coil",
     "Cycling": "test_cycling",
     "Bank": "test_bank",
+    "Lead-acid": "test_lead_acid",
     "Charging": "test_charging",
     "Rules of the trade": "test_trade_practice",
 }

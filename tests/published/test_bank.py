@@ -1,4 +1,4 @@
-"""Voltage, usable charge, losses, Peukert and taper of the bank, on whole discharges and charges of `bank`."""
+"""Voltage, usable charge, losses and taper of the bank, on whole discharges and charges of `bank`."""
 
 from __future__ import annotations
 
@@ -16,7 +16,6 @@ from vansim.van.bank import (
     charge,
     discharge,
     ocv_at,
-    rate_factor,
     resistance_ohm,
 )
 
@@ -202,61 +201,6 @@ def terminal_rows() -> list[dict[str, Any]]:
     return out
 
 
-def peukert_rows() -> list[dict[str, Any]]:
-    out = []
-    for r in read("peukert").itertuples():
-        bank = agm(peukert=float(r.k))
-        hours = 100.0 / (r.current_a * rate_factor(bank, float(r.current_a)))
-        out.append(
-            row(
-                f"Peukert k {r.k}, {r.current_a:g} A",
-                r.hours,
-                hours,
-                0.0011 * r.hours + 0.0005,
-                "h",
-                "printed to 1e-3 h",
-                "Peukert 1897, rated-hours form",
-                "closed form",
-                "computed",
-            )
-        )
-    whole = agm(peukert=1.10, r_cell_ohm=1e-7, capacity_as=200 * 3600.0, rated_a=10.0)
-    soc, seconds = 1.0, 0.0
-    while soc > 0.0:
-        soc = discharge(whole, soc, 60.0 * ocv_at(whole, soc), 25.0, 5.0)[0]
-        seconds += 5.0
-    out.append(
-        row(
-            "200 Ah, k 1.10, 60 A: a whole discharge",
-            2.787,
-            seconds / 3600.0,
-            0.01,
-            "h",
-            "steps of 5 s at the voltage of their start",
-            "Peukert 1897, rated-hours form",
-            "closed form",
-            "computed",
-        )
-    )
-    for capacity, minutes, k in ((95.0, 188.0, 1.116), (225.0, 447.0, 1.237)):
-        bank = agm(peukert=k, rated_a=capacity / 20.0)
-        ours = 60.0 * capacity / (25.0 * rate_factor(bank, 25.0))
-        out.append(
-            row(
-                f"{capacity:g} Ah at 20 h: minutes at 25 A",
-                minutes,
-                ours,
-                0.006 * minutes,
-                "min",
-                "k to three digits",
-                "paired ratings of a meter's public table",
-                "measurement",
-                "look-up",
-            )
-        )
-    return out
-
-
 def taper() -> dict[str, float]:
     """Charging at half the capacity's current: where it begins to taper, and how long it takes after that."""
     found = {}
@@ -327,6 +271,17 @@ def taper_rows() -> list[dict[str, Any]]:
     ]
 
 
+def highest_v(bank: BankNumbers, amps: float) -> float:
+    """Highest terminal voltage of a charge from half to full at a current, step by step [V]."""
+    limited, soc, top = bank._replace(charge_max_a=amps), 0.5, 0.0
+    for _ in range(600):
+        soc, _, mean_v, _, _, _ = charge(limited, soc, 1e5, 25.0, 60.0)
+        top = max(top, mean_v)
+        if soc >= 0.99999:
+            break
+    return top
+
+
 def practice_rows() -> list[dict[str, Any]]:
     bank = lfp()
     return [
@@ -339,6 +294,17 @@ def practice_rows() -> list[dict[str, Any]]:
             "range of three published curves",
             "Sunil et al. 2025 and PyBaMM Prada2013",
             "measurement",
+            "look-up",
+        ),
+        between(
+            "highest voltage of 4 LFP cells charged at 2C",
+            14.2,
+            14.6,
+            highest_v(lfp(), 200.0),
+            "V",
+            "absorption 14.2 to 14.6 V; 14.6 is the cells' limit",
+            "cell specifications and charger notes",
+            "standard",
             "look-up",
         ),
         row(
@@ -380,11 +346,11 @@ def window_rows() -> list[dict[str, Any]]:
 
 
 def rows() -> list[dict[str, Any]]:
-    return ocv_rows() + terminal_rows() + peukert_rows() + taper_rows() + practice_rows() + window_rows()
+    return ocv_rows() + terminal_rows() + taper_rows() + practice_rows() + window_rows()
 
 
 def test_bank() -> None:
-    hold(ocv_rows() + terminal_rows() + peukert_rows() + taper_rows() + practice_rows())
+    hold(ocv_rows() + terminal_rows() + taper_rows() + practice_rows())
 
 
 def test_no_charge_outside_the_window() -> None:
