@@ -225,6 +225,7 @@ above.legend(fontsize=8)
 below.set_xlabel("discharged [%]; the cell model's bottom fifth is known to lie too low")
 plt.show()
 subject("Bank")
+subject("Lead-acid")
 subject("Charging")
 
 # %% [markdown]
