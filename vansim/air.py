@@ -81,6 +81,19 @@ def saturation_ratio(temp_c: float, pressure_pa: float) -> float:
 
 
 @compiled
+def saturation_ratio_slope(temp_c: float, ratio: float, pressure_pa: float) -> float:
+    """Slope of the saturation curve [kg/kg per K] at a temperature above freezing where it stands at `ratio`.
+
+    Notes
+    -----
+    d ln p / dT of ASHRAE Fundamentals 2017 ch. 1 eq. 6, and dW/dp of eq. 20.
+    """
+    t = temp_c + ZERO_C_K
+    per_k = 5.8002206e3 / t**2 - 4.8640239e-2 + 8.3529536e-5 * t - 4.3356279e-8 * t**2 + 6.5459673 / t
+    return ratio * (1.0 + ratio / WATER_RATIO) * per_k
+
+
+@compiled
 def vapour_pressure_pa(ratio: float, pressure_pa: float) -> float:
     """Partial pressure of water vapour [Pa] in air of a humidity ratio [kg/kg] (eq. 20 turned round)."""
     return pressure_pa * ratio / (WATER_RATIO + ratio)

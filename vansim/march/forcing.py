@@ -14,7 +14,7 @@ import numpy.typing as npt
 
 from vansim.air import CP_DRY_AIR, CP_VAPOUR, density_kg_m3, saturation_ratio
 from vansim.climate.weather import Weather
-from vansim.compiled import compiled
+from vansim.compiled import compiled_maker
 from vansim.march.faces import FaceGains, face_gains, surroundings
 from vansim.scenario.plan import Stretch, is_on, lay_out, load_edges
 from vansim.scenario.schema import DAY_MIN, Scenario, Segment, minutes
@@ -166,7 +166,7 @@ def _cut(
     return starts, ends, [stretches[i].segment for i in places]
 
 
-@compiled
+@compiled_maker
 def _saturation_ratios(dew_c: Array, pressure_pa: Array) -> Array:
     out = np.empty(dew_c.size)
     for i in range(dew_c.size):
@@ -174,7 +174,7 @@ def _saturation_ratios(dew_c: Array, pressure_pa: Array) -> Array:
     return out
 
 
-@compiled
+@compiled_maker
 def _densities(temp_c: Array, ratio: Array, pressure_pa: Array) -> Array:
     out = np.empty(temp_c.size)
     for i in range(temp_c.size):

@@ -41,7 +41,7 @@ def phi(z: float) -> tuple[float, float, float]:
         two = 0.5 * (1.0 + z / 3 * (1.0 + z / 4 * (1.0 + z / 5 * (1.0 + z / 6 * (1.0 + z / 7 * (1.0 + z / 8))))))
         three = (1.0 + z / 4 * (1.0 + z / 5 * (1.0 + z / 6 * (1.0 + z / 7 * (1.0 + z / 8 * (1.0 + z / 9)))))) / 6.0
         return one, two, three
-    one = math.expm1(z) / z
+    one = (math.exp(z) - 1.0) / z
     two = (one - 1.0) / z
     return one, two, (two - 0.5) / z
 
@@ -170,13 +170,23 @@ def integral(m: Modes, t: float) -> tuple[float, float]:
 
 
 @compiled
+def _value(value: float, p: float, q: float, g: float, tau: float, fade: float, t: float) -> float:
+    """One mode alone, for the search of a crossing."""
+    one, two, _ = phi(value * t)
+    y = t * (p * one + q * t * two)
+    if g != 0.0:
+        y += g * (1.0 + value * t * one - fade) / (value + 1.0 / tau)
+    return y
+
+
+@compiled
 def air_and_slope(m: Modes, t: float) -> tuple[float, float]:
     """Deviation of the air [K] and its rate of change [K/s]."""
-    fast, slow, _, _, fade = _both(m, t)
-    if m.g_fast == 0.0:
-        fade = 0.0
-    rate = m.fast * fast + m.p_fast + m.q_fast * t + m.g_fast * fade
-    return fast + slow, rate + m.slow * slow + m.p_slow + m.q_slow * t + m.g_slow * fade
+    fade = math.exp(-t / m.tau) if m.g_fast != 0.0 else 0.0
+    fast = _value(m.fast, m.p_fast, m.q_fast, m.g_fast, m.tau, fade, t)
+    slow = _value(m.slow, m.p_slow, m.q_slow, m.g_slow, m.tau, fade, t)
+    slope = m.fast * fast + m.slow * slow + m.p_fast + m.p_slow + (m.q_fast + m.q_slow) * t
+    return fast + slow, slope + (m.g_fast + m.g_slow) * fade
 
 
 @compiled
@@ -199,15 +209,17 @@ def _turning_point(m: Modes, span: float, first: float) -> float:
 
 
 @compiled
-def _crossing(m: Modes, goal: float, x: float, end: float) -> float:
+def _crossing(m: Modes, goal: float, x: float, end: float, guess: float) -> float:
     """Time at which the air's deviation passes `goal`, which at `end` it has, being `x` there."""
     sign = 1.0 if goal > 0.0 else -1.0
     low, high = 0.0, end
     t = end * min(max(goal / x, 0.0), 1.0) if x != 0.0 else 0.5 * end
+    if 0.0 < guess < end:
+        t = guess
     for _ in range(60):
         x, slope = air_and_slope(m, t)
         miss = x - goal
-        if abs(miss) < 1e-11:
+        if abs(miss) < 1e-10:
             return t
         if miss * sign > 0.0:
             high = t
@@ -222,7 +234,7 @@ def _crossing(m: Modes, goal: float, x: float, end: float) -> float:
 
 
 @compiled
-def first_crossing(m: Modes, below: float, above: float, span: float) -> float:
+def first_crossing(m: Modes, below: float, above: float, span: float, guess: float = 0.0) -> float:
     """First time at which the air's deviation leaves (below, above), or `span` if it stays.
 
     Parameters
@@ -233,6 +245,8 @@ def first_crossing(m: Modes, below: float, above: float, span: float) -> float:
         Deviations [K], below < 0 < above; infinities where there is no limit.
     span : float
         Length of the piece [s].
+    guess : float
+        Where to look first [s], if it is known; 0 where not.
 
     Returns
     -------
@@ -260,4 +274,4 @@ def first_crossing(m: Modes, below: float, above: float, span: float) -> float:
             end, x = turn, x_turn
         elif inside:
             return span
-    return _crossing(m, below if x <= below else above, x, end)
+    return _crossing(m, below if x <= below else above, x, end, guess)

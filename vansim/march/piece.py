@@ -194,7 +194,7 @@ def one_piece(
         air_ks = advance(solution, span)[2]
         n = at_mean_humidity(n, moisture(f, h, s, n, air_ks, span)[1] / span)
         solution, pull_slope, below, above = cabin_modes(f, h, s, n, outdoor)
-        span = max(first_crossing(solution, below, above, n.limit), LEAST_S)
+        span = max(first_crossing(solution, below, above, n.limit, span), LEAST_S)
     bank_c = s[CONTENTS] if h.bank_inside else outdoor
     shed = False
     rise, contents_rise, air_ks, contents_ks = advance(solution, span)

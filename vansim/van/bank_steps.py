@@ -216,7 +216,7 @@ def discharge(
         current = -current_for_power(ocv, resistance, -power_w)
         factor = rate_factor(b, current) / usable
         last, end = end, max(soc - current * factor * span_s / b.capacity_as, 0.0)
-        if abs(end - last) < 1e-15:
+        if abs(end - last) < 1e-13:
             break
         if end >= c[BREAK, i]:
             ocv = start - 0.5 * slope * (soc - end)
@@ -287,16 +287,18 @@ def _charge_piece(
     constant = min(current_for_power(ocv, resistance, power_w), limit_a)
     by_voltage = (b.absorption_v - ocv) / resistance
     by_chemistry = b.acceptance_per_s * (1.0 - soc) * b.capacity_as
-    if constant <= min(by_voltage, by_chemistry):
+    if constant < min(by_voltage, by_chemistry) * (1.0 - 1e-9):
         # bulk: at most up to where the voltage or the chemistry takes over
         meets_v = soc + (by_voltage - constant) * resistance / slope
         meets_c = 1.0 - constant / (b.acceptance_per_s * b.capacity_as)
         goal = min(top, max(min(meets_v, meets_c), soc))
         end = soc
-        for _ in range(6):
-            end = min(soc + constant * per_charge * span_s, goal)
+        for _ in range(8):
+            last, end = end, min(soc + constant * per_charge * span_s, goal)
             mean = ocv + 0.5 * slope * (end - soc)
             constant = min(current_for_power(mean, resistance, power_w), limit_a)
+            if abs(end - last) < 1e-13:
+                break
         if end >= goal - 1e-13:
             end = max(goal, soc + 1e-13)
         used = min((end - soc) / (constant * per_charge), span_s)
@@ -323,4 +325,7 @@ def _charge_piece(
         end = top
     heat = resistance * first * first * 0.5 * tau * (1.0 - math.exp(-2.0 * used / tau))
     mean = ocv + 0.5 * slope * (end - soc)
+    if by_chemistry < by_voltage:
+        # polarisation lifts the terminals to the absorption voltage, or as far as the offered power carries them
+        heat = max(min(b.absorption_v * dq, power_w * used) - mean * dq, heat)
     return end, used, dq, mean * dq + heat, heat, (1.0 - stored) * mean * dq

@@ -12,7 +12,7 @@ from __future__ import annotations
 import json
 import math
 from functools import lru_cache
-from typing import Self
+from typing import Any, Self
 
 import numpy as np
 from pydantic import Field, model_validator
@@ -302,6 +302,11 @@ def machine_numbers(cooler: Cooler) -> Machine:
     return _numbers(cooler.model_dump_json())
 
 
+def _fluid(row: Any) -> np.ndarray:
+    curves = (row["fraction_of_carnot"], row["ln_volumetric_capacity"], row["ln_saturation_pressure"])
+    return np.array([np.pad(np.array(curve, dtype=float), (0, 10 - len(curve))) for curve in curves])
+
+
 def _calibrate(cooler: Cooler) -> Machine:
     rated = cooler.rated
     vapour = rated.cabin_rh * saturation_pressure_pa(rated.cabin_c)
@@ -323,9 +328,7 @@ def _calibrate(cooler: Cooler) -> Machine:
     flows = np.array([cooler.airflow_m3_h / 3600.0 * s.coil_air for s in modes])
     coil_fan = np.array([cooler.coil_fan_w * s.coil_air**3 for s in modes])
     machine = Machine(
-        fraction=np.array(row["fraction_of_carnot"], dtype=float),
-        ln_qv=np.array(row["ln_volumetric_capacity"], dtype=float),
-        ln_p=np.array(row["ln_saturation_pressure"], dtype=float),
+        fluid=_fluid(row),
         displacement=1.0,
         efficiency=1.0,
         film_k_w=COIL_APPROACH_K / gross,

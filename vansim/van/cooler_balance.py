@@ -29,13 +29,12 @@ CLEARANCE = 0.03
 class Machine(NamedTuple):
     """A calibrated cooler as plain numbers; arrays of two run over the modes eco, boost.
 
-    `fraction`, `ln_qv`, `ln_p`: the refrigerant's fitted polynomials. `displacement`: swept volume at full speed
-    [m3/s]. `film_k_w`: coil surface to evaporating, per watt. `coil_ntu_kg_s`: -m ln(bypass).
+    `fluid` (3, 10): the refrigerant's fitted polynomials for the fraction of Carnot, the logarithm of volumetric
+    capacity and the logarithm of saturation pressure. `displacement`: swept volume at full speed [m3/s]. `film_k_w`:
+    coil surface to evaporating, per watt. `coil_ntu_kg_s`: -m ln(bypass).
     """
 
-    fraction: np.ndarray
-    ln_qv: np.ndarray
-    ln_p: np.ndarray
+    fluid: np.ndarray
     displacement: float
     efficiency: float
     film_k_w: float
@@ -49,6 +48,47 @@ class Machine(NamedTuple):
     condensing_max_c: float
     evaporating_max_c: float
     power_max_w: float
+
+
+FRACTION, LN_CAPACITY, LN_PRESSURE = range(3)
+
+
+class OneSpeed(NamedTuple):
+    """A machine in one of its modes; the fields are those of `Machine`."""
+
+    fluid: np.ndarray
+    displacement: float
+    efficiency: float
+    film_k_w: float
+    coil_ntu_kg_s: float
+    airflow_m3_s: float
+    condenser_w_k: float
+    speed: float
+    fans_w: float
+    frost_c: float
+    condensing_max_c: float
+    evaporating_max_c: float
+    power_max_w: float
+
+
+@compiled
+def in_mode(m: Machine, mode: int) -> OneSpeed:
+    """The machine in a mode."""
+    return OneSpeed(
+        m.fluid,
+        m.displacement,
+        m.efficiency,
+        m.film_k_w,
+        m.coil_ntu_kg_s,
+        m.airflow_m3_s[mode],
+        m.condenser_w_k[mode],
+        m.speed[mode],
+        m.fans_w[mode],
+        m.frost_c,
+        m.condensing_max_c,
+        m.evaporating_max_c,
+        m.power_max_w,
+    )
 
 
 class Steady(NamedTuple):
@@ -65,44 +105,37 @@ class Steady(NamedTuple):
 
 
 @compiled
-def polynomial(c: np.ndarray, x: float, y: float) -> float:
+def polynomial(fluid: np.ndarray, row: int, x: float, y: float) -> float:
     """Full cubic in two variables: terms 1, x, y, x², xy, y², x³, x²y, xy², y³."""
-    return (
-        c[0]
-        + c[1] * x
-        + c[2] * y
-        + c[3] * x * x
-        + c[4] * x * y
-        + c[5] * y * y
-        + c[6] * x * x * x
-        + c[7] * x * x * y
-        + c[8] * x * y * y
-        + c[9] * y * y * y
-    )
+    c = fluid
+    square = c[row, 3] * x * x + c[row, 4] * x * y + c[row, 5] * y * y
+    cube = c[row, 6] * x * x * x + c[row, 7] * x * x * y + c[row, 8] * x * y * y + c[row, 9] * y * y * y
+    return c[row, 0] + c[row, 1] * x + c[row, 2] * y + square + cube
 
 
 @compiled
-def ideal_cop(m: Machine, evaporating_c: float, condensing_c: float) -> float:
+def ideal_cop(m: Machine | OneSpeed, evaporating_c: float, condensing_c: float) -> float:
     """COP of the ideal cycle: a fitted, falling fraction of Carnot (5 K superheat, 5 K subcooling)."""
     lift = max(condensing_c - evaporating_c, LIFT_FLOOR_K)
-    fraction = polynomial(m.fraction, evaporating_c, evaporating_c + lift)
+    fraction = polynomial(m.fluid, FRACTION, evaporating_c, evaporating_c + lift)
     return max(fraction, 0.3) * (evaporating_c + ZERO_C_K) / lift
 
 
 @compiled
-def pumped_w(m: Machine, speed: float, evaporating_c: float, condensing_c: float) -> float:
+def pumped_w(m: Machine | OneSpeed, speed: float, evaporating_c: float, condensing_c: float) -> float:
     """Refrigerating capacity of the compressor [W]: displaced volume x volumetric efficiency x volumetric capacity."""
     te = min(evaporating_c, m.evaporating_max_c)
     ratio = math.exp(saturation_ln_p(m, condensing_c) - saturation_ln_p(m, te))
     filling = 1.0 - CLEARANCE * (max(ratio, 1.0) ** (1.0 / 1.1) - 1.0)
-    return speed * m.displacement * filling * 1000.0 * math.exp(polynomial(m.ln_qv, te, condensing_c))
+    return speed * m.displacement * filling * 1000.0 * math.exp(polynomial(m.fluid, LN_CAPACITY, te, condensing_c))
 
 
 @compiled
-def saturation_ln_p(m: Machine, temp_c: float) -> float:
+def saturation_ln_p(m: Machine | OneSpeed, temp_c: float) -> float:
     """Natural logarithm of the refrigerant's saturation pressure [ln Pa]: terms 1, T, T², T³."""
-    c = m.ln_p
-    return c[0] + temp_c * (c[1] + temp_c * (c[2] + temp_c * c[3]))
+    c = m.fluid
+    at = temp_c
+    return c[LN_PRESSURE, 0] + at * (c[LN_PRESSURE, 1] + at * (c[LN_PRESSURE, 2] + at * c[LN_PRESSURE, 3]))
 
 
 # --- coil -----------------------------------------------------------------------------------------
@@ -149,13 +182,13 @@ def coil_gross_w(
 
 
 @compiled
-def condensing_for(m: Machine, mode: int, outdoor_c: float, evaporating_c: float, gross_w: float) -> float:
+def condensing_for(m: OneSpeed, outdoor_c: float, evaporating_c: float, gross_w: float) -> float:
     """Condensing temperature [°C] at which the condenser rejects `gross_w` and the work that it takes."""
     te = min(evaporating_c, m.evaporating_max_c)
-    tc = outdoor_c + 1.3 * gross_w / m.condenser_w_k[mode]
+    tc = outdoor_c + 1.3 * gross_w / m.condenser_w_k
     for _ in range(40):
         work = gross_w / (m.efficiency * ideal_cop(m, te, tc))
-        new = min(outdoor_c + (gross_w + work) / m.condenser_w_k[mode], 95.0)
+        new = min(outdoor_c + (gross_w + work) / m.condenser_w_k, 95.0)
         if abs(new - tc) < 1e-8:
             return new
         tc = new
@@ -163,25 +196,57 @@ def condensing_for(m: Machine, mode: int, outdoor_c: float, evaporating_c: float
 
 
 @compiled
-def _imbalance(m: Machine, mode: int, outdoor_c: float, air: tuple, surface_c: float) -> tuple:
+def _imbalance(m: OneSpeed, outdoor_c: float, air: tuple, surface_c: float) -> tuple[float, float, float]:
+    """Coil less compressor [W] at a surface temperature; how far beyond its limits the machine is; condensing [°C]."""
     contact, cabin_c, ratio, pressure_pa, kind = air
     gross = coil_gross_w(contact, cabin_c, ratio, surface_c, pressure_pa, kind)
     te = surface_c - gross * m.film_k_w
-    tc = condensing_for(m, mode, outdoor_c, te, gross)
+    tc = condensing_for(m, outdoor_c, te, gross)
     work = gross / (m.efficiency * ideal_cop(m, min(te, m.evaporating_max_c), tc))
-    strained = tc > m.condensing_max_c or work + m.fans_w[mode] > m.power_max_w
-    return gross - pumped_w(m, m.speed[mode], te, tc), tc, strained
+    strain = max(tc - m.condensing_max_c, (work + m.fans_w - m.power_max_w) / 25.0)
+    return gross - pumped_w(m, m.speed, te, tc), strain, tc
+
+
+@compiled
+def _root(
+    m: OneSpeed, outdoor_c: float, air: tuple, which: int, low: float, f_low: float, high: float, f_high: float
+) -> float:
+    """Surface temperature at which one of the first two of `_imbalance` vanishes: bracketed secant steps (Illinois)."""
+    surface, least, kept = 0.5 * (low + high), 1e-5 if which == 0 else 1e-8, 0
+    for _ in range(80):
+        surface = high - f_high * (high - low) / (f_high - f_low)
+        f = _imbalance(m, outdoor_c, air, surface)[which]
+        if abs(f) < least or high - low < 1e-9:
+            break
+        if f > 0.0:
+            low, f_low = surface, f
+            if kept == 1:  # the same end twice: halve the other's weight
+                f_high *= 0.5
+            kept = 1
+        else:
+            high, f_high = surface, f
+            if kept == -1:
+                f_low *= 0.5
+            kept = -1
+    return surface
 
 
 @compiled
 def steady_state(
-    m: Machine, mode: int, outdoor_c: float, cabin_c: float, ratio: float, pressure_pa: float, kind: int = EITHER
+    machine: Machine,
+    mode: int,
+    outdoor_c: float,
+    cabin_c: float,
+    ratio: float,
+    pressure_pa: float,
+    kind: int = EITHER,
+    near_c: float = math.nan,
 ) -> tuple[float, float, float, float, float]:
     """Solve the balance of coil, compressor and condenser.
 
     Parameters
     ----------
-    m : Machine
+    machine : Machine
         Calibrated cooler.
     mode : int
         0 eco, 1 boost.
@@ -193,6 +258,8 @@ def steady_state(
         Air pressure [Pa].
     kind : int
         `EITHER` for the real coil; `DRY` and `WET` for the two smooth branches that it is made of.
+    near_c : float
+        A surface temperature to look near first, where one is known [°C].
 
     Returns
     -------
@@ -205,32 +272,23 @@ def steady_state(
     (Illinois). Where the coil would freeze, the condenser run too hot, or the machine draw more than its limit, the
     compressor slows: the surface is held at the temperature where the limit is just met.
     """
-    flow = coil_mass_flow_kg_s(m.airflow_m3_s[mode], cabin_c, ratio, pressure_pa)
+    m = in_mode(machine, mode)
+    flow = coil_mass_flow_kg_s(m.airflow_m3_s, cabin_c, ratio, pressure_pa)
     air = (flow * coil_contact(m.coil_ntu_kg_s, flow), cabin_c, ratio, pressure_pa, kind)
     low, high = cabin_c - 60.0, cabin_c
-    f_low, _, _ = _imbalance(m, mode, outdoor_c, air, low)
-    f_high, _, _ = _imbalance(m, mode, outdoor_c, air, high)
-    surface = 0.5 * (low + high)
-    for _ in range(80):
-        surface = high - f_high * (high - low) / (f_high - f_low)
-        f, _, _ = _imbalance(m, mode, outdoor_c, air, surface)
-        if abs(f) < 1e-5 or high - low < 1e-9:
-            break
-        if f > 0.0:
-            low, f_low, f_high = surface, f, 0.5 * f_high
-        else:
-            high, f_high, f_low = surface, f, 0.5 * f_low
+    if not math.isnan(near_c):
+        low, high = near_c - 1.5, min(near_c + 1.5, cabin_c)
+    f_low, f_high = _imbalance(m, outdoor_c, air, low)[0], _imbalance(m, outdoor_c, air, high)[0]
+    if f_low < 0.0 or f_high > 0.0:
+        low, high = cabin_c - 60.0, cabin_c
+        f_low, f_high = _imbalance(m, outdoor_c, air, low)[0], _imbalance(m, outdoor_c, air, high)[0]
+    surface = _root(m, outdoor_c, air, 0, low, f_low, high, f_high)
     surface = max(surface, min(m.frost_c, cabin_c))
-    _, tc, strained = _imbalance(m, mode, outdoor_c, air, surface)
-    if strained:
-        low, high = surface, cabin_c
-        for _ in range(60):
-            surface = 0.5 * (low + high)
-            _, tc, strained = _imbalance(m, mode, outdoor_c, air, surface)
-            if strained:
-                low = surface
-            else:
-                high = surface
+    _, strain, tc = _imbalance(m, outdoor_c, air, surface)
+    if strain > 0.0:
+        least = _imbalance(m, outdoor_c, air, cabin_c)[1]
+        surface = _root(m, outdoor_c, air, 1, surface, strain, cabin_c, least) if least < 0.0 else cabin_c
+        tc = _imbalance(m, outdoor_c, air, surface)[2]
     gross = coil_gross_w(air[0], cabin_c, ratio, surface, pressure_pa, kind)
     te = min(surface - gross * m.film_k_w, m.evaporating_max_c)
     return surface, te, tc, gross, gross / (m.efficiency * ideal_cop(m, te, tc))

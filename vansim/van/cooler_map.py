@@ -11,13 +11,12 @@ from typing import NamedTuple
 
 import numpy as np
 
-from vansim.air import CP_DRY_AIR, CP_VAPOUR, WATER_RATIO, ZERO_C_K, saturation_ratio
-from vansim.compiled import compiled
+from vansim.air import CP_DRY_AIR, CP_VAPOUR, WATER_RATIO, ZERO_C_K, saturation_ratio, saturation_ratio_slope
+from vansim.compiled import compiled, compiled_maker
 from vansim.van.cooler_balance import (
     DRY,
     WET,
     Machine,
-    coil_contact,
     coil_mass_flow_kg_s,
     coil_sensible_w,
     coil_water_kg_s,
@@ -26,9 +25,9 @@ from vansim.van.cooler_balance import (
 
 STANDARD_PA = 101325.0
 
-FIRST_OUTDOOR_C, STEP_OUTDOOR_K = -6.0, 4.0
+FIRST_OUTDOOR_C, STEP_OUTDOOR_K = -6.0, 3.0
 FIRST_CABIN_C, STEP_CABIN_K = 10.0, 3.0
-STEP_RATIO = 0.0015
+STEP_RATIO = 0.001
 OUTDOOR_C = np.arange(FIRST_OUTDOOR_C, 58.1, STEP_OUTDOOR_K)
 CABIN_C = np.arange(FIRST_CABIN_C, 70.1, STEP_CABIN_K)
 RATIO = np.arange(0.0, 0.0361, STEP_RATIO)
@@ -39,9 +38,9 @@ class CoolerMap(NamedTuple):
 
     `grid` has shape (2, 2, 2, n_outdoor, n_cabin, n_ratio): dry and wet branch; coil surface [°C] and electrical power
     with fans [W]; mode. Each branch is smooth, and a coil takes the dry one while that keeps its surface above the dew
-    point, so the kink where it begins to drip stays sharp. The surface is stored, not the cooling: sensible and latent follow from it exactly.
-    `coil` (2, 3) holds per mode the air flow [m3/s], the blower's power [W] and -m ln(bypass) [kg/s]. Beyond its edge
-    the states are held.
+    point, so the kink where it begins to drip stays sharp. The surface is stored, not the cooling: sensible and latent
+    follow from it exactly. `coil` (2, 3) holds per mode the air flow [m3/s], the blower's power [W] and -m ln(bypass)
+    [kg/s]. Beyond its edge the states are held.
     """
 
     grid: np.ndarray
@@ -49,15 +48,17 @@ class CoolerMap(NamedTuple):
     pressure_pa: float
 
 
-@compiled
+@compiled_maker
 def _fill(m: Machine, outdoor: np.ndarray, cabin: np.ndarray, ratio: np.ndarray, pressure_pa: float) -> np.ndarray:
     out = np.empty((2, 2, 2, outdoor.size, cabin.size, ratio.size))
     last = ratio.size - 1
     for mode in range(2):
         for i in range(outdoor.size):
             for j in range(cabin.size):
+                near = math.nan
                 for k in range(ratio.size):
-                    state = steady_state(m, mode, outdoor[i], cabin[j], ratio[k], pressure_pa, WET)
+                    state = steady_state(m, mode, outdoor[i], cabin[j], ratio[k], pressure_pa, WET, near)
+                    near = state[0]
                     out[WET, 0, mode, i, j, k], out[WET, 1, mode, i, j, k] = state[0], state[4] + m.fans_w[mode]
                 # a dry coil is straight in humidity to 0.01 K
                 first = steady_state(m, mode, outdoor[i], cabin[j], ratio[0], pressure_pa, DRY)
@@ -164,17 +165,18 @@ def running(cooling: CoolerMap, mode: int, outdoor_c: float, cabin_c: float, rat
     power, power_k, power_ratio = _trilinear(grid, kind, 1, mode, i, u, j, v, k, w)
     surface_k, surface_ratio = surface_k / STEP_CABIN_K, surface_ratio / STEP_RATIO
     flow = coil_mass_flow_kg_s(airflow, cabin_c, ratio, pressure)
-    contact = flow * coil_contact(ntu, flow)
+    bypass = math.exp(-ntu / flow)
+    contact = flow * (1.0 - bypass)
     heat, drop = CP_DRY_AIR + CP_VAPOUR * ratio, cabin_c - surface
     # d(flow (1 - exp(-ntu / flow))) / d flow, times how the flow falls with temperature and humidity
-    by_flow = 1.0 - math.exp(-ntu / flow) * (1.0 + ntu / flow)
+    by_flow = 1.0 - bypass * (1.0 + ntu / flow)
     contact_k = -by_flow * flow / (cabin_c + ZERO_C_K)
     contact_ratio = -by_flow * flow / (WATER_RATIO + ratio)
     sensible = coil_sensible_w(contact, cabin_c, ratio, surface) - blower
     water = coil_water_kg_s(contact, ratio, surface, pressure)
     water_k = water_ratio = 0.0
     if water > 0.0:
-        rise = (saturation_ratio(surface + 0.01, pressure) - saturation_ratio(surface, pressure)) / 0.01
+        rise = saturation_ratio_slope(surface, ratio - water / contact, pressure)
         water_k = -contact * rise * surface_k + contact_k * water / contact
         water_ratio = max(0.0, contact * (1.0 - rise * surface_ratio) + contact_ratio * water / contact)
     return Running(
