@@ -31,6 +31,8 @@ PIECE = st.fixed_dictionaries(
         "tau_s": st.floats(5.0, 600.0),
     }
 )
+REAL = PIECE.map(lambda p: p | {"ramp_w": abs(p["ramp_w"]), "drift_w_s": 0.2 * p["drift_w_s"]})
+"""A cooler that ramps up only ever takes more heat, and outdoor air drifts by kelvins an hour."""
 SPAN = st.one_of(st.floats(1e-6, 1.0), st.floats(1.0, 300.0), st.floats(300.0, 7200.0))
 
 
@@ -134,7 +136,7 @@ def crossings(p: dict[str, float], below: float, above: float, span: float) -> f
     return min(times) if times else None
 
 
-@given(PIECE, st.floats(0.01, 3.0), st.floats(0.01, 3.0), st.floats(10.0, 3600.0))
+@given(REAL, st.floats(0.01, 3.0), st.floats(0.01, 3.0), st.floats(10.0, 3600.0))
 @settings(max_examples=60)
 def test_first_crossing(p: dict[str, float], down: float, up: float, span: float) -> None:
     """The same first exit as scipy's events find, where the path is not merely touching the limit."""
@@ -149,7 +151,7 @@ def test_first_crossing(p: dict[str, float], down: float, up: float, span: float
             assert abs(air_slope(m, theirs)) < 1e-7 or ours == pytest.approx(theirs, abs=1e-4, rel=1e-6)
 
 
-@given(PIECE, st.floats(0.01, 3.0), st.floats(0.01, 3.0), SPAN)
+@given(REAL, st.floats(0.01, 3.0), st.floats(0.01, 3.0), SPAN)
 @settings(max_examples=200)
 def test_nothing_leaves_before_the_crossing(p: dict[str, float], down: float, up: float, span: float) -> None:
     m = modes(**p)

@@ -265,12 +265,11 @@ def hazard(
         case: Any = when
         found = after_reserve(read, weather_for(weather, read), case, season=season, heat_wave=heat_wave)
         if out is not None:
-            from vansim.show.plots import after_the_reserve
+            from vansim.show.plots import after_reserve as drawn
 
             write(
                 out,
-                tables(hazard=found.series, thresholds=found.lines)
-                | pictures(hazard=after_the_reserve(found, system=system)),
+                tables(hazard=found.series, thresholds=found.lines) | pictures(hazard=drawn(found, system=system)),
             )
         if as_json:
             print_json(

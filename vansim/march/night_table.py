@@ -58,7 +58,7 @@ def night_row(run: Run, log: Array, p: pd.DataFrame, bed: int, wake: int) -> dic
     dew = run.weather.data["temp_dew"].to_numpy()[rows.to_numpy()]
     return {
         "date": date_of(run, bed),
-        "outdoor_low_c": float(p["outdoor_c"].min()),
+        "outdoor_low_c": float(p["outdoor_low_c"].min()),
         "outdoor_mean_c": float((p["outdoor_c"] * span).sum() / span.sum()),
         "dew_point_c": float((dew * span).sum() / span.sum()),
         "runtime_h": float(runtime),

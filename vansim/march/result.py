@@ -88,6 +88,7 @@ class Result:
                 "start_s": f.start_s,
                 "span_s": span,
                 "outdoor_c": f.outdoor_c + 0.5 * f.outdoor_k_s * span,
+                "outdoor_low_c": np.minimum(f.outdoor_c, f.outdoor_c + f.outdoor_k_s * span),
                 "cabin_c": cabin,
                 "contents_c": mean(k.CONTENTS_KS),
                 "cabin_ratio": mean(k.RATIO_S),
@@ -136,6 +137,8 @@ class Result:
                 columns[name] = p[name].groupby(hour).last()
             elif name == "cabin_max_c":
                 columns[name] = p[name].groupby(hour).max()
+            elif name == "outdoor_low_c":
+                columns[name] = p[name].groupby(hour).min()
             else:
                 columns[name] = (p[name] * weights).groupby(hour).sum() / total
         table = pd.DataFrame(columns)

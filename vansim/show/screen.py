@@ -90,7 +90,8 @@ def night_lines(
     bed, wake = bed_and_wake(result, result.nights.index[0])
     low, mean = show(night["outdoor_low_c"], "t_c", system, 0), show(night["outdoor_mean_c"], "t_c", system, 0)
     lines = [
-        f"Night of {bed:%d %B}, {scenario.night.bedtime} to {scenario.night.waking}: outdoors down to {low}, mean {mean}",
+        f"Night of {bed:%d %B}, {scenario.night.bedtime} to {scenario.night.waking}: "
+        f"outdoors down to {low}, mean {mean}",
         "",
     ]
     rows = []

@@ -111,7 +111,7 @@ def _after(row: pd.Series) -> list[str]:
 def compare_words(table: pd.DataFrame, currency: str, system: str = "si") -> list[str]:
     """Designs side by side."""
     best = table.iloc[1:]["gained_p10_h"].idxmax() if len(table) > 1 else table.index[0]
-    gain = float(table.loc[best, "gained_p10_h"])
+    gain = float(table["gained_p10_h"].max()) if len(table) > 1 else 0.0
     lines = [
         f"Longest on a bad night: {best} ({gain:+.1f} h against as it is)." if gain > 0 else "None runs longer.",
         "",
@@ -176,8 +176,7 @@ def hazard_words(found: Hazard, system: str = "si") -> list[str]:
     """What becomes of the cabin; the caution first and last."""
     lines = [found.caution, "", found.story, "", f"  {'minutes after':>14s}{'cabin':>11s}{'heat index':>12s}"]
     for minute in (0, 10, 20, 30, 60, 120, 240, 480):
-        at = found.series.index.get_indexer([minute], method="nearest")[0]
-        row = found.series.iloc[at]
+        row = found.series.iloc[int(abs(found.series.index.to_numpy() - minute).argmin())]
         lines.append(
             f"  {minute:>14d}{show(row['cabin_c'], 't_c', system):>11s}{show(row['heat_index_c'], 't_c', system):>12s}"
         )

@@ -18,6 +18,7 @@ import pandas as pd
 from vansim.climate import Weather
 from vansim.errors import ScenarioError
 from vansim.march.forcing import COOLING_CODE, COOLING_OFF
+from vansim.march.night_table import verdict
 from vansim.march.run import weather_of
 from vansim.scenario.schema import Scenario
 from vansim.studies import season_run as sr
@@ -27,8 +28,6 @@ from vansim.van.bank import bank_numbers
 
 Array = npt.NDArray[np.float64]
 
-OVER_TOLERANCE_H = 1.0 / 60.0
-"""A cabin above its limit for less than a minute has kept it."""
 MODES = tuple(mode for mode in COOLING_CODE if mode != "off")
 KEEP = 0.95
 """Share of nights to be kept where none is given."""
@@ -47,7 +46,7 @@ class Nights:
     table : DataFrame
         Indexed by the date of the evening. `runtime_h` runs from bedtime to the reserve; where that is not reached in
         48 h it is 48 and `outlasts` is true. Energies, duty, states of charge and `over_limit_h` are from bedtime to
-        waking. `why` is empty for a kept night, else ``"bank"``, ``"cooler too small"`` or ``"both"``.
+        waking. `why` is empty for a kept night, else as `vansim.march.night_table.verdict` tells them apart.
     distribution : dict
         ``runtime_h`` (p10, p50, p90), ``kept_share``, ``by_month`` (DataFrame), ``worst_night``, ``design_night``
         (the one that binds at the asked share), ``keep``.
@@ -251,7 +250,7 @@ def nights_of(run: sr.SeasonRun, books: Array, keep: float, chained: bool) -> Ni
 def _table(run: sr.SeasonRun, books: Array) -> pd.DataFrame:
     length_s = run.wake_s - run.bed_s
     over_h = books[:, sr.OVER] / 3600.0
-    kept, why = kept_and_why(books)
+    kept, why = kept_and_why(run, books)
     columns: dict[str, Any] = {
         **_outdoors(run),
         "runtime_h": books[:, sr.RUNTIME] / 3600.0,
@@ -274,14 +273,20 @@ def _table(run: sr.SeasonRun, books: Array) -> pd.DataFrame:
     return pd.DataFrame(columns, index=index)[list(COLUMNS)]
 
 
-def kept_and_why(books: Array) -> tuple[npt.NDArray[np.bool_], list[str]]:
-    """Which nights are kept, and what the others lack."""
-    empty = books[:, sr.EMPTIED] > 0.0
-    warm = books[:, sr.OVER] > OVER_TOLERANCE_H * 3600.0
-    # a cabin that warms up only after the bank gave out is the bank's fault
-    small = warm & (~empty | (books[:, sr.COOLED_OVER] > OVER_TOLERANCE_H * 3600.0))
-    words = {(False, False): "", (True, False): "bank", (False, True): "cooler too small", (True, True): "both"}
-    return ~empty & ~warm, [words[bool(e), bool(s)] for e, s in zip(empty, small, strict=True)]
+def kept_and_why(run: sr.SeasonRun, books: Array) -> tuple[npt.NDArray[np.bool_], list[str]]:
+    """Which nights are kept, and what the others lack: the verdict of a single run, night by night."""
+    grace_h = run.scenario.night.grace_min / 60.0
+    verdicts = [
+        verdict(
+            empty=bool(row[sr.EMPTIED] > 0.0),
+            over_h=float(row[sr.OVER]) / 3600.0,
+            over_while_cooling_h=float(row[sr.COOLED_OVER]) / 3600.0,
+            duty_while_over=float(row[sr.DUTY_OVER]),
+            grace_h=grace_h,
+        )
+        for row in books
+    ]
+    return np.array([kept for kept, _ in verdicts], dtype=bool), [why for _, why in verdicts]
 
 
 def _outdoors(run: sr.SeasonRun) -> dict[str, Array]:
@@ -308,7 +313,7 @@ def design_position(table: pd.DataFrame, keep: float) -> int:
     order = pd.DataFrame(
         {
             "lost": ~table["kept"].to_numpy(),
-            "small": table["why"].isin(["cooler too small", "both"]).to_numpy(),
+            "small": table["why"].isin(["cooler too small", "controls", "both"]).to_numpy(),
             "runtime": -table["runtime_h"].to_numpy(),
             "soc": -table["waking_soc"].to_numpy(),
         }
@@ -348,7 +353,7 @@ def _distribution(table: pd.DataFrame, span: Span, keep: float) -> dict[str, Any
         "by_month": by_month,
         "worst_night": _one(table, worst),
         "design_night": _one(table, design_position(table, keep)),
-        "why": {word: int((table["why"] == word).sum()) for word in ("bank", "cooler too small", "both")},
+        "why": {word: int((table["why"] == word).sum()) for word in ("bank", "cooler too small", "controls", "both")},
         "season": span.label,
     }
 

@@ -70,7 +70,7 @@ class Choice:
     def share(self, parallel: int) -> float:
         """Kept share on a size; marched once."""
         if parallel not in self.shares:
-            self.shares[parallel] = float(np.mean(kept_and_why(self.books(parallel, run_on=False))[0]))
+            self.shares[parallel] = float(np.mean(kept_and_why(self.run, self.books(parallel, run_on=False))[0]))
         return self.shares[parallel]
 
 

@@ -80,14 +80,10 @@ def recovery(
     if not len(result.nights):
         raise ValueError("no whole night in this run")
     run = result.run
-    days = (result.nights.index - (result.index[0].normalize() - _before(run))).days.to_numpy()
-    _, wake = night_minutes(run.scenario, int(days[night]))
+    first = result.index[0].normalize() - pd.Timedelta(days=run.start_min // DAY_MIN)
+    _, wake = night_minutes(run.scenario, (result.nights.index[night] - first).days)
     state = march_run(cut_short(run, wake), result.marched.start).end
     return recover_from(run, state, wake, goal_soc, ways)
-
-
-def _before(run: Run) -> pd.Timedelta:
-    return pd.Timedelta(days=run.start_min // DAY_MIN)
 
 
 def recover_from(

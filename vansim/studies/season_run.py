@@ -234,10 +234,9 @@ def with_charge(state: Array, bank: BankNumbers, soc: float) -> Array:
 
 # books of a night: sums over its pieces, and what is read off them
 SUMS = (k.ON_S, k.STARTS, k.COOLER_J, k.LOADS_J, k.OVER_S, k.BANK_HEAT_J, k.BANK_LOST_J)
-ON, STARTS, COOLER, LOADS, OVER, HEAT, LOST, LOWEST, WAKING, CABIN_MAX, COOLED_OVER, RUNTIME, EMPTIED, BED_SOC = range(
-    14
-)
-N_BOOKS = 14
+ON, STARTS, COOLER, LOADS, OVER, HEAT, LOST, LOWEST, WAKING, CABIN_MAX = range(10)
+COOLED_OVER, DUTY_OVER, RUNTIME, EMPTIED, BED_SOC = range(10, 15)
+N_BOOKS = 15
 
 
 def night_books(
@@ -281,7 +280,9 @@ def night_books(
     books[WAKING], books[CABIN_MAX] = state[k.SOC], out[:, k.CABIN_MAX].max()
     shed = out[:, k.SHED_S]
     span = forcing.end_s - forcing.start_s
-    books[COOLED_OVER] = out[shed < 1e-12 * span, k.OVER_S].sum()
+    over = np.where(shed < 1e-12 * span, out[:, k.OVER_S], 0.0)
+    books[COOLED_OVER] = over.sum()
+    books[DUTY_OVER] = (out[:, k.ON_S] / span * over).sum() / max(over.sum(), 1e-9)
     books[EMPTIED] = float(shed.sum() > 0.0 or state[k.SHED] > 0.0)
     if books[EMPTIED]:
         books[RUNTIME] = _moment_of_reserve(run, forcing, bank, start, shed) - bed

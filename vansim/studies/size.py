@@ -21,7 +21,7 @@ from vansim.march.forcing import COOLING_OFF
 from vansim.march.run import Run
 from vansim.scenario.schema import Scenario
 from vansim.studies import season_run as sr
-from vansim.studies.nights import KEEP, OVER_TOLERANCE_H, kept_and_why, needed_nights, nights_of
+from vansim.studies.nights import KEEP, kept_and_why, needed_nights, nights_of
 from vansim.studies.offers import Choice, choices, layout_of, reserve_notes
 from vansim.studies.recovery import possible_ways, recover_from
 from vansim.studies.season import HeatWave
@@ -152,7 +152,7 @@ def least_parallel(choice: Choice, keep: float) -> int | None:
     """
     count = choice.run.span.days
     enough = needed_nights(count, keep) / count - 1e-12
-    if np.mean(choice.evenings.over_s <= OVER_TOLERANCE_H * 3600.0) < enough:
+    if np.mean(choice.evenings.over_s <= choice.run.scenario.night.grace_min * 60.0) < enough:
         return None
     high = 1
     while choice.share(high) < enough:
@@ -191,7 +191,7 @@ def _row(choice: Choice, parallel: int, keep: float) -> dict[str, Any]:
         **recovery_h(choice.run, choice.evenings.states, bank, position, nights.table["bedtime_soc"].iloc[position]),
     }
     in_a_row = choice.books(parallel, run_on=False, chained=True)
-    share = float(np.mean(kept_and_why(in_a_row)[0]))
+    share = float(np.mean(kept_and_why(choice.run, in_a_row)[0]))
     row["chained_share"] = share
     row["bedtime_soc_p10"] = float(np.percentile(in_a_row[:, sr.BED_SOC], 10))
     row["keeps_up"] = share * choice.run.span.days >= needed_nights(choice.run.span.days, keep) - 1e-9
@@ -246,7 +246,7 @@ def _why_not(choice: Choice, keep: float) -> str:
     """Why no bank does it, in a sentence."""
     run = choice.run
     count, limit = run.span.days, run.scenario.night.limit_c
-    warm = int((choice.evenings.over_s > OVER_TOLERANCE_H * 3600.0).sum())
+    warm = int((choice.evenings.over_s > run.scenario.night.grace_min * 60.0).sum())
     if run.scenario.cooler is None:
         return f"No cooler is fitted: the cabin is above {limit:g} °C on {warm} of {count} nights, and no bank helps."
     if not _cools_at_night(run):
@@ -269,7 +269,7 @@ def _why_not(choice: Choice, keep: float) -> str:
 
 def _alone_share(choice: Choice) -> float:
     """Kept share of the largest bank when it starts every night full."""
-    return float(np.mean(kept_and_why(choice.books(LARGEST_PARALLEL, run_on=False, chained=False))[0]))
+    return float(np.mean(kept_and_why(choice.run, choice.books(LARGEST_PARALLEL, run_on=False, chained=False))[0]))
 
 
 def _cools_at_night(run: sr.SeasonRun) -> bool:
