@@ -125,11 +125,9 @@ def size(
         if out is not None:
             from vansim.show.plots import bank_size
 
-            write(
-                out,
-                tables(size=found.table, curve=found.curve, failed=found.failed)
-                | pictures(bank_size=bank_size(found, system=system)),
-            )
+            kinds = {"size": found.table, "curve": found.curve, "failed": found.failed}
+            filled = {name: table for name, table in kinds.items() if len(table)}
+            write(out, tables(**filled) | pictures(bank_size=bank_size(found, system=system)))
         if as_json:
             print_json({"size": found.table, "curve": found.curve, "failed": found.failed, "notes": found.notes})
         else:
