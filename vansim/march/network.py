@@ -209,7 +209,7 @@ def _turning_point(m: Modes, span: float, first: float) -> float:
 
 
 @compiled
-def _crossing(m: Modes, goal: float, x: float, end: float, guess: float) -> float:
+def _crossing(m: Modes, goal: float, x: float, end: float, guess: float, close: float) -> float:
     """Time at which the air's deviation passes `goal`, which at `end` it has, being `x` there."""
     sign = 1.0 if goal > 0.0 else -1.0
     low, high = 0.0, end
@@ -219,7 +219,7 @@ def _crossing(m: Modes, goal: float, x: float, end: float, guess: float) -> floa
     for _ in range(60):
         x, slope = air_and_slope(m, t)
         miss = x - goal
-        if abs(miss) < 1e-10:
+        if abs(miss) < close:
             return t
         if miss * sign > 0.0:
             high = t
@@ -234,7 +234,9 @@ def _crossing(m: Modes, goal: float, x: float, end: float, guess: float) -> floa
 
 
 @compiled
-def first_crossing(m: Modes, below: float, above: float, span: float, guess: float = 0.0) -> float:
+def first_crossing(
+    m: Modes, below: float, above: float, span: float, guess: float = 0.0, close: float = 1e-10
+) -> float:
     """First time at which the air's deviation leaves (below, above), or `span` if it stays.
 
     Parameters
@@ -247,6 +249,8 @@ def first_crossing(m: Modes, below: float, above: float, span: float, guess: flo
         Length of the piece [s].
     guess : float
         Where to look first [s], if it is known; 0 where not.
+    close : float
+        How near to the level is near enough [K].
 
     Returns
     -------
@@ -274,4 +278,4 @@ def first_crossing(m: Modes, below: float, above: float, span: float, guess: flo
             end, x = turn, x_turn
         elif inside:
             return span
-    return _crossing(m, below if x <= below else above, x, end, guess)
+    return _crossing(m, below if x <= below else above, x, end, guess, close)

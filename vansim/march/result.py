@@ -225,17 +225,19 @@ class Result:
         """The status in a sentence."""
         nights = self.nights
         kept, n = int(nights["kept"].sum()) if len(nights) else 0, len(nights)
-        limit = self.run.scenario.night.limit_c
+        asked = self.run.scenario.night
+        limit, called = asked.limit_c, asked.called
+        since = "bedtime" if called == "night" else asked.bedtime
         if self.status == "no_night":
-            return "No whole night lies in this run."
+            return f"No whole {called} lies in this run."
         if self.status == "kept":
-            lasts = "The cooling lasts the night" if n == 1 else f"The cooling lasts on all {n} nights"
+            lasts = f"The cooling lasts the {called}" if n == 1 else f"The cooling lasts on all {n} {called}s"
             return f"{lasts}: the bank stays above its reserve and the cabin at or below {limit:g} °C."
         if self.status == "bank_empty":
             first = nights["runtime_h"].dropna()
             if n == 1:
-                return f"The bank reaches its reserve {first.iloc[0]:.1f} h after bedtime."
-            return f"The cooling lasts on {kept} of {n} nights; on {len(first)} the bank reaches its reserve first."
+                return f"The bank reaches its reserve {first.iloc[0]:.1f} h after {since}."
+            return f"The cooling lasts on {kept} of {n} {called}s; on {len(first)} the bank reaches its reserve first."
         lost = nights[~nights["kept"]]
         hours = lost["over_limit_h"].sum()
         cause = {"cooler too small": "the cooler is too small", "controls": "it is not cooled down in time"}

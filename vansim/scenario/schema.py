@@ -143,8 +143,10 @@ class Night(Part):
 
     Attributes
     ----------
+    called : str
+        What it is called, where it is not the night that counts: ``"working day"``.
     bedtime, waking : str
-        ``"HH:MM"``.
+        ``"HH:MM"``: its beginning and its end.
     limit_c : float
         Cabin air must stay at or below this [°C].
     grace_min : float
@@ -152,6 +154,7 @@ class Night(Part):
         night (assumed; about 3 % of nine hours).
     """
 
+    called: str = "night"
     bedtime: ClockTime = "22:00"
     waking: ClockTime = "07:00"
     limit_c: float = Field(default=26.0, ge=18, le=35)

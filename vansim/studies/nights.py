@@ -252,7 +252,7 @@ def _table(run: sr.SeasonRun, books: Array) -> pd.DataFrame:
     over_h = books[:, sr.OVER] / 3600.0
     kept, why = kept_and_why(run, books)
     columns: dict[str, Any] = {
-        **_outdoors(run),
+        **run.outdoors,
         "runtime_h": books[:, sr.RUNTIME] / 3600.0,
         "outlasts": books[:, sr.RUNTIME] >= sr.RUN_ON_H * 3600.0 - 1e-3,
         "bedtime_soc": books[:, sr.BED_SOC],
@@ -287,21 +287,6 @@ def kept_and_why(run: sr.SeasonRun, books: Array) -> tuple[npt.NDArray[np.bool_]
         for row in books
     ]
     return np.array([kept for kept, _ in verdicts], dtype=bool), [why for _, why in verdicts]
-
-
-def _outdoors(run: sr.SeasonRun) -> dict[str, Array]:
-    """Outdoor air from bedtime to waking: temperature runs straight between hour edges, so ends hold the lowest."""
-    dew = run.weather.data["temp_dew"].to_numpy(dtype=float)
-    low, mean, dew_mean = np.empty((3, run.span.days))
-    for night, (bed, wake) in enumerate(zip(run.bed_s, run.wake_s, strict=True)):
-        f, at = sr.between(run.laid.forcing, bed, wake)
-        span = f.end_s - f.start_s
-        last = f.outdoor_c + f.outdoor_k_s * span
-        rows = run.laid.rows[at]
-        low[night] = min(f.outdoor_c.min(), last.min())
-        mean[night] = np.average(0.5 * (f.outdoor_c + last), weights=span)
-        dew_mean[night] = np.average(0.5 * (dew[rows] + dew[(rows + 1) % dew.size]), weights=span)
-    return {"outdoor_low_c": low, "outdoor_mean_c": mean, "dew_point_c": dew_mean}
 
 
 def design_position(table: pd.DataFrame, keep: float) -> int:

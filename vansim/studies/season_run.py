@@ -51,6 +51,8 @@ class SeasonRun:
         [s since midnight of the first day].
     house, cooling : House, CoolerMap
         Constants.
+    outdoors : dict of str to (n_nights,) array
+        Lowest and mean outdoor air and mean dew point from bedtime to waking [°C].
     """
 
     scenario: Scenario
@@ -64,6 +66,7 @@ class SeasonRun:
     wake_s: Array
     house: House
     cooling: CoolerMap
+    outdoors: dict[str, Array]
 
 
 def season_run(scenario: Scenario, weather: Weather, span: Span) -> SeasonRun:
@@ -105,7 +108,23 @@ def season_run(scenario: Scenario, weather: Weather, span: Span) -> SeasonRun:
         wake_s=nights[:, 1],
         house=house_numbers(scenario, weather),
         cooling=map_of(scenario.cooler, float(weather.data["pressure"].mean())),
+        outdoors=_outdoors(weather, laid, nights[:, 0], nights[:, 1]),
     )
+
+
+def _outdoors(weather: Weather, laid: Laid, bed_s: Array, wake_s: Array) -> dict[str, Array]:
+    """Outdoor air from bedtime to waking: temperature runs straight between hour edges, so ends hold the lowest."""
+    dew = weather.data["temp_dew"].to_numpy(dtype=float)
+    low, mean, dew_mean = np.empty((3, bed_s.size))
+    for night, (bed, wake) in enumerate(zip(bed_s, wake_s, strict=True)):
+        f, at = between(laid.forcing, bed, wake)
+        span = f.end_s - f.start_s
+        last = f.outdoor_c + f.outdoor_k_s * span
+        rows = laid.rows[at]
+        low[night] = min(f.outdoor_c.min(), last.min())
+        mean[night] = np.average(0.5 * (f.outdoor_c + last), weights=span)
+        dew_mean[night] = np.average(0.5 * (dew[rows] + dew[(rows + 1) % dew.size]), weights=span)
+    return {"outdoor_low_c": low, "outdoor_mean_c": mean, "dew_point_c": dew_mean}
 
 
 def _unplugged(day: Day) -> Day:

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import numpy as np
-
-from vansim.march.forcing import Forcing, lay, night_minutes
+from vansim.march.forcing import lay, night_minutes
 from vansim.march.kernel import SHED
 from vansim.march.result import Result
 from vansim.march.simulate import cut_short, march_arrays, march_run
-from vansim.scenario.schema import DAY_MIN, Day, Scenario, Segment
+from vansim.scenario.schema import DAY_MIN
+from vansim.studies.season_run import held_scenario, without_charging
 
 LONGEST_H = 48
 
@@ -43,23 +42,11 @@ def runtime_tonight(result: Result, night: int = 0) -> tuple[float, bool]:
         return 0.0, False
     before = lay(run.scenario, run.weather, run.first_hour, bed, wake)
     last = before.segments[-1]
-    after = lay(held(run.scenario, last), run.weather, run.first_hour, wake, bed + LONGEST_H * 60)
+    after = lay(held_scenario(run.scenario, last), run.weather, run.first_hour, wake, bed + LONGEST_H * 60)
     for laid in (before, after):
         _, _, _, end_s = march_arrays(
-            uncharged(laid.forcing), run.house, run.cooling, run.bank, state, stop_when_shed=True
+            without_charging(laid.forcing), run.house, run.cooling, run.bank, state, stop_when_shed=True
         )
         if state[SHED] > 0.0:
             return (end_s / 60.0 - bed) / 60.0, False
     return float(LONGEST_H), True
-
-
-def held(scenario: Scenario, segment: Segment) -> Scenario:
-    """The scenario with one segment all day long."""
-    whole = Segment(**(segment.model_dump() | {"start": "00:00", "end": "24:00"}))
-    return scenario.model_copy(update={"day": (Day(name="held", segment=(whole,)),), "cycle": ()})
-
-
-def uncharged(forcing: Forcing) -> Forcing:
-    """The same forcing with sun, alternator and shore taken from the bank; the cabin sees no difference."""
-    nothing = np.zeros_like(forcing.solar_w)
-    return forcing._replace(solar_w=nothing, alternator_a=nothing, shore_w=nothing)
