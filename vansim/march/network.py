@@ -260,8 +260,8 @@ def first_crossing(
     Notes
     -----
     If the end lies within, or beyond the side that the air did not set out for, it may have gone out and come back: a
-    turning point is looked for where the slope changes sign. One is enough: while a cooler ramps up, a piece is no longer
-    than two of its time constants. The crossing itself is found by Newton, held in its bracket by bisection.
+    turning point is looked for where the slope changes sign. One is enough: while a cooler ramps up, a piece is no
+    longer than two of its time constants. The crossing itself is found by Newton, held in its bracket by bisection.
     """
     if below == -math.inf and above == math.inf:
         return span
