@@ -12,10 +12,11 @@ import pandas as pd
 from vansim.climate import Weather
 from vansim.march.result import Result
 from vansim.march.simulate import simulate, weather_of
-from vansim.scenario.schema import Scenario
+from vansim.scenario.schema import Scenario, minutes
 from vansim.scenario.vary import vary
 from vansim.show.changes import mode_numbers, telling, telling_causes
 from vansim.show.night import choose_night
+from vansim.show.words import clock
 from vansim.studies.causes import causes
 from vansim.studies.hazard import Hazard, after_reserve
 from vansim.studies.nights import KEEP, Nights, nights_alone, nights_chained
@@ -191,7 +192,10 @@ def _night(found: Findings) -> dict[str, Any]:
     row = {str(name): _plain(value) for name, value in found.night.items()}
     rested = {"to_reserve_h": found.runtime_h, "outlasts": found.outlasts, "followed_h": FOLLOWED_H}
     bank, night = found.scenario.bank, found.scenario.night
-    plan = {"reserve_soc": bank.reserve_soc, "night_h": night.length_h}
+    plan: dict[str, Any] = {"reserve_soc": bank.reserve_soc, "night_h": night.length_h}
+    plan |= {"bedtime": night.bedtime, "waking": night.waking}
+    if not np.isnan(found.night["runtime_h"]):
+        plan["stops_at"] = clock(minutes(night.bedtime) / 60.0 + float(found.night["runtime_h"]))
     return {"date": _plain(found.night.name)} | row | rested | plan
 
 
@@ -201,9 +205,11 @@ def _season(alone: Nights, chained: Nights) -> dict[str, Any]:
     worst = {f"worst_{name}": _plain(told["worst_night"][name]) for name in ("date", "runtime_h", "over_limit_h")}
     months = told["by_month"]
     return {
+        "season": alone.season,
         "nights": len(table),
         "kept": int(kept.sum()),
         "lost": int((~kept).sum()),
+        "lost_dates": [_plain(date) for date in table.index[~kept]],
         "kept_chained": int(chained.table["kept"].sum()),
         "bedtime_soc_chained_p50": float(chained.table["bedtime_soc"].median()),
         "runtime_p10_h": told["runtime_h"]["p10"],
