@@ -9,11 +9,11 @@ __version__ = "0.1.0"
 if TYPE_CHECKING:
     from vansim.climate import Weather, read_weather
     from vansim.march.result import Result
-    from vansim.march.simulate import simulate
+    from vansim.march.simulate import simulate, simulate_many
     from vansim.scenario.files import load_scenario
     from vansim.scenario.schema import Scenario
 
-__all__ = ["Result", "Scenario", "Weather", "load_scenario", "read_weather", "simulate"]
+__all__ = ["Result", "Scenario", "Weather", "load_scenario", "read_weather", "simulate", "simulate_many"]
 
 _HOMES = {
     "load_scenario": "vansim.scenario.files",
@@ -21,6 +21,7 @@ _HOMES = {
     "read_weather": "vansim.climate",
     "Weather": "vansim.climate",
     "simulate": "vansim.march.simulate",
+    "simulate_many": "vansim.march.simulate",
     "Result": "vansim.march.result",
 }
 
