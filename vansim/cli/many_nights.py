@@ -180,7 +180,9 @@ def compare(
             read, weather_for(weather, read), chosen, season=season, heat_wave=heat_wave, progress=progress("designs")
         )
         if out is not None:
-            write(out, tables(compare=table))
+            from vansim.show.plots import designs
+
+            write(out, tables(compare=table) | pictures(compare=designs(table, system=system)))
         if as_json:
             print_json(table)
         else:

@@ -6,7 +6,7 @@ Nothing here reads a file, prints, or opens a window. Units are shown in `system
 
 from vansim.show.after import after_reserve
 from vansim.show.bank import bank_size, recovery
-from vansim.show.changes import eco_against_boost, energy, worth
+from vansim.show.changes import designs, eco_against_boost, energy, worth
 from vansim.show.night import night
 from vansim.show.season import calendar, runtime_against_outdoors
 from vansim.show.sheet import inline_svg, png, svg
@@ -15,6 +15,7 @@ __all__ = [
     "after_reserve",
     "bank_size",
     "calendar",
+    "designs",
     "eco_against_boost",
     "energy",
     "inline_svg",
