@@ -39,7 +39,7 @@ def cycling(**changes: Any) -> Run:
     parts: dict[str, Any] = {
         "day": (day,),
         "cooler": cooler(min_on_s=60.0, min_off_s=60.0, max_starts_per_h=30.0, ramp_s=30.0),
-        "thermostat": Thermostat(setpoint_c=24.0, deadband_k=1.0),
+        "thermostat": Thermostat(setpoint_c=24.0, deadband_k=1.5),
         "bank": bank(60),
         "solar": None,
         "alternator": None,

@@ -1,0 +1,31 @@
+"""Ratios for ``pytest --benchmark-only tests/benchmarks``; skipped in the ordinary suite, nothing is asserted of time."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from pytest_benchmark.fixture import BenchmarkFixture
+
+from tests.benchmarks.hourly import hourly
+from tests.benchmarks.measure import least, marcher
+from tests.benchmarks.plain_c import compiler, in_c
+from tests.benchmarks.years import cycling
+from vansim.march import books as k
+from vansim.march.simulate import Run, fresh_state
+
+
+@pytest.fixture(scope="module")
+def run() -> Run:
+    return cycling()
+
+
+def test_year_of_cycling(benchmark: BenchmarkFixture, run: Run) -> None:
+    work = marcher(run)
+    out = benchmark.pedantic(work, rounds=5, warmup_rounds=1)
+    ours = least(work, 3)
+    benchmark.extra_info["starts"] = float(out[:, k.STARTS].sum())
+    benchmark.extra_info["hourly_loop_over_ours"] = least(lambda: hourly(run), 2) / ours
+    if compiler() is not None:
+        c, start = in_c(run.laid.forcing, run.house, run.cooling, run.bank), fresh_state(run)
+        benchmark.extra_info["ours_over_c"] = ours / least(lambda: c.march(start.copy()), 3)
+    assert np.isfinite(out).all()
