@@ -96,8 +96,8 @@ def test_numbers_equal_the_summary_that_is_saved(found: Findings, customer: Repo
 def test_headline_numbers_are_those_of_the_studies(found: Findings, customer: Report) -> None:
     answer = customer.sections[0].paragraphs[0]
     kept, count = int(found.alone.table["kept"].sum()), len(found.alone.table)
-    assert f"{kept} of {count} nights are kept when every night begins with a full bank" in answer
-    assert f"{int(found.chained.table['kept'].sum())} of {count} when the bank has only this plan's" in answer
+    assert f"{kept} of {count} nights are kept when every night begins with a full bank and nothing" in answer
+    assert f"{int(found.chained.table['kept'].sum())} of {count} when they follow one another" in answer
     assert f"{found.runtime_h:.1f} h from bedtime" in answer
 
 

@@ -119,8 +119,8 @@ def _names(ax: Axes, values: dict[str, Any]) -> None:
     for name, words, colour in named:
         there = np.flatnonzero(np.isfinite(values[name]))[-1]
         if there < values[name].size - 1:  # it ends within the picture
-            x = last * (there / values[name].size - 0.05)
-            note(ax, x, float(values[name][there]), words, colour, ha="right", va="center")
+            ax.annotate(words, (1, 1), xytext=(0, 6), xycoords="axes fraction", textcoords="offset points", ha="right",
+                        fontsize=8.5, color=colour)  # fmt: skip
         else:
             spots.append((float(values[name][-1]), words, colour))
     y = -np.inf

@@ -21,7 +21,7 @@ STROKES = ("-", (0, (5, 2)), (0, (2, 1.5)), (0, (6, 2, 1.5, 2)), "-")
 MOST_LINES = len(SERIES)
 
 
-def bank_size(sizing: Sizing, system: str = "si", width_in: float = WIDE_IN) -> Sheet:
+def bank_size(sizing: Sizing, system: str = "si", width_in: float = WIDE_IN, called: str = "night") -> Sheet:
     """Draw the share of nights kept against the size of the bank.
 
     Parameters
@@ -32,6 +32,8 @@ def bank_size(sizing: Sizing, system: str = "si", width_in: float = WIDE_IN) -> 
         Units shown; energies are in kWh in both.
     width_in : float
         Width [in].
+    called : str
+        What a night is called, as in `vansim.scenario.schema.Night`.
 
     Returns
     -------
@@ -41,8 +43,8 @@ def bank_size(sizing: Sizing, system: str = "si", width_in: float = WIDE_IN) -> 
     names = [name for name in ("unit", "mode", "cooler") if sizing.curve[name].nunique() > 1] or ["unit"]
     lines = list(sizing.curve.groupby(["unit", "mode", "cooler"], sort=False))[:MOST_LINES]
     with calm():
-        under = f"Every size was run through every night, {sizing.season}, each night begun full."
-        sheet = begin(width_in, 3.2, size_finding(sizing), under)
+        under = f"Every size was run through every {called}, {sizing.season}, each {called} begun full."
+        sheet = begin(width_in, 3.2, size_finding(sizing, called), under)
         ax = panel(sheet, 0.5, 0.5, 0.2 if sheet.narrow else 0.3, 2.4)
         ax.axhline(100 * sizing.keep, color=COLOURS["limit"], linewidth=1.1, linestyle=(0, (2, 1.5)), zorder=1)
         for (_, points), colour, stroke in zip(lines, SERIES, STROKES, strict=False):
@@ -54,7 +56,7 @@ def bank_size(sizing: Sizing, system: str = "si", width_in: float = WIDE_IN) -> 
         note(ax, 0.01 * most, 100 * sizing.keep - 2, f"asked {percent(sizing.keep)}", COLOURS["limit"], va="top")
         _key(ax, _one_line(lines[0][1]) if len(lines) == 1 else _several_lines(lines, names))
         ax.set_xlabel("Usable energy of the bank, full to reserve [kWh]")
-        over(ax, "Nights kept [%]", shift=-30)
+        over(ax, f"{called.capitalize()}s kept [%]", shift=-30)
         return sheet
 
 

@@ -153,7 +153,7 @@ def night(result: Result, system: str = "si", which: int | None = None, width_in
         _charge(panels[3], result, picture, window)
         for panel in panels:
             _clock_axis(panel, window, last=panel is panels[-1])
-        _bed_and_waking(panels, window)
+        _bed_and_waking(panels, window, result.run.scenario.night.called)
         return sheet
 
 
@@ -176,8 +176,9 @@ def _clock_axis(ax: Axes, window: Window, last: bool) -> None:
             ax.axvline(hour, color=QUIET, linewidth=0.8, linestyle=(0, (1, 2)), zorder=1)
 
 
-def _bed_and_waking(panels: list[Axes], window: Window) -> None:
-    for hour, word in ((window.bed_h, "bedtime"), (window.wake_h, "waking")):
+def _bed_and_waking(panels: list[Axes], window: Window, called: str) -> None:
+    begins, ends = ("bedtime", "waking") if called == "night" else ("from", "to")
+    for hour, word in ((window.bed_h, begins), (window.wake_h, ends)):
         if hour is not None:
             place = panels[0].get_xaxis_transform()
             panels[0].text(hour, 1.01, f"{word} {clock(hour)}", transform=place, ha="center", fontsize=8, color=QUIET)
@@ -290,7 +291,8 @@ def _charge(ax: Axes, result: Result, picture: pd.DataFrame, window: Window) -> 
         return
     hour = window.bed_h + row["runtime_h"] if row["runtime_h"] > 0.0 else window.wake_h
     soc = float(np.interp(hour, picture.index, charge))
-    words = f"reserve at {clock(hour)}" if row["runtime_h"] > 0.0 else f"{soc:.0f} % at waking"
+    end = "at waking" if result.run.scenario.night.called == "night" else "at the end"
+    words = f"reserve at {clock(hour)}" if row["runtime_h"] > 0.0 else f"{soc:.0f} % {end}"
     ax.plot([hour], [soc], "o", color=COLOURS["soc"], markersize=5)
     # the curve falls towards the point: free space is below and before it, or above and after it
     if soc >= 32.0:

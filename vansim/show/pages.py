@@ -21,6 +21,7 @@ PAGE_IN = (8.27, 11.0)
 MARGIN_IN = 0.8
 WIDTH_IN = PAGE_IN[0] - 2 * MARGIN_IN
 DOTS = 200
+HIGHEST_IN = 5.7
 LEADING = 1.42
 
 
@@ -115,13 +116,14 @@ class Paper:
 
     def picture(self, picture: Picture) -> None:
         """A picture across the page, and its table below it."""
-        height = WIDTH_IN * picture.wide.get_figheight() / picture.wide.get_figwidth()
+        width = min(WIDTH_IN, HIGHEST_IN * picture.wide.get_figwidth() / picture.wide.get_figheight())
+        height = width * picture.wide.get_figheight() / picture.wide.get_figwidth()
         self.need(height + 0.1)
         # a figure cannot stand in another: it goes in as an image, fine enough for print
         pixels = np.asarray(
-            Image.open(io.BytesIO(png(picture.wide, round(DOTS * WIDTH_IN / picture.wide.get_figwidth()))))
+            Image.open(io.BytesIO(png(picture.wide, round(DOTS * width / picture.wide.get_figwidth()))))
         )
-        box = (MARGIN_IN / PAGE_IN[0], 1 - (self.y + height) / PAGE_IN[1], WIDTH_IN / PAGE_IN[0], height / PAGE_IN[1])
+        box = (MARGIN_IN / PAGE_IN[0], 1 - (self.y + height) / PAGE_IN[1], width / PAGE_IN[0], height / PAGE_IN[1])
         ax = self.page.add_axes(box)
         ax.imshow(pixels, aspect="auto", interpolation="none")
         ax.set_axis_off()

@@ -52,7 +52,7 @@ class Report:
     @property
     def heading(self) -> str:
         """First line."""
-        return f"Night cooling for {self.name}" if self.name else f"Night cooling: {self.title}"
+        return f"Battery cooling for {self.name}" if self.name else f"Battery cooling: {self.title}"
 
     @property
     def byline(self) -> str:

@@ -25,7 +25,7 @@ from vansim.show.sheet import (
     panel,
     shown,
 )
-from vansim.show.words import day_of, hours, outdoors_finding, season_finding
+from vansim.show.words import TOO_WARM, day_of, hours, outdoors_finding, season_finding
 from vansim.units import symbol
 
 if TYPE_CHECKING:
@@ -37,7 +37,7 @@ KEPT_LEAST, KEPT_MOST = np.array([0.50, 0.74, 0.70]), np.array([0.88, 0.945, 0.9
 LONGEST_H = 48.0
 
 
-def calendar(nights: Nights, system: str = "si", width_in: float = WIDE_IN) -> Sheet:
+def calendar(nights: Nights, system: str = "si", width_in: float = WIDE_IN, called: str = "night") -> Sheet:
     """Draw a season as a calendar of nights.
 
     Parameters
@@ -48,6 +48,8 @@ def calendar(nights: Nights, system: str = "si", width_in: float = WIDE_IN) -> S
         Units shown.
     width_in : float
         Width [in]; below 5 the months stand side by side instead of one below the other.
+    called : str
+        What a night is called, as in `vansim.scenario.schema.Night`.
 
     Returns
     -------
@@ -60,8 +62,9 @@ def calendar(nights: Nights, system: str = "si", width_in: float = WIDE_IN) -> S
     cell = 0.158 if across else 0.27
     body_in, key_in = (31 if across else len(months)) * cell, 0.7 if across else 0.38
     with calm():
-        under = f"{_kind(nights)}, {nights.season}. In each square: hours of cooling from bedtime."
-        sheet = begin(width_in, body_in + key_in + 0.3, season_finding(nights), under, _words(nights))
+        since = "bedtime" if called == "night" else "its beginning"
+        under = f"{_kind(nights, called)}, {nights.season}. In each square: hours of cooling from {since}."
+        sheet = begin(width_in, body_in + key_in + 0.3, season_finding(nights, called), under, _words(nights, called))
         ax = panel(sheet, 0.3 if across else 0.5, key_in, 0.1, body_in)
         _grid(ax, months, across)
         for date, row in table.iterrows():
@@ -71,15 +74,19 @@ def calendar(nights: Nights, system: str = "si", width_in: float = WIDE_IN) -> S
         return sheet
 
 
-def _kind(nights: Nights) -> str:
-    return "Nights in a row, the bank carried over" if nights.chained else "Each night begun with a full bank"
+def _kind(nights: Nights, called: str) -> str:
+    if nights.chained:
+        return f"{called.capitalize()}s in a row, the bank carried over"
+    return f"Each {called} begun with a full bank"
 
 
-def _words(nights: Nights) -> str:
+def _words(nights: Nights, called: str) -> str:
     lost = nights.table[~nights.table["kept"]]
     days = ", ".join(day_of(date) for date in lost.index[:12])
     more = f" and {len(lost) - 12} more" if len(lost) > 12 else ""
-    return f"Calendar of nights. {season_finding(nights)}. " + (f"Not kept: {days}{more}." if len(lost) else "")
+    return f"Calendar of {called}s. {season_finding(nights, called)}. " + (
+        f"Not kept: {days}{more}." if len(lost) else ""
+    )
 
 
 def _grid(ax: Axes, months: list[tuple[int, int]], across: bool) -> None:
@@ -102,10 +109,10 @@ def _cell(ax: Axes, place: tuple[int, int], row: pd.Series, size: float) -> None
         spare = min(1.0, max(0.0, (runtime - 8.0) / 12.0))
         face: Any = tuple(KEPT_LEAST + (KEPT_MOST - KEPT_LEAST) * spare)
     else:
-        face = WARM if why == "cooler too small" else BANK
+        face = WARM if why in TOO_WARM else BANK
     x, y = place
     patch = Rectangle((x + 0.04, y + 0.06), 0.92, 0.88, facecolor=face, edgecolor="none")
-    if why == "cooler too small":
+    if why in TOO_WARM:
         patch.set(hatch="////", edgecolor=HATCH, linewidth=0)
     ax.add_patch(patch)
     text = "48+" if row["outlasts"] else f"{runtime:.0f}" if runtime >= 9.95 else f"{runtime:.1f}"
@@ -119,7 +126,7 @@ def _key(sheet: Sheet, table: pd.DataFrame, top_in: float, stacked: bool) -> Non
     entries: list[tuple[Any, str, str]] = [(tuple(KEPT_LEAST), "", "kept (paler: more to spare)")]
     if why.isin(["bank", "both"]).any():
         entries.append((BANK, "", "bank at its reserve before waking"))
-    if (why == "cooler too small").any():
+    if why.isin(TOO_WARM).any():
         entries.append((WARM, "////", "cabin above its limit"))
     width, height = sheet.get_size_inches()
     x, y = 0.3, top_in - 0.2
@@ -135,7 +142,11 @@ def _key(sheet: Sheet, table: pd.DataFrame, top_in: float, stacked: bool) -> Non
 
 
 def runtime_against_outdoors(
-    nights: Nights, system: str = "si", width_in: float = WIDE_IN, night_h: float | None = None
+    nights: Nights,
+    system: str = "si",
+    width_in: float = WIDE_IN,
+    night_h: float | None = None,
+    called: str = "night",
 ) -> Sheet:
     """Draw runtime against the night's mean outdoor temperature, every night a point.
 
@@ -149,6 +160,8 @@ def runtime_against_outdoors(
         Width [in].
     night_h : float or None
         Bedtime to waking [h], for a line.
+    called : str
+        What a night is called, as in `vansim.scenario.schema.Night`.
 
     Returns
     -------
@@ -157,8 +170,9 @@ def runtime_against_outdoors(
     """
     table = nights.table
     with calm():
-        under = f"{_kind(nights)}, {nights.season}. Every night is a point."
-        sheet = begin(width_in, 3.4, outdoors_finding(nights, system), under)
+        under = f"{_kind(nights, called)}, {nights.season}. Every {called} is a point."
+        sheet = begin(width_in, 3.4, outdoors_finding(nights, system, called), under)
+        since, end = ("bedtime", "waking") if called == "night" else ("beginning", "end")
         ax = panel(sheet, 0.5, 0.5, 0.2, 2.55)
         outdoor = shown(table["outdoor_mean_c"], "outdoor_c", system)
         runtime, kept = table["runtime_h"].to_numpy(), table["kept"].to_numpy(dtype=bool)
@@ -170,17 +184,17 @@ def runtime_against_outdoors(
         ax.set_xlim(outdoor.min() - 0.06 * span, outdoor.max() + 0.06 * span)
         ax.yaxis.set_major_locator(MaxNLocator(6, integer=True))
         if night_h is not None:
-            _night_line(ax, night_h, top)
+            _night_line(ax, night_h, top, end)
         _kinds(ax, nights)
-        ax.set_xlabel(f"Mean outdoor temperature, bedtime to waking [{symbol('outdoor_c', system)}]")
-        over(ax, "Runtime from bedtime [h]", shift=-30)
+        ax.set_xlabel(f"Mean outdoor temperature, {since} to {end} [{symbol('outdoor_c', system)}]")
+        over(ax, f"Runtime from {since} [h]", shift=-30)
         return sheet
 
 
-def _night_line(ax: Axes, length_h: float, top: float) -> None:
+def _night_line(ax: Axes, length_h: float, top: float, end: str) -> None:
     ax.axhline(length_h, color=QUIET, linewidth=1.0, linestyle=(0, (4, 2)), zorder=2)
     low, high = ax.get_xlim()
-    note(ax, low + 0.015 * (high - low), length_h - 0.012 * top, f"waking, {hours(length_h)}", QUIET, va="top")
+    note(ax, low + 0.015 * (high - low), length_h - 0.012 * top, f"{end}, {hours(length_h)}", QUIET, va="top")
     if top > LONGEST_H:
         note(ax, high, LONGEST_H - 0.02 * top, "48 h or more", QUIET, ha="right", va="top", fontsize=8)
 

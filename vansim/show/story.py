@@ -104,14 +104,16 @@ def story(found: Findings, numbers: Mapping[str, Any], system: str) -> tuple[Sec
 
 def answer(found: Findings, numbers: Mapping[str, Any], system: str) -> tuple[str, ...]:
     """How long, on how many nights, and what stands in the way."""
-    n = numbers["season"]
+    n, called = numbers["season"], found.scenario.night.called
+    since = "bedtime" if called == "night" else found.scenario.night.bedtime
     said = [f"{w.day_of(found.night.name)}: {_lower(w.night_sentence(found.night, found.scenario, system))}."]
     if found.scenario.cooler is not None:
         ran = w.runtime_words(found.runtime_h, found.outlasts)
-        said.append(f"Left on with nothing charging, the bank carries the cooling for {ran} from bedtime.")
+        said.append(f"Left on with nothing charging, the bank carries the cooling for {ran} from {since}.")
     said.append(
-        f"Over the season ({found.alone.season}) {n['kept']} of {n['nights']} nights are kept when every night begins "
-        f"with a full bank, and {n['kept_chained']} of {n['nights']} when the bank has only this plan's own charging."
+        f"Over the season ({found.alone.season}) {n['kept']} of {n['nights']} {called}s are kept when every {called} "
+        f"begins with a full bank and nothing charges it, and {n['kept_chained']} of {n['nights']} when they follow "
+        "one another with this plan's own charging."
     )
     if n["kept_chained"] < 0.9 * n["kept"]:
         said.append("Recharging is the weak point: more battery alone will not mend it.")
@@ -123,7 +125,18 @@ def _lower(text: str) -> str:
 
 
 def _picture(name: str, draw: Callable[[float], Sheet], head: tuple[str, ...], rows: Rows) -> Picture:
-    return Picture(name, draw(WIDE_IN), draw(NARROW_IN), head, rows)
+    kept_whole = tuple(tuple(_unbroken(cell) for cell in row) for row in rows)
+    return Picture(name, draw(WIDE_IN), draw(NARROW_IN), head, kept_whole)
+
+
+def _unbroken(cell: str) -> str:
+    """A short value stays on one line, its unit with it."""
+    return cell.replace(" ", "\u00a0") if len(cell) <= 10 else cell
+
+
+def _whole(found: Findings) -> str:
+    night = found.scenario.night
+    return "From bedtime to waking" if night.called == "night" else f"From {night.bedtime} to {night.waking}"
 
 
 def _night(found: Findings, numbers: Mapping[str, Any], system: str) -> Section:
@@ -134,21 +147,20 @@ def _night(found: Findings, numbers: Mapping[str, Any], system: str) -> Section:
         ("Warmest in the cabin", f"{_t(n['cabin_max_c'], system)} (limit {limit})"),
         ("Above the limit", w.hours(n["over_limit_h"])),
         ("Lowest charge", f"{w.percent(n['lowest_soc'])} (reserve {w.percent(n['reserve_soc'])})"),
-        ("Compressor", f"on {w.percent(n['duty'])} of the night, {n['starts']:.0f} starts"),
+        ("Compressor", f"on {w.percent(n['duty'])} of the time, {n['starts']:.0f} starts"),
         ("Energy", f"cooler {n['cooler_wh']:.0f} Wh, other loads {n['loads_wh']:.0f} Wh"),
     )
     night = _picture(
         "night",
         lambda width: plots.night(found.result, system, found.which, width),
-        ("From bedtime to waking", ""),
+        (_whole(found), ""),
         rows,
     )
     others = numbers["summary"]["nights"]
-    more = (
-        f"The run holds {others} nights, of which {numbers['summary']['nights_kept']} are kept; this is the first that "
-        "is not, or the first of all."
-    )
-    return Section("night", "The night", (more,) if others > 1 else (), (night,))
+    called, kept = found.scenario.night.called, numbers["summary"]["nights_kept"]
+    which = "this is the first that is not" if kept < others else "this is the first"
+    more = f"The run holds {others} {called}s, of which {kept} are kept; {which}."
+    return Section("night", f"The {called}", (more,) if others > 1 else (), (night,))
 
 
 def _t(value: float, system: str) -> str:
@@ -156,32 +168,32 @@ def _t(value: float, system: str) -> str:
 
 
 def _season(found: Findings, numbers: Mapping[str, Any], system: str) -> Section:
-    n = numbers["season"]
+    n, called = numbers["season"], found.scenario.night.called
     months = tuple(
         (name.capitalize(), f"{m['kept']} of {m['nights']}", w.hours(m["runtime_p50_h"]), w.hours(m["runtime_p10_h"]))
         for name, m in n["by_month"].items()
     )
     calendar = _picture(
         "calendar",
-        lambda width: plots.calendar(found.alone, system, width),
-        ("Month", "Kept", "Runtime, middling night", "Runtime, one night in ten is shorter"),
+        lambda width: plots.calendar(found.alone, system, width, called),
+        ("Month", "Kept", "Runtime, middling", "Runtime, one in ten is shorter"),
         months,
     )
     against = _picture(
         "outdoors",
-        lambda width: plots.runtime_against_outdoors(found.alone, system, width, numbers["night"]["night_h"]),
-        ("All nights", ""),
+        lambda width: plots.runtime_against_outdoors(found.alone, system, width, numbers["night"]["night_h"], called),
+        (f"All {called}s", ""),
         (
-            ("Mildest night outdoors, mean", _t(n["mildest_c"], system)),
-            ("Warmest night outdoors, mean", _t(n["warmest_c"], system)),
+            ("Outdoors, mean of the mildest", _t(n["mildest_c"], system)),
+            ("Outdoors, mean of the warmest", _t(n["warmest_c"], system)),
             ("Runtime of the warmest", w.runtime_words(n["warmest_runtime_h"], n["warmest_runtime_h"] >= 48.0)),
         ),
     )
     said = (
-        f"Every night begun with a full bank: on one night in ten the cooling runs less than "
+        f"Every {called} begun with a full bank: on one in ten the cooling runs less than "
         f"{w.hours(n['runtime_p10_h'])}, on half of them more than {w.hours(n['runtime_p50_h'])}.",
-        f"Night after night with this plan's own charging, half of the bedtimes find the bank below "
-        f"{w.percent(n['bedtime_soc_chained_p50'])}, and {n['kept_chained']} of {n['nights']} nights are kept.",
+        f"One after another with this plan's own charging, half of them begin with the bank below "
+        f"{w.percent(n['bedtime_soc_chained_p50'])}, and {n['kept_chained']} of {n['nights']} are kept.",
     )
     return Section("season", "The season", said, (calendar, against))
 
@@ -191,27 +203,27 @@ def _help(found: Findings, numbers: Mapping[str, Any], system: str) -> Section:
     if found.worth is not None:
         pictures.append(_worth_picture(found.worth, numbers, system))
     if found.sizing is not None:
-        pictures.append(_size_picture(found.sizing, numbers, system))
+        pictures.append(_size_picture(found.sizing, numbers, system, found.scenario.night.called))
     if found.modes:
         pictures.append(_modes_picture(found, numbers, system))
     pictures.append(_causes_picture(found, system))
     said = []
     if found.sizing is not None:
-        said.append(_size_words(numbers["size"]))
+        said.append(_size_words(numbers["size"], found.scenario.night.called))
     said.append("Changes are tried one at a time; two of them together gain less than their sum.")
     return Section("help", "What would help", tuple(said), tuple(pictures))
 
 
-def _size_words(n: Mapping[str, Any]) -> str:
+def _size_words(n: Mapping[str, Any], called: str) -> str:
     if "words" in n:
         return str(n["words"])
     many = w.count(int(n["units"]), "battery")
     kept = w.percent(n["kept_share"])
-    told = f"{many} like those fitted, {n['usable_kwh']:.1f} kWh usable, would keep {kept} of the nights"
+    told = f"{many} like those fitted, {n['usable_kwh']:.1f} kWh usable, would keep {kept} of the {called}s"
     if n["keeps_up"]:
         return told + ", and this plan's charging keeps up with it."
     return (
-        f"{told} if every night began full. With this plan's charging alone it keeps {w.percent(n['chained_share'])}: "
+        f"{told} if every one began full. With this plan's charging alone it keeps {w.percent(n['chained_share'])}: "
         "find more charging first."
     )
 
@@ -225,18 +237,16 @@ def _worth_picture(table: pd.DataFrame, numbers: Mapping[str, Any], system: str)
     rows = tuple(
         (change, gain(n["gained_p10_h"]), w.percent(n["kept_share"])) for change, n in numbers["worth"].items()
     )
-    return _picture(
-        "worth", lambda width: plots.worth(table, system, width, base), ("Change", "Runtime", "Nights kept"), rows
-    )
+    return _picture("worth", lambda width: plots.worth(table, system, width, base), ("Change", "Runtime", "Kept"), rows)
 
 
-def _size_picture(sizing: Sizing, numbers: Mapping[str, Any], system: str) -> Picture:
+def _size_picture(sizing: Sizing, numbers: Mapping[str, Any], system: str, called: str) -> Picture:
     rows = tuple(
         (w.count(n["units"], "battery"), f"{n['usable_kwh']:.1f} kWh", w.percent(n["kept_share"]))
         for n in numbers["size"]["curve"]
     )
     return _picture(
-        "size", lambda width: plots.bank_size(sizing, system, width), ("Bank", "Usable", "Nights kept"), rows
+        "size", lambda width: plots.bank_size(sizing, system, width, called), ("Bank", "Usable", "Kept"), rows
     )
 
 
@@ -252,15 +262,15 @@ def _modes_picture(found: Findings, numbers: Mapping[str, Any], system: str) -> 
     return _picture(
         "modes",
         lambda width: plots.eco_against_boost(found.modes["eco"], found.modes["boost"], system, width),
-        ("Mode", "To the set point", "Energy, night", "Starts"),
+        ("Mode", "To the set point", "Energy", "Starts"),
         rows,
     )
 
 
 def _causes_picture(found: Findings, system: str) -> Picture:
     under = (
-        f"{found.scenario.title}, {w.day_of(found.night.name)}, bedtime to waking. The compressor's electricity is "
-        "shared over the heat that it moved."
+        f"{found.scenario.title}, {w.day_of(found.night.name)}, {_lower(_whole(found))}. The compressor's electricity "
+        "is shared over the heat that it moved."
     )
     table = telling_causes(found.causes)
     pairs = zip(table.index, table["electric_wh"].tolist(), table["share"].tolist(), strict=True)
@@ -346,7 +356,8 @@ def _assumed(found: Findings, system: str) -> Section:
         ("Cooler", (cooler.name or "described inline") if cooler else "none", _from(where, "cooler")),
         ("Set point, limit", f"{_t(scenario.thermostat.setpoint_c, system)}, {_t(scenario.night.limit_c, system)}",
          f"{_from(where, 'thermostat.setpoint_c')}, {_from(where, 'night.limit_c')}"),
-        ("Night", f"{scenario.night.bedtime} to {scenario.night.waking}", _from(where, "night.bedtime")),
+        (scenario.night.called.capitalize(), f"{scenario.night.bedtime} to {scenario.night.waking}",
+         _from(where, "night.bedtime")),
         ("Bank", f"{w.count(bank.units, 'battery')}, {bank.capacity_ah:.0f} Ah at {bank.nominal_v} V",
          _from(where, "bank.unit")),
         ("Reserve", w.percent(bank.reserve_soc), _from(where, "bank.reserve_soc")),

@@ -78,18 +78,23 @@ def night_sentence(row: pd.Series, scenario: Scenario, system: str = "si") -> st
         For example ``"The cooling lasts the night, with 39 % of the charge left at waking"``.
     """
     limit = temperature(float(row["limit_c"]), system, 0 if system == "si" and row["limit_c"] % 1 == 0 else 1)
+    night = scenario.night
+    at_end, since = ("at waking", "bedtime") if night.called == "night" else ("at its end", night.bedtime)
     runtime = float(row["runtime_h"])
     if row["kept"]:
-        return f"The cooling lasts the night, with {percent(row['waking_soc'])} of the charge left at waking"
+        return f"The cooling lasts the {night.called}, with {percent(row['waking_soc'])} of the charge left {at_end}"
     if not math.isnan(runtime):
         if runtime <= 0.0:
-            return f"The bank is already at its reserve at bedtime; {percent(row['waking_soc'])} is left at waking"
+            return f"The bank is already at its reserve at {since}; {percent(row['waking_soc'])} is left {at_end}"
         at = clock(minutes(scenario.night.bedtime) / 60.0 + runtime)
-        return f"The cooling stops at {at}: the bank reaches its reserve {hours(runtime)} after bedtime"
+        return f"The cooling stops at {at}: the bank reaches its reserve {hours(runtime)} after {since}"
     over = hours(float(row["over_limit_h"]))
     left = percent(row["waking_soc"])
-    return f"The bank lasts ({left} left), but the cabin is above {limit} for {over} of the night"
+    return f"The bank lasts ({left} left), but the cabin is above {limit} for {over} of the {night.called}"
 
+
+TOO_WARM = ("cooler too small", "controls")
+"""Why a night was lost though the bank lasted."""
 
 # --- findings of studies --------------------------------------------------------------------------------------------
 
@@ -105,7 +110,7 @@ def runtime_words(runtime_h: float, outlasts: bool = False) -> str:
     return "more than 48 h" if outlasts else hours(runtime_h)
 
 
-def season_finding(nights: Nights) -> str:
+def season_finding(nights: Nights, called: str = "night") -> str:
     """How many nights are kept, and how the hardest went; no full stop."""
     table = nights.table
     kept, n = int(table["kept"].sum()), len(table)
@@ -113,13 +118,14 @@ def season_finding(nights: Nights) -> str:
     ran = runtime_words(worst["runtime_h"], worst["outlasts"])
     on = day_of(worst["date"])
     if kept == n:
-        return f"All {n} nights are kept; the hardest, {on}, would run {ran}"
-    if worst["why"] == "cooler too small":
-        return f"{kept} of {n} nights are kept; on {on} the cabin is above its limit for {hours(worst['over_limit_h'])}"
-    return f"{kept} of {n} nights are kept; on the hardest, {on}, the cooling runs {ran}"
+        return f"All {n} {called}s are kept; the hardest, {on}, would run {ran}"
+    if worst["why"] in TOO_WARM:
+        over = hours(worst["over_limit_h"])
+        return f"{kept} of {n} {called}s are kept; on {on} the cabin is above its limit for {over}"
+    return f"{kept} of {n} {called}s are kept; on the hardest, {on}, the cooling runs {ran}"
 
 
-def outdoors_finding(nights: Nights, system: str = "si") -> str:
+def outdoors_finding(nights: Nights, system: str = "si", called: str = "night") -> str:
     """Up to which outdoor temperature nights are kept; no full stop."""
     table = nights.table
     outdoor, kept = table["outdoor_mean_c"], table["kept"]
@@ -130,25 +136,24 @@ def outdoors_finding(nights: Nights, system: str = "si") -> str:
     if kept.all():
         warmest = table.iloc[int(np.argmax(outdoor))]
         ran = runtime_words(warmest["runtime_h"], bool(warmest["outlasts"]))
-        return f"Every night is kept; the warmest, {degrees(outdoor.max())} outdoors on average, runs {ran}"
+        return f"Every {called} is kept; the warmest, {degrees(outdoor.max())} outdoors on average, runs {ran}"
     coolest = outdoor[~kept].min()
     if not kept.any():
-        return f"No night is kept, not even the mildest at {degrees(outdoor.min())} mean outdoors"
+        return f"No {called} is kept, not even the mildest at {degrees(outdoor.min())} mean outdoors"
     if (outdoor[kept] < coolest).any():
-        return f"Every night below {degrees(coolest)} mean outdoors is kept; nights are lost from there on"
-    return f"Nights are lost from {degrees(coolest)} mean outdoors on; warmth alone does not decide"
+        return f"Every {called} below {degrees(coolest)} mean outdoors is kept; {called}s are lost from there on"
+    return f"{called.capitalize()}s are lost from {degrees(coolest)} mean outdoors on; warmth alone does not decide"
 
 
-def size_finding(sizing: Sizing) -> str:
+def size_finding(sizing: Sizing, called: str = "night") -> str:
     """Which bank keeps the asked share of nights, or that none does; no full stop."""
     asked = percent(sizing.keep)
     if not len(sizing.table):
-        return f"No bank keeps {asked} of the nights; {percent(sizing.curve['kept_share'].max())} is the best"
+        return f"No bank keeps {asked} of the {called}s; {percent(sizing.curve['kept_share'].max())} is the best"
     row = sizing.table.iloc[0]
     name = count(int(row["units"]), "battery")
-    return (
-        f"{name} ({row['usable_kwh']:.1f} kWh usable) {'keeps' if row['units'] == 1 else 'keep'} {asked} of the nights"
-    )
+    keeps = "keeps" if row["units"] == 1 else "keep"
+    return f"{name} ({row['usable_kwh']:.1f} kWh usable) {keeps} {asked} of the {called}s"
 
 
 WAYS = {"road": "on the road", "idling": "idling", "sun": "on the sun alone"}
@@ -205,12 +210,14 @@ def modes_finding(numbers: Mapping[str, Mapping[str, float]]) -> str:
     return energy + f", and cools down {hours(abs(later) / 60.0)} {'later' if later > 0 else 'sooner'}"
 
 
+DAY_H = (7, 20)
 DOG_TRANSPORT = "dogs in transport: ventilation or cooling required"
 
 
 def hazard_finding(hazard: Hazard, system: str = "si") -> str:
     """How soon a stopped cooler becomes a danger; no full stop."""
-    where = "in full sun" if hazard.when == "sun" else "at night"
+    by_day = DAY_H[0] <= hazard.moment.hour < DAY_H[1]
+    where = "in full sun" if hazard.when == "sun" else "by day" if by_day else "at night"
     line: Any = hazard.lines.loc[DOG_TRANSPORT]
     passed, level = float(line["minutes"]), temperature(float(line["value_c"]), system, 1)
     if passed == 0.0:
