@@ -1,4 +1,4 @@
-"""Ratios for ``pytest --benchmark-only tests/benchmarks``; skipped in the ordinary suite, nothing is asserted of time."""
+"""Ratios for ``pytest --benchmark-only tests/benchmarks``; skipped in the ordinary suite, no time is asserted."""
 
 from __future__ import annotations
 
