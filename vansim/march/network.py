@@ -196,16 +196,31 @@ def air_slope(m: Modes, t: float) -> float:
 
 
 @compiled
-def _turning_point(m: Modes, span: float, first: float) -> float:
-    """Time in (0, span) at which the air's slope loses the sign of `first`."""
-    low, high = 0.0, span
+def _turning_point(m: Modes, span: float, first: float, last: float) -> float:
+    """Time in (0, span) at which the air's slope, `first` at its start and `last` at its end, vanishes.
+
+    Bracketed secant steps (Illinois); bisection toward the last sign of `first` where the slopes agree in sign.
+    """
+    low, high, kept = 0.0, span, 0
+    f_low, f_high = first, last
+    straddled = first * last < 0.0 and abs(first) > 1e-18  # a drive of rounding has no turning point worth a secant
+    turn = 0.5 * span
     for _ in range(40):
-        mid = 0.5 * (low + high)
-        if air_slope(m, mid) * first > 0.0:
-            low = mid
+        turn = high - f_high * (high - low) / (f_high - f_low) if straddled else 0.5 * (low + high)
+        slope = air_slope(m, turn)
+        if (straddled and abs(slope) < 1e-7 * abs(first)) or high - low < 1e-6:
+            break
+        if slope * first > 0.0:
+            low, f_low = turn, slope
+            if kept == 1:
+                f_high *= 0.5
+            kept = 1
         else:
-            high = mid
-    return 0.5 * (low + high)
+            high, f_high = turn, slope
+            if kept == -1:
+                f_low *= 0.5
+            kept = -1
+    return turn
 
 
 @compiled
@@ -272,7 +287,7 @@ def first_crossing(
     if inside and first * last >= 0.0:
         return span
     if inside or (x >= above and first < 0.0) or (x <= below and first > 0.0):
-        turn = _turning_point(m, span, first)
+        turn = _turning_point(m, span, first, last)
         x_turn, _ = air_and_slope(m, turn)
         if not below < x_turn < above:
             end, x = turn, x_turn
