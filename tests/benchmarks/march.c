@@ -255,6 +255,30 @@ static double crossing(const Modes *m, double goal, double x, double end, double
     return high;
 }
 
+static double turning_point(const Modes *m, double span, double first, double last)
+{
+    double low = 0.0, high = span, f_low = first, f_high = last, turn = 0.5 * span, slope;
+    int straddled = first * last < 0.0 && fabs(first) > 1e-18, kept = 0;
+    for (int i = 0; i < 40; i++) {
+        turn = straddled ? high - f_high * (high - low) / (f_high - f_low) : 0.5 * (low + high);
+        air_and_slope(m, turn, &slope);
+        if ((straddled && fabs(slope) < 1e-7 * fabs(first)) || high - low < 1e-6)
+            break;
+        if (slope * first > 0.0) {
+            low = turn, f_low = slope;
+            if (kept == 1)
+                f_high *= 0.5;
+            kept = 1;
+        } else {
+            high = turn, f_high = slope;
+            if (kept == -1)
+                f_low *= 0.5;
+            kept = -1;
+        }
+    }
+    return turn;
+}
+
 static double first_crossing(const Modes *m, double below, double above, double span, double guess, double close)
 {
     if (below == -INFINITY && above == INFINITY)
@@ -265,16 +289,7 @@ static double first_crossing(const Modes *m, double below, double above, double 
     if (inside && first * last >= 0.0)
         return span;
     if (inside || (x >= above && first < 0.0) || (x <= below && first > 0.0)) {
-        double low = 0.0, high = span, slope;
-        for (int i = 0; i < 40; i++) {
-            double mid = 0.5 * (low + high);
-            air_and_slope(m, mid, &slope);
-            if (slope * first > 0.0)
-                low = mid;
-            else
-                high = mid;
-        }
-        double turn = 0.5 * (low + high), x_turn = air_and_slope(m, turn, &slope);
+        double turn = turning_point(m, span, first, last), slope, x_turn = air_and_slope(m, turn, &slope);
         if (!(below < x_turn && x_turn < above))
             end = turn, x = x_turn;
         else if (inside)

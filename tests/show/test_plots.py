@@ -150,6 +150,18 @@ def test_compressor_bars_add_up_to_the_duty(found: Findings) -> None:
     assert on_h / (window.wake_h - window.bed_h) == pytest.approx(found.night["duty"], abs=1e-6)
 
 
+def test_what_is_no_night_is_not_called_one() -> None:
+    from vansim.march.simulate import simulate
+    from vansim.scenario.files import default_scenario_path, load_scenario
+    from vansim.scenario.vary import vary
+
+    day = vary(load_scenario(default_scenario_path()), {"night.called": "working day"})
+    sheet = plots.night(simulate(day))
+    said = " ".join(text.get_text() for text in _texts(sheet))
+    assert "working day" in sheet.finding
+    assert not re.search(r"\b(night|bedtime|waking)\b", said.replace(day.title, ""))
+
+
 def test_a_night_that_is_not_there_is_refused(found: Findings) -> None:
     with pytest.raises(IndexError, match="this run has 1 nights"):
         plots.night(found.result, which=7)

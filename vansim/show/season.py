@@ -123,7 +123,9 @@ def _cell(ax: Axes, place: tuple[int, int], row: pd.Series, size: float) -> None
 def _key(sheet: Sheet, table: pd.DataFrame, top_in: float, stacked: bool) -> None:
     """Name the three kinds of night, those that occur."""
     why = table["why"]
-    entries: list[tuple[Any, str, str]] = [(tuple(KEPT_LEAST), "", "kept (paler: more to spare)")]
+    entries: list[tuple[Any, str, str]] = []
+    if table["kept"].any():
+        entries.append((tuple(KEPT_LEAST), "", "kept (paler: more to spare)"))
     if why.isin(["bank", "both"]).any():
         entries.append((BANK, "", "bank at its reserve before waking"))
     if why.isin(TOO_WARM).any():

@@ -16,7 +16,7 @@ from vansim.show.changes import telling_causes
 from vansim.show.findings import Findings
 from vansim.show.sheet import NARROW_IN, WIDE_IN, Sheet
 from vansim.studies.size import Sizing
-from vansim.units import show, stem_of, suffix_of
+from vansim.units import stem_of
 
 Rows = tuple[tuple[str, ...], ...]
 
@@ -386,7 +386,7 @@ def _inputs(scenario: Scenario, system: str) -> Section:
         # a list left empty has no leaves of its own: the table that it stands in knows
         origin = where.get(key) or where.get(table, "default")
         group = groups.setdefault(f"{top or 'scenario'} ({origin})", {})
-        group.setdefault(below, []).append(f"{stem_of(name).replace('_', ' ')} {value_words(name, value, system)}")
+        group.setdefault(below, []).append(f"{stem_of(name).replace('_', ' ')} {w.value_words(name, value, system)}")
     terms = tuple(
         (name, "; ".join(f"{place}: {', '.join(said)}" if place else ", ".join(said) for place, said in group.items()))
         for name, group in groups.items()
@@ -405,18 +405,3 @@ def _leaves(value: Any, path: str) -> dict[str, Any]:
     for key, item in items:
         out |= _leaves(item, f"{path}.{key}" if path else str(key))
     return out
-
-
-def value_words(name: str, value: Any, system: str) -> str:
-    """An input as a reader sees it, with its unit."""
-    if isinstance(value, bool):
-        return "yes" if value else "no"
-    if value is None or value in ("", (), {}, []):
-        return "–"
-    if isinstance(value, int | float):
-        if suffix_of(name) is None or pd.isna(value):
-            return f"{value:g}"
-        text = show(float(value), name, system, 6)
-        number, _, unit = text.partition(" ")
-        return f"{float(number):.5g} {unit}".strip()
-    return str(value)

@@ -10,7 +10,7 @@ import numpy as np
 import pandas as pd
 
 from vansim.scenario.schema import minutes
-from vansim.units import show
+from vansim.units import show, suffix_of
 
 if TYPE_CHECKING:
     from vansim.scenario.schema import Scenario
@@ -315,3 +315,18 @@ NOT_MODELLED = (
     "Not modelled: rain on the roof, gusts through gaps, sunlight moving over single seats, radiation felt from hot "
     "walls, mould and noise, wear of the compressor, faults of any kind.",
 )
+
+
+def value_words(name: str, value: Any, system: str) -> str:
+    """An input as a reader sees it, with its unit."""
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if value is None or value in ("", (), {}, []):
+        return "–"
+    if isinstance(value, int | float):
+        if suffix_of(name) is None or pd.isna(value):
+            return f"{value:g}"
+        text = show(float(value), name, system, 6)
+        number, _, unit = text.partition(" ")
+        return f"{float(number):.5g} {unit}".strip()
+    return str(value)
