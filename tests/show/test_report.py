@@ -14,10 +14,12 @@ from typing import Any
 
 import pytest
 
+from vansim.errors import ScenarioError
 from vansim.scenario.files import origins
-from vansim.show.findings import Findings
+from vansim.scenario.vary import vary
+from vansim.show.findings import Findings, find
 from vansim.show.report import Report, tell
-from vansim.show.story import Section
+from vansim.show.sections import Section
 from vansim.show.words import NEVER_ALONE, cautions
 from vansim.units import convert, suffix_of
 
@@ -196,6 +198,11 @@ def test_both_systems_of_units_are_told_apart(customer: Report, customer_us: Rep
         assert other not in text
 
 
+def test_a_run_without_a_whole_night_is_refused_in_words(found: Findings) -> None:
+    with pytest.raises(ScenarioError, match=r"no whole night \(22:00 to 23:59\)"):
+        find(vary(found.scenario, {"run.start": "23:00", "night.waking": "23:59"}))
+
+
 def test_same_date_same_bytes(found: Findings, customer: Report) -> None:
     again = tell(found, name=NAME, date="2026-07-01")
     assert again.html == customer.html
@@ -208,6 +215,15 @@ def test_paper_holds_the_same_words(customer: Report) -> None:
     pages = len(re.findall(rb"/Type /Page\b(?!s)", data))
     assert 6 <= pages <= 20
     assert customer.pdf("matplotlib") == data
+
+
+def test_pictures_for_page_setting_hold_their_own_letters(customer: Report) -> None:
+    drawings = re.findall(r"<svg.*?</svg>", customer.paper_html, re.DOTALL)[1:]
+    assert len(drawings) == sum(len(s.pictures) for s in customer.sections)
+    for drawing in drawings:
+        used = set(re.findall(r'href="#([^"]+)"', drawing))
+        assert len(used) > 20
+        assert used <= set(re.findall(r'\bid="([^"]+)"', drawing))
 
 
 @pytest.mark.skipif(importlib.util.find_spec("weasyprint") is None, reason="the extra pdf is not installed")

@@ -10,6 +10,7 @@ import numpy as np
 import pandas as pd
 
 from vansim.climate import Weather
+from vansim.errors import ScenarioError
 from vansim.march.result import Result
 from vansim.march.simulate import simulate, weather_of
 from vansim.scenario.schema import Scenario, minutes
@@ -105,7 +106,7 @@ def find(
 
     Raises
     ------
-    ValueError
+    ScenarioError
         The scenario's run holds no whole night.
     """
     tell = progress or (lambda name: None)
@@ -113,7 +114,11 @@ def find(
     weather = weather_of(scenario) if weather is None else weather
     result = simulate(scenario, weather)
     if not len(result.nights):
-        raise ValueError("the run of this scenario holds no whole night from bedtime to waking")
+        night = scenario.night
+        raise ScenarioError(
+            f"run: no whole {night.called} ({night.bedtime} to {night.waking}) lies in this run of "
+            f"{scenario.run.days} d from {scenario.run.start}; start it earlier, or make it longer"
+        )
     row = choose_night(result).row
     assert row is not None
     which = int(np.argmax(result.nights.index == row.name))

@@ -13,8 +13,8 @@ from matplotlib.lines import Line2D
 from matplotlib.textpath import TextToPath
 from PIL import Image
 
+from vansim.show.sections import Picture, Section
 from vansim.show.sheet import INK, QUIET, Sheet, calm, png
-from vansim.show.story import Picture, Section
 
 PAGE_IN = (8.27, 11.0)
 """As wide as A4 and as high as Letter: printed on either, nothing is cut."""

@@ -15,8 +15,9 @@ from vansim.climate import Weather
 from vansim.scenario.schema import Scenario
 from vansim.show.findings import Findings, Progress, find, numbers_of
 from vansim.show.pages import pages
+from vansim.show.sections import Picture, Section
 from vansim.show.sheet import inline_svg
-from vansim.show.story import Section, story
+from vansim.show.story import story
 from vansim.show.words import NEVER_ALONE
 from vansim.studies.nights import KEEP
 
@@ -62,6 +63,30 @@ class Report:
     @cached_property
     def html(self) -> str:
         """One page without scripts and without anything from elsewhere; pictures are inside it."""
+        glyphs: dict[str, str] = {}
+        drawings = {
+            picture.name: [
+                inline_svg(sheet, f"{picture.name}{place}", glyphs) for place, sheet in enumerate(picture.sheets)
+            ]
+            for picture in self._pictures
+        }
+        return self._page(drawings, "".join(glyphs[name] for name in sorted(glyphs)))
+
+    @property
+    def paper_html(self) -> str:
+        """The same page for a page-setting engine: without the pictures for phones, each with its own letters.
+
+        Some engines do not look for a letter's shape in another picture than the one it stands in.
+        """
+        return self._page(
+            {picture.name: [inline_svg(picture.wide, picture.name), ""] for picture in self._pictures}, ""
+        )
+
+    @property
+    def _pictures(self) -> list[Picture]:
+        return [picture for section in self.sections for picture in section.pictures]
+
+    def _page(self, drawings: dict[str, list[str]], letters: str) -> str:
         engine = Environment(
             loader=PackageLoader("vansim.show"),
             autoescape=True,
@@ -70,15 +95,6 @@ class Report:
             lstrip_blocks=True,
         )
         template = engine.get_template("report.html.j2")
-        glyphs: dict[str, str] = {}
-        drawings = {
-            picture.name: [
-                inline_svg(sheet, f"{picture.name}{place}", glyphs) for place, sheet in enumerate(picture.sheets)
-            ]
-            for section in self.sections
-            for picture in section.pictures
-        }
-        letters = "".join(glyphs[name] for name in sorted(glyphs))
         return template.render(report=self, drawings=drawings, letters=letters, never=NEVER_ALONE, version=__version__)
 
     def pdf(self, engine: str | None = None) -> bytes:
@@ -100,7 +116,7 @@ class Report:
         if engine == "weasyprint":
             from importlib import import_module
 
-            return bytes(import_module("weasyprint").HTML(string=self.html).write_pdf())
+            return bytes(import_module("weasyprint").HTML(string=self.paper_html).write_pdf())
         return pages(self.heading, self.byline, NEVER_ALONE, self.sections)
 
 
@@ -143,9 +159,7 @@ def report(
     Raises
     ------
     ScenarioError, WeatherError
-        As for the studies.
-    ValueError
-        The run holds no whole night.
+        As for the studies; or the run holds no whole night.
     """
     return tell(find(scenario, weather, season, keep, progress), name, system, date)
 

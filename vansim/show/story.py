@@ -3,69 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
 from typing import Any
 
 import pandas as pd
 
-from vansim.scenario.files import origins
-from vansim.scenario.schema import Scenario
 from vansim.show import plots
 from vansim.show import words as w
 from vansim.show.changes import telling_causes
 from vansim.show.findings import Findings
+from vansim.show.inputs import assumed, inputs
+from vansim.show.sections import Picture, Rows, Section
 from vansim.show.sheet import NARROW_IN, WIDE_IN, Sheet
 from vansim.studies.size import Sizing
-from vansim.units import stem_of
-
-Rows = tuple[tuple[str, ...], ...]
-
-
-@dataclass(frozen=True)
-class Picture:
-    """A picture drawn for a page and for a phone, its words, and a table of its main values.
-
-    Attributes
-    ----------
-    name : str
-        Short, unique in a report.
-    wide, narrow : Sheet
-        The same picture at two widths.
-    head : tuple of str
-        Heads of the table's columns.
-    rows : tuple of tuple of str
-        Table.
-    """
-
-    name: str
-    wide: Sheet
-    narrow: Sheet
-    head: tuple[str, ...]
-    rows: Rows
-
-    @property
-    def words(self) -> str:
-        """Alternative text."""
-        return self.wide.words
-
-    @property
-    def sheets(self) -> tuple[Sheet, Sheet]:
-        """For a page, for a phone."""
-        return self.wide, self.narrow
-
-
-@dataclass(frozen=True)
-class Section:
-    """A heading and what stands below it."""
-
-    name: str
-    heading: str
-    paragraphs: tuple[str, ...] = ()
-    pictures: tuple[Picture, ...] = ()
-    bullets: tuple[str, ...] = ()
-    terms: tuple[tuple[str, str], ...] = ()
-    head: tuple[str, ...] = ()
-    rows: Rows = field(default=())
 
 
 def story(found: Findings, numbers: Mapping[str, Any], system: str) -> tuple[Section, ...]:
@@ -93,11 +42,11 @@ def story(found: Findings, numbers: Mapping[str, Any], system: str) -> tuple[Sec
         _help(found, numbers, system),
         _recharging(found, numbers, system),
         _hazard(found, numbers, system),
-        _assumed(found, system),
+        assumed(found, system),
         Section("sure", "How sure this is", (*w.HOW_SURE, _closes(numbers), *w.NOT_MODELLED)),
         Section("cautions", "What never to do", bullets=tuple(w.cautions(scenario))),
         Section("glossary", "Ten words", terms=w.GLOSSARY),
-        _inputs(scenario, system),
+        inputs(scenario, system),
     ]
     return tuple(parts)
 
@@ -336,72 +285,3 @@ def _closes(numbers: Mapping[str, Any]) -> str:
         if good
         else "The books of this run do not close: do not use these figures, and report the fault."
     )
-
-
-# --- what was assumed -----------------------------------------------------------------------------------------------
-
-
-def _assumed(found: Findings, system: str) -> Section:
-    scenario, weather = found.scenario, found.result.run.weather
-    where = origins(scenario)
-    people, dogs = len(scenario.occupants.people), len(scenario.occupants.dogs)
-    inside = " and ".join(
-        part for part in (w.count(people, "person") if people else "", w.count(dogs, "dog") if dogs else "") if part
-    )
-    bank, cooler = scenario.bank, scenario.cooler
-    rows = [
-        ("Weather", f"{weather.site.name}, typical year ({weather.kind})", _from(where, "weather")),
-        ("Inside", inside or "nobody", _from(where, "occupants")),
-        ("Cabin", scenario.cabin.name or "described inline", _from(where, "cabin")),
-        ("Cooler", (cooler.name or "described inline") if cooler else "none", _from(where, "cooler")),
-        ("Set point, limit", f"{_t(scenario.thermostat.setpoint_c, system)}, {_t(scenario.night.limit_c, system)}",
-         f"{_from(where, 'thermostat.setpoint_c')}, {_from(where, 'night.limit_c')}"),
-        (scenario.night.called.capitalize(), f"{scenario.night.bedtime} to {scenario.night.waking}",
-         _from(where, "night.bedtime")),
-        ("Bank", f"{w.count(bank.units, 'battery')}, {bank.capacity_ah:.0f} Ah at {bank.nominal_v} V",
-         _from(where, "bank.unit")),
-        ("Reserve", w.percent(bank.reserve_soc), _from(where, "bank.reserve_soc")),
-    ]  # fmt: skip
-    said = (
-        "The van, its people and its plan were taken as follows; every single input stands at the end, with where it "
-        "came from: given (by whoever wrote the scenario), a part of the library, or a default.",
-    )
-    return Section("assumed", "What was assumed", said, head=("Input", "Value", "From"), rows=tuple(rows))
-
-
-def _from(where: Mapping[str, str], key: str) -> str:
-    found = dict.fromkeys(o for k, o in where.items() if k == key or k.startswith(f"{key}."))
-    return ", ".join(list(found)[:2]) or "default"
-
-
-def _inputs(scenario: Scenario, system: str) -> Section:
-    """Every input, gathered by table and origin; nested tables by their place in it."""
-    where = origins(scenario)
-    groups: dict[str, dict[str, list[str]]] = {}
-    for key, value in _leaves(scenario.model_dump(), "").items():
-        table, _, name = key.rpartition(".")
-        top, _, below = table.partition(".")
-        if key == "title" or key.startswith("variants"):
-            continue
-        # a list left empty has no leaves of its own: the table that it stands in knows
-        origin = where.get(key) or where.get(table, "default")
-        group = groups.setdefault(f"{top or 'scenario'} ({origin})", {})
-        group.setdefault(below, []).append(f"{stem_of(name).replace('_', ' ')} {w.value_words(name, value, system)}")
-    terms = tuple(
-        (name, "; ".join(f"{place}: {', '.join(said)}" if place else ", ".join(said) for place, said in group.items()))
-        for name, group in groups.items()
-    )
-    return Section("inputs", "Every input", terms=terms)
-
-
-def _leaves(value: Any, path: str) -> dict[str, Any]:
-    if isinstance(value, Mapping) and value:
-        items = value.items()
-    elif isinstance(value, list | tuple) and value:
-        items = enumerate(value)  # type: ignore[assignment]
-    else:
-        return {path: value}
-    out: dict[str, Any] = {}
-    for key, item in items:
-        out |= _leaves(item, f"{path}.{key}" if path else str(key))
-    return out
