@@ -263,8 +263,3 @@ def cut_short(run: Run, end_min: int) -> Run:
     """The same run, ended at a minute of its clock; its cabin and bank do the same until then."""
     laid = lay(run.scenario, run.weather, run.first_hour, run.start_min, end_min)
     return replace(run, laid=laid, end_min=end_min)
-
-
-def with_bank(run: Run, bank: BankNumbers) -> Run:
-    """The same run on another bank; weather, envelope and cooler are shared."""
-    return replace(run, bank=bank)

@@ -22,7 +22,6 @@ from vansim.march.run import (
     march_run,
     prepare,
     weather_of,
-    with_bank,
 )
 from vansim.scenario.files import weather_path
 from vansim.scenario.schema import Scenario
@@ -42,7 +41,6 @@ __all__ = [
     "simulate",
     "simulate_many",
     "weather_of",
-    "with_bank",
     "with_window",
 ]
 
