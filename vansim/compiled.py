@@ -22,6 +22,12 @@ F = TypeVar("F", bound=Callable[..., Any])
 
 PACKAGE = Path(__file__).parent
 
+ROUNDING = {"contract", "arcp", "nsz"}
+"""Liberties in rounding alone: a product and a sum in one step, a reciprocal for a division, the sign of zero.
+
+Sums keep their order, and infinities, which stand for "no limit", their meaning.
+"""
+
 
 def source_hash(package: Path = PACKAGE) -> str:
     """Hash of all sources that hold compiled code, and of numba's version.
@@ -99,7 +105,7 @@ def compiled_maker(function: F) -> F:
 
 def _compile(function: F, counted: bool) -> F:
     config: Any = numba.config
-    options: dict[str, Any] = {"nogil": True, "error_model": "numpy", "_nrt": counted}
+    options: dict[str, Any] = {"nogil": True, "error_model": "numpy", "fastmath": ROUNDING, "_nrt": counted}
     in_memory: Any = numba.njit(**options)
     on_disk: Any = numba.njit(cache=True, **options)
     if not _CACHED:

@@ -61,7 +61,7 @@ typedef struct {
     double fade, reached, bodies, bodies_slope, pull, pull_slope, through, other_w, offered_w, warm, below, above, limit;
 } Flows;
 typedef struct {
-    double fast, slow, shape_fast, shape_slow, p_fast, p_slow, q_fast, q_slow, g_fast, g_slow, tau;
+    double fast, slow, shape_fast, shape_slow, p_fast, p_slow, q_fast, q_slow, ramp_fast, ramp_slow, p, q, g, tau;
 } Modes;
 typedef struct { double soc, amps, volts, joules, heat, lost; } Step;
 typedef struct { double air, contents, air_ks, contents_ks; } Moved;
@@ -140,12 +140,11 @@ static Running running(const Map *m, int mode, double outdoor, double cabin, dou
     c.j = bracket(cabin, m->first_cabin_c, m->step_cabin_k, m->n_cabin, &c.v);
     c.k = bracket(ratio, 0.0, m->step_ratio, m->n_ratio, &c.w);
     int kind = WET;
-    double by_k, by_ratio, dry_k, dry_ratio, power_k, power_ratio;
-    double surface = trilinear(m, WET, 0, mode, &c, &by_k, &by_ratio);
-    double dry = trilinear(m, DRY, 0, mode, &c, &dry_k, &dry_ratio);
-    if (saturation_ratio(dry, pressure) >= ratio) {
+    double by_k, by_ratio, power_k, power_ratio;
+    double surface = trilinear(m, WET, 0, mode, &c, &by_k, &by_ratio), full = saturation_ratio(surface, pressure);
+    if (full >= ratio) {
         kind = DRY;
-        surface = dry, by_k = dry_k, by_ratio = dry_ratio;
+        surface = trilinear(m, DRY, 0, mode, &c, &by_k, &by_ratio);
     }
     double power = trilinear(m, kind, 1, mode, &c, &power_k, &power_ratio);
     by_k /= m->step_cabin_k;
@@ -156,7 +155,7 @@ static Running running(const Map *m, int mode, double outdoor, double cabin, dou
     double by_flow = 1.0 - bypass * (1.0 + ntu / flow);
     double contact_k = -by_flow * flow / (cabin + ZERO_C_K), contact_ratio = -by_flow * flow / (WATER_RATIO + ratio);
     double sensible = contact * heat * drop - blower;
-    double water = contact * most(0.0, ratio - saturation_ratio(surface, pressure)), water_k = 0.0, water_ratio = 0.0;
+    double water = contact * most(0.0, ratio - full), water_k = 0.0, water_ratio = 0.0;
     if (water > 0.0) {
         double rise = saturation_slope(surface, ratio - water / contact);
         water_k = -contact * rise * by_k + contact_k * water / contact;
@@ -172,10 +171,11 @@ static Running running(const Map *m, int mode, double outdoor, double cabin, dou
 
 static void phi(double z, double *one, double *two, double *three)
 {
-    if (fabs(z) < 0.05) {
-        *one = 1.0 + z / 2 * (1.0 + z / 3 * (1.0 + z / 4 * (1.0 + z / 5 * (1.0 + z / 6 * (1.0 + z / 7)))));
-        *two = 0.5 * (1.0 + z / 3 * (1.0 + z / 4 * (1.0 + z / 5 * (1.0 + z / 6 * (1.0 + z / 7 * (1.0 + z / 8))))));
-        *three = (1.0 + z / 4 * (1.0 + z / 5 * (1.0 + z / 6 * (1.0 + z / 7 * (1.0 + z / 8 * (1.0 + z / 9)))))) / 6.0;
+    if (fabs(z) < 0.1) {
+        double tail = 1.0 / 5040 + z * (1.0 / 40320 + z * (1.0 / 362880 + z / 3628800));
+        *three = 1.0 / 6 + z * (1.0 / 24 + z * (1.0 / 120 + z * (1.0 / 720 + z * tail)));
+        *two = 0.5 + z * *three;
+        *one = 1.0 + z * *two;
         return;
     }
     *one = (exp(z) - 1.0) / z;
@@ -195,49 +195,48 @@ static Modes modes(const House *h, double loss, double air_w, double contents_w,
     if (fabs(fast * tau + 1.0) < 1e-6)
         tau *= 1.0 + 1e-5;
     return (Modes){ fast, slow, shape_fast, shape_slow, (shape_slow * pa - pc) / across, (pc - shape_fast * pa) / across,
-                    shape_slow * qa / across, -shape_fast * qa / across, shape_slow * ga / across, -shape_fast * ga / across,
-                    tau };
+                    shape_slow * qa / across, -shape_fast * qa / across, shape_slow * ga / across / (fast + 1.0 / tau),
+                    -shape_fast * ga / across / (slow + 1.0 / tau), pa, qa, ga, tau };
 }
 
-static double mode_of(double value, double p, double q, double g, double tau, double fade, double t, double *area)
+static double mode_of(double value, double p, double q, double ramp, double tau, double fade, double t, double *area)
 {
     double one, two, three;
     phi(value * t, &one, &two, &three);
     double y = t * (p * one + q * t * two);
     *area = t * t * (p * two + q * t * three);
-    if (g != 0.0) {
-        double against = value + 1.0 / tau;
-        y += g * (1.0 + value * t * one - fade) / against;
-        *area += g * (t * one - tau * (1.0 - fade)) / against;
-    }
-    return y;
+    *area += ramp * (t * one - tau * (1.0 - fade));
+    return y + ramp * (1.0 + value * t * one - fade);
 }
 
 static Moved advance(const Modes *m, double t)
 {
-    double fade = m->g_fast != 0.0 ? exp(-t / m->tau) : 0.0, fast_ks, slow_ks;
-    double fast = mode_of(m->fast, m->p_fast, m->q_fast, m->g_fast, m->tau, fade, t, &fast_ks);
-    double slow = mode_of(m->slow, m->p_slow, m->q_slow, m->g_slow, m->tau, fade, t, &slow_ks);
+    double fade = m->g != 0.0 ? exp(-t / m->tau) : 0.0, fast_ks, slow_ks;
+    double fast = mode_of(m->fast, m->p_fast, m->q_fast, m->ramp_fast, m->tau, fade, t, &fast_ks);
+    double slow = mode_of(m->slow, m->p_slow, m->q_slow, m->ramp_slow, m->tau, fade, t, &slow_ks);
     return (Moved){ fast + slow, m->shape_fast * fast + m->shape_slow * slow, fast_ks + slow_ks,
                     m->shape_fast * fast_ks + m->shape_slow * slow_ks };
 }
 
 static double air_and_slope(const Modes *m, double t, double *slope)
 {
-    double fade = m->g_fast != 0.0 ? exp(-t / m->tau) : 0.0, unused;
-    double fast = mode_of(m->fast, m->p_fast, m->q_fast, m->g_fast, m->tau, fade, t, &unused);
-    double slow = mode_of(m->slow, m->p_slow, m->q_slow, m->g_slow, m->tau, fade, t, &unused);
-    *slope = m->fast * fast + m->slow * slow + m->p_fast + m->p_slow + (m->q_fast + m->q_slow) * t
-             + (m->g_fast + m->g_slow) * fade;
+    double fade = m->g != 0.0 ? exp(-t / m->tau) : 0.0, unused;
+    double fast = mode_of(m->fast, m->p_fast, m->q_fast, m->ramp_fast, m->tau, fade, t, &unused);
+    double slow = mode_of(m->slow, m->p_slow, m->q_slow, m->ramp_slow, m->tau, fade, t, &unused);
+    *slope = m->fast * fast + m->slow * slow + m->p + m->q * t + m->g * fade;
     return fast + slow;
 }
 
-static double crossing(const Modes *m, double goal, double x, double end, double guess, double close)
+static double on_parabola(double goal, double x, double end, double first)
+{
+    double bend = x - first * end, square = first * first * end * end + 4.0 * bend * goal;
+    return square < 0.0 ? end : 2.0 * goal * end / (first * end + copysign(sqrt(square), goal));
+}
+
+static double crossing(const Modes *m, double goal, double end, double guess, double close)
 {
     double sign = goal > 0.0 ? 1.0 : -1.0, low = 0.0, high = end, slope;
-    double t = x != 0.0 ? end * held(goal / x, 0.0, 1.0) : 0.5 * end;
-    if (0.0 < guess && guess < end)
-        t = guess;
+    double t = 0.0 < guess && guess < end ? guess : 0.5 * end;
     for (int i = 0; i < 60; i++) {
         double miss = air_and_slope(m, t, &slope) - goal;
         if (fabs(miss) < close)
@@ -283,19 +282,17 @@ static double first_crossing(const Modes *m, double below, double above, double 
 {
     if (below == -INFINITY && above == INFINITY)
         return span;
-    double last, end = span, x = air_and_slope(m, span, &last);
-    double first = m->p_fast + m->p_slow + m->g_fast + m->g_slow;
+    double last, end = span, first = m->p + m->g, far = 2.0 * first * span, x = air_and_slope(m, span, &last);
     int inside = below < x && x < above;
-    if (inside && first * last >= 0.0)
-        return span;
-    if (inside || (x >= above && first < 0.0) || (x <= below && first > 0.0)) {
+    if (first > 0.0 ? last < 0.0 && x < above && above < far : last > 0.0 && far < below && below < x) {
         double turn = turning_point(m, span, first, last), slope, x_turn = air_and_slope(m, turn, &slope);
         if (!(below < x_turn && x_turn < above))
-            end = turn, x = x_turn;
-        else if (inside)
-            return span;
+            end = turn, x = x_turn, inside = 0;
     }
-    return crossing(m, x <= below ? below : above, x, end, guess, close);
+    if (inside)
+        return span;
+    double goal = x <= below ? below : above;
+    return crossing(m, goal, end, guess > 0.0 ? guess : on_parabola(goal, x, end, first), close);
 }
 
 /* --- the bank ----------------------------------------------------------------------------------------------------- */
@@ -395,13 +392,10 @@ static Step discharge(const Bank *b, double soc, double power, double c, double 
         end = most(soc - current * factor * span / b->n.capacity_as, 0.0);
         if (fabs(end - last) < 1e-13)
             break;
-        if (end >= b->soc[i])
-            ocv = start - 0.5 * slope * (soc - end);
-        else
-            ocv = (energy_at(b, soc) - energy_at(b, end)) / (soc - end);
+        ocv = end >= b->soc[i] ? start - 0.5 * slope * (soc - end) : (energy_at(b, soc) - energy_at(b, end)) / (soc - end);
     }
     current = (soc - end) * b->n.capacity_as / factor / span;
-    double stored = (energy_at(b, soc) - energy_at(b, end)) * b->n.capacity_as;
+    double stored = ocv * (soc - end) * b->n.capacity_as;
     double heat = resistance * current * current * span, lost = stored * (1.0 - 1.0 / factor);
     return (Step){ end, -current, ocv - resistance * current, stored - lost - heat, heat, lost };
 }
@@ -542,6 +536,13 @@ static double levels(const Row *f, const House *h, const double *s, double *belo
 
 /* --- one piece ---------------------------------------------------------------------------------------------------- */
 
+static double mean_reached(double fade, double spans)
+{
+    double one, two, three;
+    phi(-spans, &one, &two, &three);
+    return 1.0 - 2.0 * fade * (one - two);
+}
+
 static Flows flows_now(const Row *f, const House *h, const Map *m, const Bank *b, const double *s, int mode, double outdoor,
                        double limit)
 {
@@ -550,13 +551,11 @@ static Flows flows_now(const Row *f, const House *h, const Map *m, const Bank *b
     limit = least(limit, most(wait, LEAST_S));
     if (s[ON] > 0.0) {
         double since = s[SINCE_START];
-        if (since < h->ramp_s - 1e-9)
-            limit = least(limit, h->ramp_s - since);
-        else if (since < 3.0 * h->ramp_s - 1e-9)
-            limit = least(limit, 3.0 * h->ramp_s - since);
+        if (since < 2.0 * h->ramp_s - 1e-9)
+            limit = least(limit, 2.0 * h->ramp_s - since);
         n.cooler = running(m, mode, outdoor + 0.5 * f->outdoor_k_s * limit, cabin, s[RATIO]);
         n.fade = exp(-since / h->ramp_s);
-        n.reached = 1.0 - n.fade * exp(-0.5 * limit / h->ramp_s);
+        n.reached = mean_reached(n.fade, limit / h->ramp_s);
     }
     double people = person_share(cabin), dogs = dog_share(cabin);
     n.bodies = f->people_w * people + f->dogs_w * dogs;
@@ -696,6 +695,7 @@ static double one_piece(const Row *f, const House *h, const Map *m, const Bank *
         moisture(f, h, s, &n, advance(&x, span).air_ks, span, &area, &unused);
         n.cooler.sensible_w += n.cooler.sensible_per_ratio * (area / span);
         n.cooler.power_w += n.cooler.power_per_ratio * (area / span);
+        n.reached = mean_reached(n.fade, span / h->ramp_s);
         x = cabin_modes(f, h, s, &n, outdoor, &pull_slope, &below, &above);
         span = most(first_crossing(&x, below, above, n.limit, span, 1e-10), LEAST_S);
     }
@@ -760,7 +760,7 @@ int64_t march(const Row *rows, int64_t n, const House *h, const Map *m, const Ba
             if (s[SHED] > 0.0 && s[SOC] >= s[SHED_SOC] + b.n.reconnect_soc)
                 s[SHED] = 0.0;
             o[STARTS] += decide(f, h, s, outdoor, &mode);
-            double limit = least(f->end_s, (floor(t / READ_EVERY_S + 1e-9) + 1.0) * READ_EVERY_S) - t;
+            double limit = least(f->end_s - t, READ_EVERY_S);
             t += one_piece(f, h, m, &b, s, o, mode, outdoor, limit, &shed);
             stretches++;
             if (shed) {

@@ -14,6 +14,7 @@ from typing import Any
 import numpy as np
 from scipy.integrate import solve_ivp
 
+from vansim.air import saturation_ratio
 from vansim.march.simulate import Run
 from vansim.van.bank_steps import (
     CAPACITY,
@@ -62,7 +63,11 @@ def solve_balance(run: Run) -> Machine:
         flow = coil_mass_flow_kg_s(machine.airflow_m3_s[mode], cabin_c, ratio, pressure)
         contact = flow * coil_contact(machine.coil_ntu_kg_s, flow)
         sensible = coil_sensible_w(contact, cabin_c, ratio, surface) - machine.coil_fan_w[mode]
-        return sensible, coil_water_kg_s(contact, ratio, surface, pressure), work + machine.fans_w[mode]
+        return (
+            sensible,
+            coil_water_kg_s(contact, ratio, saturation_ratio(surface, pressure)),
+            work + machine.fans_w[mode],
+        )
 
     return at
 

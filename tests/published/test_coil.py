@@ -12,7 +12,7 @@ import pytest
 
 from tests.published.bench import hold, read, row
 from tests.published.psychro import psychrolib_si
-from vansim.air import CP_DRY_AIR, CP_VAPOUR
+from vansim.air import CP_DRY_AIR, CP_VAPOUR, saturation_ratio
 from vansim.errors import PhysicsError
 from vansim.van.cooler import coil_from_share
 from vansim.van.cooler_balance import coil_contact, coil_gross_w, coil_sensible_w, coil_water_kg_s
@@ -29,7 +29,7 @@ def forward(bypass: float, surface_c: float = 10.0) -> dict[str, float]:
     """Air leaving a coil at 10 °C, per kilogram of dry air."""
     w = entering_ratio()
     contact = 1.0 - bypass
-    water = coil_water_kg_s(contact, w, surface_c, PA)
+    water = coil_water_kg_s(contact, w, saturation_ratio(surface_c, PA))
     # the printed sensible heat is h(T1, W_adp) - h_adp: taken at the drier air
     dry = contact * (CP_DRY_AIR + CP_VAPOUR * (w - water / contact)) * (DRY_C - surface_c) / 1000.0
     gross = coil_gross_w(contact, DRY_C, w, surface_c, PA) / 1000.0
@@ -53,7 +53,7 @@ def rows() -> list[dict[str, Any]]:
             ours, name = forward(r.bypass)[r.quantity], f"{r.quantity}, bypass {r.bypass}"
         out.append(row(name, r.expected, ours, r.tolerance, r.unit, r.why, SOURCE, "library", "computed"))
     surface, bypass = coil_from_share(DRY_C, w, 2000.0, 0.13648, 0.75)
-    water = coil_water_kg_s(0.13648 * (1 - bypass), w, surface, PA) * 3600.0
+    water = coil_water_kg_s(0.13648 * (1 - bypass), w, saturation_ratio(surface, PA)) * 3600.0
     out.append(
         row(
             "condensate of 2000 W at a sensible share of 0.75",
@@ -131,5 +131,5 @@ def test_sensible_share_does_not_depend_on_bypass() -> None:
 def test_a_coil_above_the_dew_point_stays_dry(dry_c: float, rh: float, dew_c: float) -> None:
     """Dew points after PsychroLib, printed to 0.01: a surface 0.05 K above drips nothing, one 0.05 K below does."""
     w = psychrolib_si().GetHumRatioFromRelHum(dry_c, rh, PA)
-    assert coil_water_kg_s(0.1, w, dew_c + 0.05, PA) == 0.0
-    assert coil_water_kg_s(0.1, w, dew_c - 0.05, PA) > 0.0
+    assert coil_water_kg_s(0.1, w, saturation_ratio(dew_c + 0.05, PA)) == 0.0
+    assert coil_water_kg_s(0.1, w, saturation_ratio(dew_c - 0.05, PA)) > 0.0

@@ -1,8 +1,8 @@
 """The march: cabin, cooler and bank answer each other, moment by moment.
 
 Between two switchings the cabin is linear and solved in closed form (`network`), so the march goes from event to event:
-a thermostat crossing, the end of a timer, the reserve of the bank, an edge of the forcing, and at the latest the next
-full five minutes, where the cooler's map and the bank are read again. Everything is compiled, and lets go of the lock.
+a thermostat crossing, the end of a timer, the reserve of the bank, an edge of the forcing, and at the latest after
+five minutes, when the cooler's map and the bank are read again. Everything is compiled, and lets go of the lock.
 
     controls    who runs: compressor, roof fan
     piece       what flows until the next event, and what cabin and bank make of it
@@ -10,8 +10,6 @@ full five minutes, where the cooler's map and the bank are read again. Everythin
 """
 
 from __future__ import annotations
-
-import math
 
 import numpy as np
 
@@ -171,7 +169,7 @@ __all__ = [
 ]
 
 READ_EVERY_S = 300.0
-"""The cooler's map and the bank are read again at every full five minutes [s]."""
+"""The cooler's map and the bank are read again after five minutes at the latest [s]."""
 
 
 @compiled
@@ -237,7 +235,7 @@ def march(
             n_events = _note(log, n_events, t, STARTED, started)
             n_events = _note(log, n_events, t, STOPPED, was_on > 0.0 and s[ON] == 0.0)
             n_events = _note(log, n_events, t, RECONNECTED, was_shed > 0.0 and s[SHED] == 0.0)
-            limit = min(end_s, (math.floor(t / READ_EVERY_S + 1e-9) + 1.0) * READ_EVERY_S) - t
+            limit = min(end_s - t, READ_EVERY_S)
             before = s[CABIN], s[CONTENTS], s[RATIO], s[SOC]
             span, solution, cooler_w, bank_w, shed = one_piece(f, h, cooling, b, s, o, mode, outdoor, limit)
             boost = 1.0 if s[ON] > 0.0 and mode == BOOST else 0.0

@@ -18,7 +18,11 @@ from vansim.compiled import compiled
 
 
 class Modes(NamedTuple):
-    """The solution of a piece: eigenvalues [1/s], shape of the contents in each mode, drives p, q, g of each mode."""
+    """The solution of a piece.
+
+    Eigenvalues [1/s], shape of the contents in each mode, drives p [K/s] and q [K/s2] of each mode; what the ramp comes
+    to in each, g / (eigenvalue + 1/tau) [K]; and the drives of the air itself, in which the modes add up.
+    """
 
     fast: float
     slow: float
@@ -28,19 +32,22 @@ class Modes(NamedTuple):
     p_slow: float
     q_fast: float
     q_slow: float
-    g_fast: float
-    g_slow: float
+    ramp_fast: float
+    ramp_slow: float
+    p: float
+    q: float
+    g: float
     tau: float
 
 
 @compiled
 def phi(z: float) -> tuple[float, float, float]:
-    """phi_1, phi_2 and phi_3 of z <= 0; by series near 0, where the quotients cancel."""
-    if abs(z) < 0.05:
-        one = 1.0 + z / 2 * (1.0 + z / 3 * (1.0 + z / 4 * (1.0 + z / 5 * (1.0 + z / 6 * (1.0 + z / 7)))))
-        two = 0.5 * (1.0 + z / 3 * (1.0 + z / 4 * (1.0 + z / 5 * (1.0 + z / 6 * (1.0 + z / 7 * (1.0 + z / 8))))))
-        three = (1.0 + z / 4 * (1.0 + z / 5 * (1.0 + z / 6 * (1.0 + z / 7 * (1.0 + z / 8 * (1.0 + z / 9)))))) / 6.0
-        return one, two, three
+    """phi_1, phi_2 and phi_3 of z <= 0; near 0, where the quotients cancel, upward from the series of phi_3."""
+    if abs(z) < 0.1:
+        tail = 1 / 5040 + z * (1 / 40320 + z * (1 / 362880 + z / 3628800))
+        three = 1 / 6 + z * (1 / 24 + z * (1 / 120 + z * (1 / 720 + z * tail)))
+        two = 0.5 + z * three
+        return 1.0 + z * two, two, three
     one = (math.exp(z) - 1.0) / z
     two = (one - 1.0) / z
     return one, two, (two - 0.5) / z
@@ -100,32 +107,28 @@ def modes(
         (pc - shape_fast * pa) / across,
         shape_slow * qa / across,
         -shape_fast * qa / across,
-        shape_slow * ga / across,
-        -shape_fast * ga / across,
+        shape_slow * ga / across / (fast + 1.0 / tau_s),
+        -shape_fast * ga / across / (slow + 1.0 / tau_s),
+        pa,
+        qa,
+        ga,
         tau_s,
     )
 
 
 @compiled
-def _mode(value: float, p: float, q: float, g: float, tau: float, fade: float, t: float) -> tuple[float, float]:
-    """One mode and its time integral, from phi_1, phi_2 and phi_3."""
+def _mode(value: float, p: float, q: float, ramp: float, tau: float, fade: float, t: float) -> tuple[float, float]:
+    """One mode and its time integral; `fade` is exp(-t / tau)."""
     one, two, three = phi(value * t)
-    y = t * (p * one + q * t * two)
-    area = t * t * (p * two + q * t * three)
-    if g != 0.0:
-        against = value + 1.0 / tau
-        y += g * (1.0 + value * t * one - fade) / against
-        area += g * (t * one - tau * (1.0 - fade)) / against
+    y = t * (p * one + q * t * two) + ramp * (1.0 + value * t * one - fade)
+    area = t * t * (p * two + q * t * three) + ramp * (t * one - tau * (1.0 - fade))
     return y, area
 
 
 @compiled
-def _both(m: Modes, t: float) -> tuple[float, float, float, float, float]:
-    """The fast and the slow mode with their integrals, and how far the ramp has faded."""
-    fade = math.exp(-t / m.tau) if m.g_fast != 0.0 else 0.0
-    fast, fast_ks = _mode(m.fast, m.p_fast, m.q_fast, m.g_fast, m.tau, fade, t)
-    slow, slow_ks = _mode(m.slow, m.p_slow, m.q_slow, m.g_slow, m.tau, fade, t)
-    return fast, slow, fast_ks, slow_ks, fade
+def _faded(m: Modes, t: float) -> float:
+    """Share of the start-up ramp still missing; of no consequence, and spared, where there is none."""
+    return math.exp(-t / m.tau) if m.g != 0.0 else 0.0
 
 
 @compiled
@@ -146,7 +149,9 @@ def advance(m: Modes, t: float) -> tuple[float, float, float, float]:
     air_ks, contents_ks : float
         [K s].
     """
-    fast, slow, fast_ks, slow_ks, _ = _both(m, t)
+    fade = _faded(m, t)
+    fast, fast_ks = _mode(m.fast, m.p_fast, m.q_fast, m.ramp_fast, m.tau, fade, t)
+    slow, slow_ks = _mode(m.slow, m.p_slow, m.q_slow, m.ramp_slow, m.tau, fade, t)
     return (
         fast + slow,
         m.shape_fast * fast + m.shape_slow * slow,
@@ -163,36 +168,12 @@ def deviation(m: Modes, t: float) -> tuple[float, float]:
 
 
 @compiled
-def integral(m: Modes, t: float) -> tuple[float, float]:
-    """Time integral of `deviation` from 0 to t [K s]."""
-    _, _, air_ks, contents_ks = advance(m, t)
-    return air_ks, contents_ks
-
-
-@compiled
-def _value(value: float, p: float, q: float, g: float, tau: float, fade: float, t: float) -> float:
-    """One mode alone, for the search of a crossing."""
-    one, two, _ = phi(value * t)
-    y = t * (p * one + q * t * two)
-    if g != 0.0:
-        y += g * (1.0 + value * t * one - fade) / (value + 1.0 / tau)
-    return y
-
-
-@compiled
 def air_and_slope(m: Modes, t: float) -> tuple[float, float]:
     """Deviation of the air [K] and its rate of change [K/s]."""
-    fade = math.exp(-t / m.tau) if m.g_fast != 0.0 else 0.0
-    fast = _value(m.fast, m.p_fast, m.q_fast, m.g_fast, m.tau, fade, t)
-    slow = _value(m.slow, m.p_slow, m.q_slow, m.g_slow, m.tau, fade, t)
-    slope = m.fast * fast + m.slow * slow + m.p_fast + m.p_slow + (m.q_fast + m.q_slow) * t
-    return fast + slow, slope + (m.g_fast + m.g_slow) * fade
-
-
-@compiled
-def air_slope(m: Modes, t: float) -> float:
-    """Rate of change of the air temperature [K/s]."""
-    return air_and_slope(m, t)[1]
+    fade = _faded(m, t)
+    fast, _ = _mode(m.fast, m.p_fast, m.q_fast, m.ramp_fast, m.tau, fade, t)
+    slow, _ = _mode(m.slow, m.p_slow, m.q_slow, m.ramp_slow, m.tau, fade, t)
+    return fast + slow, m.fast * fast + m.slow * slow + m.p + m.q * t + m.g * fade
 
 
 @compiled
@@ -207,7 +188,7 @@ def _turning_point(m: Modes, span: float, first: float, last: float) -> float:
     turn = 0.5 * span
     for _ in range(40):
         turn = high - f_high * (high - low) / (f_high - f_low) if straddled else 0.5 * (low + high)
-        slope = air_slope(m, turn)
+        _, slope = air_and_slope(m, turn)
         if (straddled and abs(slope) < 1e-7 * abs(first)) or high - low < 1e-6:
             break
         if slope * first > 0.0:
@@ -224,13 +205,21 @@ def _turning_point(m: Modes, span: float, first: float, last: float) -> float:
 
 
 @compiled
-def _crossing(m: Modes, goal: float, x: float, end: float, guess: float, close: float) -> float:
-    """Time at which the air's deviation passes `goal`, which at `end` it has, being `x` there."""
+def _on_parabola(goal: float, x: float, end: float, first: float) -> float:
+    """Time at which a parabola that sets out with slope `first` and is `x` at `end` passes `goal`; `end` if nowhere."""
+    bend = x - first * end
+    square = first * first * end * end + 4.0 * bend * goal
+    if square < 0.0:
+        return end
+    return 2.0 * goal * end / (first * end + math.copysign(math.sqrt(square), goal))
+
+
+@compiled
+def _crossing(m: Modes, goal: float, end: float, guess: float, close: float) -> float:
+    """Time at which the air's deviation passes `goal`, which it has done at `end`: Newton, held in its bracket."""
     sign = 1.0 if goal > 0.0 else -1.0
     low, high = 0.0, end
-    t = end * min(max(goal / x, 0.0), 1.0) if x != 0.0 else 0.5 * end
-    if 0.0 < guess < end:
-        t = guess
+    t = guess if 0.0 < guess < end else 0.5 * end
     for _ in range(60):
         x, slope = air_and_slope(m, t)
         miss = x - goal
@@ -246,6 +235,19 @@ def _crossing(m: Modes, goal: float, x: float, end: float, guess: float, close: 
         if high - low < 1e-9:
             break
     return high
+
+
+@compiled
+def _turns_outside(first: float, last: float, x: float, below: float, above: float, span: float) -> bool:
+    """Whether the air may have left on the side that it set out for, and turned round before the end.
+
+    Its slope falls to zero from `first` on, so it gets no further than `first` times the time; twice that is asked for,
+    as contents and outdoor air drift meanwhile.
+    """
+    far = 2.0 * first * span
+    if first > 0.0:
+        return last < 0.0 and x < above < far
+    return last > 0.0 and far < below < x
 
 
 @compiled
@@ -276,21 +278,19 @@ def first_crossing(
     -----
     If the end lies within, or beyond the side that the air did not set out for, it may have gone out and come back: a
     turning point is looked for where the slope changes sign. One is enough: while a cooler ramps up, a piece is no
-    longer than two of its time constants. The crossing itself is found by Newton, held in its bracket by bisection.
+    longer than two of its time constants.
     """
     if below == -math.inf and above == math.inf:
         return span
-    end = span
+    end, first = span, m.p + m.g
     x, last = air_and_slope(m, span)
-    first = m.p_fast + m.p_slow + m.g_fast + m.g_slow
     inside = below < x < above
-    if inside and first * last >= 0.0:
-        return span
-    if inside or (x >= above and first < 0.0) or (x <= below and first > 0.0):
+    if _turns_outside(first, last, x, below, above, span):
         turn = _turning_point(m, span, first, last)
         x_turn, _ = air_and_slope(m, turn)
         if not below < x_turn < above:
-            end, x = turn, x_turn
-        elif inside:
-            return span
-    return _crossing(m, below if x <= below else above, x, end, guess, close)
+            end, x, inside = turn, x_turn, False
+    if inside:
+        return span
+    goal = below if x <= below else above
+    return _crossing(m, goal, end, guess if guess > 0.0 else _on_parabola(goal, x, end, first), close)

@@ -107,16 +107,14 @@ def flows_now(
     cooler = Running(0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0)
     fade = reached = 0.0
     if s[ON] > 0.0:
-        # while capacity ramps up, pieces are cut at one and three time constants
+        # while capacity ramps up, slopes change fast: a piece is cut at two time constants
         since = s[SINCE_START]
-        if since < h.ramp_s - 1e-9:
-            limit = min(limit, h.ramp_s - since)
-        elif since < 3.0 * h.ramp_s - 1e-9:
-            limit = min(limit, 3.0 * h.ramp_s - since)
+        if since < 2.0 * h.ramp_s - 1e-9:
+            limit = min(limit, 2.0 * h.ramp_s - since)
         middle = outdoor + 0.5 * f.outdoor_k_s * limit
         cooler = running(cooling, mode, middle, cabin, s[RATIO])
         fade = math.exp(-since / h.ramp_s)
-        reached = 1.0 - fade * math.exp(-0.5 * limit / h.ramp_s)
+        reached = mean_reached(fade, limit / h.ramp_s)
     bodies, bodies_slope = body_heat(f, cabin)
     pull = pull_slope = 0.0
     if f.vehicle > 0:
@@ -191,9 +189,10 @@ def one_piece(
     close = 1e-4 if s[ON] > 0.0 else 1e-10  # a running cooler is looked at twice
     span = max(first_crossing(solution, below, above, n.limit, 0.0, close), LEAST_S)
     if s[ON] > 0.0:
-        # the humidity that the coil meets on the mean of the piece, now that its length is known
+        # what the coil meets on the mean of the piece, now that its length is known
         air_ks = advance(solution, span)[2]
-        n = at_mean_humidity(n, moisture(f, h, s, n, air_ks, span)[1] / span)
+        deviation = moisture(f, h, s, n, air_ks, span)[1] / span
+        n = over_the_piece(n, deviation, mean_reached(n.fade, span / h.ramp_s))
         solution, pull_slope, below, above = cabin_modes(f, h, s, n, outdoor)
         span = max(first_crossing(solution, below, above, n.limit, span), LEAST_S)
     bank_c = s[CONTENTS] if h.bank_inside else outdoor
@@ -305,8 +304,18 @@ def moisture(f: Piece, h: House, s: np.ndarray, n: Flows, air_ks: float, span: f
 
 
 @compiled
-def at_mean_humidity(n: Flows, deviation: float) -> Flows:
-    """The same flows with the cooler's sensible cooling and power moved by a mean deviation of the humidity ratio."""
+def mean_reached(fade: float, spans: float) -> float:
+    """Mean share of its capacity that a starting cooler has reached over some time constants, `fade` missing at first.
+
+    Weighted with a deviation that grows in proportion to time, as it is slopes that act with this share.
+    """
+    one, two, _ = phi(-spans)
+    return 1.0 - 2.0 * fade * (one - two)
+
+
+@compiled
+def over_the_piece(n: Flows, deviation: float, reached: float) -> Flows:
+    """The same flows with the cooler moved by a mean deviation of the humidity ratio, and its slopes' mean share."""
     c = n.cooler
     moved = Running(
         c.sensible_w + c.sensible_per_ratio * deviation, c.sensible_per_k, c.sensible_per_ratio,
@@ -314,7 +323,7 @@ def at_mean_humidity(n: Flows, deviation: float) -> Flows:
         c.power_w + c.power_per_ratio * deviation, c.power_per_k, c.power_per_ratio, c.supply_c,
     )  # fmt: skip
     return Flows(
-        moved, n.fade, n.reached, n.bodies, n.bodies_slope, n.pull, n.pull_slope,
+        moved, n.fade, reached, n.bodies, n.bodies_slope, n.pull, n.pull_slope,
         n.through, n.other_w, n.offered_w, n.warm, n.below, n.above, n.limit,
     )  # fmt: skip
 

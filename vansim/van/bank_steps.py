@@ -224,7 +224,7 @@ def discharge(
             ocv = (energy_at(b, soc) - energy_at(b, end)) / (soc - end)
     charge = (soc - end) * b.capacity_as / factor
     current = charge / span_s
-    stored = (energy_at(b, soc) - energy_at(b, end)) * b.capacity_as
+    stored = ocv * (soc - end) * b.capacity_as
     heat = resistance * current * current * span_s
     lost = stored * (1.0 - 1.0 / factor)
     given = stored - lost - heat

@@ -160,9 +160,9 @@ def coil_sensible_w(contact_kg_s: float, cabin_c: float, ratio: float, surface_c
 
 
 @compiled
-def coil_water_kg_s(contact_kg_s: float, ratio: float, surface_c: float, pressure_pa: float) -> float:
-    """Water condensed by the coil [kg/s]; none while its surface is above the dew point."""
-    return contact_kg_s * max(0.0, ratio - saturation_ratio(surface_c, pressure_pa))
+def coil_water_kg_s(contact_kg_s: float, ratio: float, surface_ratio: float) -> float:
+    """Water condensed by the coil [kg/s], whose surface saturates air at `surface_ratio`; none above the dew point."""
+    return contact_kg_s * max(0.0, ratio - surface_ratio)
 
 
 @compiled

@@ -37,10 +37,10 @@ class CoolerMap(NamedTuple):
     """Steady states on a grid over outdoor air, cabin air and cabin humidity, per mode.
 
     `grid` has shape (2, 2, 2, n_outdoor, n_cabin, n_ratio): dry and wet branch; coil surface [°C] and electrical power
-    with fans [W]; mode. Each branch is smooth, and a coil takes the dry one while that keeps its surface above the dew
-    point, so the kink where it begins to drip stays sharp. The surface is stored, not the cooling: sensible and latent
-    follow from it exactly. `coil` (2, 3) holds per mode the air flow [m3/s], the blower's power [W] and -m ln(bypass)
-    [kg/s]. Beyond its edge the states are held.
+    with fans [W]; mode. Each branch is smooth, and a coil is dry where the wet one would give water to the air, so the
+    kink where it begins to drip stays sharp. The surface is stored, not the cooling: sensible and latent follow from it
+    exactly. `coil` (2, 3) holds per mode the air flow [m3/s], the blower's power [W] and -m ln(bypass) [kg/s]. Beyond
+    its edge the states are held.
     """
 
     grid: np.ndarray
@@ -159,9 +159,10 @@ def running(cooling: CoolerMap, mode: int, outdoor_c: float, cabin_c: float, rat
     k, w = _bracket(ratio, 0.0, STEP_RATIO, grid.shape[5])
     kind = WET
     surface, surface_k, surface_ratio = _trilinear(grid, WET, 0, mode, i, u, j, v, k, w)
-    dry, dry_k, dry_ratio = _trilinear(grid, DRY, 0, mode, i, u, j, v, k, w)
-    if saturation_ratio(dry, pressure) >= ratio:  # a coil stays dry while its surface stands above the dew point
-        kind, surface, surface_k, surface_ratio = DRY, dry, dry_k, dry_ratio
+    saturated = saturation_ratio(surface, pressure)
+    if saturated >= ratio:  # the wet branch would give water to the air: the coil is dry
+        kind = DRY
+        surface, surface_k, surface_ratio = _trilinear(grid, DRY, 0, mode, i, u, j, v, k, w)
     power, power_k, power_ratio = _trilinear(grid, kind, 1, mode, i, u, j, v, k, w)
     surface_k, surface_ratio = surface_k / STEP_CABIN_K, surface_ratio / STEP_RATIO
     flow = coil_mass_flow_kg_s(airflow, cabin_c, ratio, pressure)
@@ -173,7 +174,7 @@ def running(cooling: CoolerMap, mode: int, outdoor_c: float, cabin_c: float, rat
     contact_k = -by_flow * flow / (cabin_c + ZERO_C_K)
     contact_ratio = -by_flow * flow / (WATER_RATIO + ratio)
     sensible = coil_sensible_w(contact, cabin_c, ratio, surface) - blower
-    water = coil_water_kg_s(contact, ratio, surface, pressure)
+    water = coil_water_kg_s(contact, ratio, saturated)
     water_k = water_ratio = 0.0
     if water > 0.0:
         rise = saturation_ratio_slope(surface, ratio - water / contact, pressure)
