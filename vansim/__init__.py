@@ -8,8 +8,9 @@ __version__ = "0.1.0"
 
 if TYPE_CHECKING:
     from vansim.climate import Weather, read_weather
+    from vansim.march.batch import simulate_many
     from vansim.march.result import Result
-    from vansim.march.simulate import simulate, simulate_many
+    from vansim.march.simulate import simulate
     from vansim.scenario.files import load_scenario
     from vansim.scenario.schema import Scenario
 
@@ -21,7 +22,7 @@ _HOMES = {
     "read_weather": "vansim.climate",
     "Weather": "vansim.climate",
     "simulate": "vansim.march.simulate",
-    "simulate_many": "vansim.march.simulate",
+    "simulate_many": "vansim.march.batch",
     "Result": "vansim.march.result",
 }
 

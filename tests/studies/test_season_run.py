@@ -1,4 +1,4 @@
-"""A season laid out once gives what single runs give, and work on two threads stops when it is told to."""
+"""A season laid out once gives what single runs give, and work on threads stops when it is told to."""
 
 from __future__ import annotations
 
@@ -9,12 +9,12 @@ import pytest
 
 from vansim.climate import Weather
 from vansim.errors import ScenarioError
+from vansim.march.batch import all_of
 from vansim.march.simulate import simulate
 from vansim.scenario.files import load_scenario
 from vansim.scenario.vary import vary
 from vansim.studies import season_run as sr
 from vansim.studies.nights import laid_season, nights_alone, nights_by_size
-from vansim.studies.two_threads import side_by_side
 from vansim.van.bank import bank_numbers
 
 
@@ -55,11 +55,13 @@ def test_mode_and_cooler_put_in_place_are_those_of_a_plan_that_says_so(desert: W
     assert (books[0] == books[1]).all()
 
 
-def test_two_threads_keep_the_order_and_tell_progress() -> None:
+def test_threads_keep_the_order_and_tell_progress() -> None:
     told: list[tuple[int, int]] = []
-    done = side_by_side(lambda n: n * n, range(7), lambda a, b: told.append((a, b)))
-    assert done == [n * n for n in range(7)]
-    assert told == [(n, 7) for n in range(1, 8)]
+    for threads in (1, 2, 5):
+        told.clear()
+        done = all_of(lambda n: n * n, range(7), lambda a, b: told.append((a, b)), threads)
+        assert done == [n * n for n in range(7)]
+        assert told == [(n, 7) for n in range(1, 8)]
 
 
 def test_an_interruption_drops_what_has_not_begun() -> None:
@@ -75,7 +77,7 @@ def test_an_interruption_drops_what_has_not_begun() -> None:
         return n
 
     with pytest.raises(KeyboardInterrupt):
-        side_by_side(work, range(1000))
+        all_of(work, range(1000), threads=2)
     assert len(begun) < 1000
 
 

@@ -2,10 +2,6 @@
 
 from __future__ import annotations
 
-from collections import deque
-from collections.abc import Iterable, Iterator
-from concurrent.futures import Future, ThreadPoolExecutor
-from pathlib import Path
 from typing import Any
 
 from vansim.climate import Weather
@@ -23,7 +19,6 @@ from vansim.march.run import (
     prepare,
     weather_of,
 )
-from vansim.scenario.files import weather_path
 from vansim.scenario.schema import Scenario
 
 __all__ = [
@@ -39,7 +34,6 @@ __all__ = [
     "over_year",
     "prepare",
     "simulate",
-    "simulate_many",
     "weather_of",
     "with_window",
 ]
@@ -73,52 +67,6 @@ def simulate(scenario: Scenario, weather: Weather | None = None, step: str | Non
     if step is not None:
         result.trace(step)
     return result
-
-
-def simulate_many(scenarios: Iterable[Scenario], weather: Weather | None = None, threads: int = 2) -> Iterator[Result]:
-    """Run many scenarios, sharing what can be shared: the weather, the sun on each plane, each cooler's map.
-
-    Parameters
-    ----------
-    scenarios : iterable of Scenario
-        May be endless; it is read as results are taken.
-    weather : Weather or None
-        One typical year for all; left out, each scenario's own, every file read once.
-    threads : int
-        Runs at a time; the march lets go of the interpreter's lock.
-
-    Yields
-    ------
-    Result
-        In the order asked. No more than `threads` + 1 runs are held at once, so memory does not grow with their number.
-
-    Raises
-    ------
-    WeatherError, ScenarioError
-        As for `simulate`, when the result of that scenario is taken.
-    """
-    years: dict[Path, Weather] = {}
-
-    def year_of(scenario: Scenario) -> Weather:
-        if weather is not None or not scenario.weather:
-            return weather_of(scenario) if weather is None else weather
-        path = weather_path(scenario)
-        if path not in years:
-            years[path] = weather_of(scenario)
-        return years[path]
-
-    def one(scenario: Scenario, year: Weather) -> Result:
-        run = prepare(scenario, year)
-        return Result(run, march_run(run))
-
-    waiting: deque[Future[Result]] = deque()
-    with ThreadPoolExecutor(max(threads, 1)) as pool:
-        for scenario in scenarios:
-            waiting.append(pool.submit(one, scenario, year_of(scenario)))
-            if len(waiting) > threads:
-                yield waiting.popleft().result()
-        while waiting:
-            yield waiting.popleft().result()
 
 
 def over_year(scenario: Scenario) -> Scenario:

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, TypeVar
 
 import numpy as np
 import pandas as pd
@@ -12,6 +12,7 @@ import pandas as pd
 from vansim.climate import Weather
 from vansim.errors import ScenarioError
 from vansim.march import kernel as k
+from vansim.march.batch import Progress, simulate_many
 from vansim.march.forcing import COOLING_OFF, lay
 from vansim.march.run import march_arrays
 from vansim.scenario.schema import DAY_MIN, Scenario
@@ -21,9 +22,9 @@ from vansim.studies.nights import KEEP, Nights, laid_season, nights_of
 from vansim.studies.offers import usable_kwh
 from vansim.studies.season import HeatWave
 from vansim.studies.size import recovery_h
-from vansim.studies.two_threads import Progress
 from vansim.van.bank import bank_numbers
 
+R = TypeVar("R")
 BASE = "as it is"
 SOAK_C = 55.0
 SOAK_FROM_H = 12
@@ -62,6 +63,22 @@ def look(
     evenings = sr.evenings(run)
     books = sr.alone(run, bank_numbers(scenario.bank), evenings.states, 1.0)
     return Looked(run, evenings, nights_of(run, books, keep, chained=False))
+
+
+def looks(
+    designs: Iterable[Scenario],
+    weather: Weather | None,
+    season: str | None,
+    heat_wave: HeatWave | float | None,
+    keep: float,
+    told: Callable[[Looked], R],
+) -> Iterator[R]:
+    """`look` at many designs side by side, and give what is told of each: the season itself is not kept."""
+
+    def study(design: Scenario, year: Weather) -> R:
+        return told(look(design, year, season, heat_wave, keep))
+
+    return simulate_many(designs, weather, study=study)
 
 
 def compare(
@@ -109,11 +126,12 @@ def compare(
     if not changes:
         raise ScenarioError("variants: none are given, and the scenario names none")
     designs = {BASE: scenario, **_made(scenario, changes)}
+    looked = looks(designs.values(), weather, season, heat_wave, keep, lambda one: design_row(one, soak_c))
     rows = {}
-    for done, (name, design) in enumerate(designs.items(), 1):
-        rows[name] = design_row(look(design, weather, season, heat_wave, keep), soak_c)
+    for name, row in zip(designs, looked, strict=True):
+        rows[name] = row
         if progress is not None:
-            progress(done, len(designs))
+            progress(len(rows), len(designs))
     table = pd.DataFrame.from_dict(rows, orient="index").rename_axis("design")
     for gained, column in (
         ("gained_p10_h", "runtime_p10_h"),

@@ -17,13 +17,13 @@ import pandas as pd
 
 from vansim.climate import Weather
 from vansim.errors import ScenarioError
+from vansim.march.batch import Progress, in_order
 from vansim.march.forcing import COOLING_CODE, COOLING_OFF
 from vansim.march.night_table import verdict
 from vansim.march.run import weather_of
 from vansim.scenario.schema import Scenario
 from vansim.studies import season_run as sr
 from vansim.studies.season import MONTHS, TYPICAL_NOTE, HeatWave, Span, span_of, with_heat_wave
-from vansim.studies.two_threads import Progress
 from vansim.van.bank import bank_numbers
 
 Array = npt.NDArray[np.float64]
@@ -186,14 +186,13 @@ def nights_by_size(
     if faults:
         raise ScenarioError(faults)
     base = laid_season(scenario, weather, season, heat_wave)
+    runs = [sr.with_mode(base, mode) for mode in modes]
     found = {}
-    for mode in modes:
-        run = sr.with_mode(base, mode)
-        states = sr.evenings(run).states
+    for mode, run, evenings in zip(modes, runs, in_order(sr.evenings, runs), strict=True):
         outlasting = np.zeros(run.span.days, dtype=bool)
         for parallel in sorted(sizes):
             bank = bank_numbers(scenario.bank.model_copy(update={"parallel": parallel}))
-            books = sr.alone(run, bank, states, 1.0, outlasting=outlasting)
+            books = sr.alone(run, bank, evenings.states, 1.0, outlasting=outlasting)
             outlasting |= books[:, sr.RUNTIME] >= sr.RUN_ON_H * 3600.0 - 1e-3
             found[mode, parallel] = nights_of(run, books, keep, chained=False)
             if progress is not None:

@@ -12,6 +12,7 @@ import numpy.typing as npt
 
 from vansim.climate import Weather
 from vansim.errors import ScenarioError
+from vansim.march.batch import all_of
 from vansim.march.forcing import COOLING_CODE
 from vansim.scenario.parts import library
 from vansim.scenario.schema import Scenario
@@ -125,16 +126,18 @@ def choices(
     if faults:
         raise ScenarioError(faults)
     base = laid_season(scenario, weather, season, heat_wave)
-    found = []
+    seasons = []
     for machine_label, machine in machines:
         fitted = base if machine is None else sr.with_cooler(base, machine)
         for mode in modes or (AS_PLANNED,):
             run = fitted if mode == AS_PLANNED else sr.with_mode(fitted, mode)
-            evenings = sr.evenings(run)
-            for unit_label, bank in batteries:
-                labels = {"unit": unit_label, "mode": mode, "cooler": machine_label}
-                found.append(Choice(labels, bank, run, evenings, chained))
-    return found
+            seasons.append(({"mode": mode, "cooler": machine_label}, run))
+    evenings = all_of(sr.evenings, [run for _, run in seasons])
+    return [
+        Choice({"unit": unit_label, **labels}, bank, run, at_bedtime, chained)
+        for (labels, run), at_bedtime in zip(seasons, evenings, strict=True)
+        for unit_label, bank in batteries
+    ]
 
 
 def _parts_folder(scenario: Scenario) -> Path | None:

@@ -14,12 +14,12 @@ import numpy.typing as npt
 
 from vansim.climate import Weather
 from vansim.march import kernel as k
+from vansim.march.batch import Progress, all_of
 from vansim.march.forcing import COOLING_CODE, COOLING_OFF, Forcing, Laid, lay, night_minutes
 from vansim.march.kernel import House
 from vansim.march.run import LEAD_IN_DAYS, house_numbers, march_arrays
 from vansim.scenario.schema import DAY_MIN, Day, Scenario, Segment
 from vansim.studies.season import Span
-from vansim.studies.two_threads import Progress, side_by_side
 from vansim.van.bank import Bank, BankNumbers, BankUnit, bank_numbers, ocv_at
 from vansim.van.cooler import Cooler, CoolerMap, cooler_map, no_cooler_map
 
@@ -350,21 +350,28 @@ def alone(
     run_on, progress
         As for `night_books` and `chained`.
     outlasting : (n_nights,) bool array or None
-        Nights that a smaller bank is known to outlast: they are marched to waking, and need not be followed further.
+        Nights whose 48 h a smaller bank is known to outlast: they are marched to waking, and not followed further.
 
     Returns
     -------
     (n_nights, N_BOOKS) array
         As of `night_books`.
     """
+    known = np.zeros(run.span.days, dtype=bool) if outlasting is None else outlasting
 
     def block(nights: range) -> Array:
-        rows = [night_books(run, run.quiet, bank, n, with_charge(states[n], bank, start_soc), run_on) for n in nights]
+        rows = []
+        for n in nights:
+            state = with_charge(states[n], bank, start_soc)
+            books = night_books(run, run.quiet, bank, n, state, run_on and not known[n])
+            if run_on and known[n]:
+                books[RUNTIME] = RUN_ON_H * 3600.0
+            rows.append(books)
         return np.array(rows)
 
     count = run.span.days
     blocks = [range(i, min(i + BLOCK, count)) for i in range(0, count, BLOCK)]
-    return np.concatenate(side_by_side(block, blocks, progress))
+    return np.concatenate(all_of(block, blocks, progress))
 
 
 def chained(

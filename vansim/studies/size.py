@@ -17,6 +17,7 @@ import pandas as pd
 
 from vansim.climate import Weather
 from vansim.errors import ScenarioError
+from vansim.march.batch import THREADS, Progress, all_of
 from vansim.march.forcing import COOLING_OFF
 from vansim.march.run import Run
 from vansim.scenario.schema import Scenario
@@ -25,7 +26,6 @@ from vansim.studies.nights import KEEP, kept_and_why, needed_nights, nights_of
 from vansim.studies.offers import Choice, choices, layout_of, reserve_notes
 from vansim.studies.recovery import possible_ways, recover_from
 from vansim.studies.season import HeatWave
-from vansim.studies.two_threads import Progress, one_by_one, side_by_side
 from vansim.van.bank import Bank, BankUnit, bank_numbers
 from vansim.van.cooler import Cooler
 
@@ -131,8 +131,8 @@ def size(
             told = _row(choice, least, keep)
         return least, told, _curve(choice, least)
 
-    # nights alone share the two threads among themselves; nights in a row cannot, so whole offers do
-    found = side_by_side(sized, offers, progress) if chained else one_by_one(sized, offers, progress)
+    # nights alone share the threads among themselves; nights in a row cannot, so whole offers do
+    found = all_of(sized, offers, progress, THREADS if chained else 1)
     run = offers[0].run
     notes = nights_of(run, offers[0].books(1, run_on=False, chained=False), keep, chained).notes
     return Sizing(

@@ -11,15 +11,15 @@ import pandas as pd
 
 from vansim.climate import Weather
 from vansim.errors import ScenarioError
+from vansim.march.batch import Progress
 from vansim.scenario.schema import DAY_MIN, Scenario, minutes
 from vansim.scenario.vary import vary
 from vansim.studies import season_run as sr
-from vansim.studies.compare import Looked, look, total_of
+from vansim.studies.compare import Looked, look, looks, total_of
 from vansim.studies.nights import KEEP
 from vansim.studies.offers import usable_kwh
 from vansim.studies.season import HeatWave
 from vansim.studies.size import LARGEST_PARALLEL
-from vansim.studies.two_threads import Progress
 from vansim.van.bank import bank_numbers
 
 RUNTIME_TOLERANCE_H = 0.01
@@ -143,26 +143,37 @@ def worth_most(
     """
     base = look(scenario, weather, season, heat_wave, keep)
     bigger = BiggerBank(base)
-    rows, left_out = {}, {}
-    todo = standard_changes(scenario) if changes is None else changes
-    for done, (name, change) in enumerate(todo.items(), 1):
-        try:
-            varied = vary(scenario, change) if change else scenario
-        except ScenarioError as problem:
-            left_out[name] = "; ".join(problem.faults)
-        else:
-            if varied == scenario:
-                left_out[name] = "changes nothing here"
-            else:
-                rows[name] = _row(base, look(varied, weather, season, heat_wave, keep), bigger)
+    varied, left_out = _applied(scenario, standard_changes(scenario) if changes is None else changes)
+    rows = {}
+    looked = looks(varied.values(), weather, season, heat_wave, keep, lambda one: one)
+    for name, one in zip(varied, looked, strict=True):
+        rows[name] = _row(base, one, bigger)
         if progress is not None:
-            progress(done, len(todo))
+            progress(len(rows), len(varied))
     columns = ["gained_p10_h", "gained_p50_h", "kept_share", "cooler_wh_saved", "over_limit_h", "added_price"]
     columns += [f"same_by_bank_{what}" for what in ("kwh", "units", "price", "mass_kg")]
     table = pd.DataFrame.from_dict(rows, orient="index", columns=columns).rename_axis("change")
     table = table.sort_values("gained_p10_h", ascending=False, kind="stable")
     table.attrs["left_out"] = left_out
     return table
+
+
+def _applied(
+    scenario: Scenario, changes: Mapping[str, Mapping[str, Any]]
+) -> tuple[dict[str, Scenario], dict[str, str]]:
+    """Each change made to the scenario, and why those that are left out are."""
+    varied, left_out = {}, {}
+    for name, change in changes.items():
+        try:
+            made = vary(scenario, change) if change else scenario
+        except ScenarioError as problem:
+            left_out[name] = "; ".join(problem.faults)
+        else:
+            if made == scenario:
+                left_out[name] = "changes nothing here"
+            else:
+                varied[name] = made
+    return varied, left_out
 
 
 def _p10_h(looked: Looked) -> float:
