@@ -21,11 +21,13 @@ from tests.benchmarks.hourly import hourly
 from tests.benchmarks.plain_c import compiler, in_c
 from tests.march.integrator import Second, read_map
 from tests.march.vans import bank, van
-from vansim.climate import read_weather
+from vansim.climate import Weather, read_weather
 from vansim.march import books as k
-from vansim.march.batch import in_order
+from vansim.march.batch import simulate_many
 from vansim.march.forcing import Forcing
+from vansim.march.run import march_run
 from vansim.march.simulate import Run, fresh_state, march_arrays, over_year, prepare
+from vansim.scenario.schema import Scenario
 
 Row = tuple[str, str, str, str]
 ROOT = Path(__file__).parents[2]
@@ -194,6 +196,7 @@ from vansim.van.bank import bank_numbers
 print("imports", time.perf_counter() - begun)
 from vansim.van.cooler_map import solve_map
 from vansim.van.cooler import machine_numbers
+from vansim.scenario.schema import Thermostat
 import sys
 def once(again):
     def timed(name, work):
@@ -202,7 +205,9 @@ def once(again):
     sc = s.over_year(van())
     timed("sun", lambda: sky(w))
     timed("forcing", lambda: s.lay(sc, w, 0, 0, 365 * 1440))
-    timed("forcing_shared", lambda: s.lay(sc, w, 0, 0, 365 * 1440))
+    timed("forcing_kept", lambda: s.lay(sc, w, 0, 0, 365 * 1440))
+    warmer = s.over_year(van(thermostat=Thermostat(setpoint_c=22.0)))
+    timed("forcing_shared", lambda: s.lay(warmer, w, 0, 0, 365 * 1440))
     timed("map", lambda: solve_map(machine_numbers(sc.cooler), 97000.0))
     timed("bank", lambda: bank_numbers(sc.bank))
     run = s.prepare(sc, w)
@@ -216,7 +221,8 @@ STEPS = {
     "weather": ("weather file", "shared by all designs in a place"),
     "sun": ("sun", "shared by all designs in a place"),
     "forcing": ("faces and forcing, irradiance new", "irradiance shared per plane"),
-    "forcing_shared": ("faces and forcing, irradiance known", "shared by all banks and coolers"),
+    "forcing_shared": ("faces and forcing, irradiance known", "irradiance shared by all vans in a place"),
+    "forcing_kept": ("faces and forcing, laid before", "shared by all banks and coolers"),
     "map": ("cooler map", "shared by all vans and banks with that cooler"),
     "bank": ("bank numbers", ""),
     "prepare_shared": ("prepare, all shared", "<= 150 ms"),
@@ -248,15 +254,15 @@ def preparation_rows() -> list[Row]:
 
 def thread_rows(most: int) -> list[Row]:
     """Scenario-years on one and two threads: time a year and memory."""
-    run = prepare(over_year(van(bank=bank(3))), read_weather(DESERT))
-    start = fresh_state(run)
-    banks = [run.bank._replace(capacity_as=run.bank.capacity_as * share) for share in np.linspace(0.5, 2.0, 10)]
+    weather = read_weather(DESERT)
+    designs = [over_year(van(bank=bank(parallel))) for parallel in range(1, 11)]
+    run = prepare(designs[2], weather)
 
-    def one(i: int) -> float:
-        out = march_arrays(run.laid.forcing, run.house, run.cooling, banks[i % 10], start.copy())[0]
-        return float(out[:, k.COOLER_J].sum())
+    def cooler_j(scenario: Scenario, year: Weather) -> float:
+        return float(march_run(prepare(scenario, year)).out[:, k.COOLER_J].sum())
 
-    rows: list[Row] = [("e. scenario-years", "one / two threads: ms a year, peak RSS", "flat", "wall time; desert van")]
+    how = "wall time; simulate_many, ten banks in turn"
+    rows: list[Row] = [("e. scenario-years", "one / two threads: ms a year, peak RSS", "flat", how)]
     for count in (n for n in (1, 10, 100, 1000) if n <= most):
         walls, peaks = [], []
         for threads in (1, 2):
@@ -264,7 +270,7 @@ def thread_rows(most: int) -> list[Row]:
             for _ in range(3 if count <= 10 else 1):
                 gc.collect()
                 begun = time.perf_counter()
-                for _ in in_order(one, range(count), threads):
+                for _ in simulate_many((designs[i % 10] for i in range(count)), weather, threads, cooler_j):
                     pass
                 best = min(best, time.perf_counter() - begun)
             walls.append(best)

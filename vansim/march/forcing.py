@@ -6,6 +6,7 @@ everything else is constant. Arrays over pieces are all that the kernel sees of 
 
 from __future__ import annotations
 
+from collections import deque
 from dataclasses import dataclass
 from typing import Any, NamedTuple
 
@@ -63,6 +64,12 @@ class Forcing(NamedTuple):
     vehicle: Array
 
 
+NOT_READ = frozenset(
+    {"title", "note", "weather", "parts", "variants", "currency", "run", "bank", "cooler", "vehicle_cooling"}
+)
+"""Fields of a scenario that forcing does not depend on (on the cooler only whether there is one)."""
+
+
 @dataclass(frozen=True)
 class Laid:
     """A run laid out: the kernel's arrays, and what they were gathered from.
@@ -86,6 +93,10 @@ class Laid:
     gains: FaceGains
     segments: list[Segment]
     ac_shore_w: Array
+
+
+_KEPT: deque[tuple[Weather, tuple[Any, ...], Laid]] = deque(maxlen=8)
+"""The last few runs laid out: banks and coolers tried in one van and place share them."""
 
 
 def first_hour_of(date: str) -> int:
@@ -112,10 +123,22 @@ def lay(scenario: Scenario, weather: Weather, first_hour: int, start_min: int, e
     Returns
     -------
     Laid
-        Pieces in order.
+        Pieces in order. Scenarios that differ in nothing read here share the same arrays: they are not to be changed.
     """
     if end_min <= start_min:
         return _nothing(lay(scenario, weather, first_hour, start_min, start_min + 1))
+    read = [getattr(scenario, name) for name in type(scenario).model_fields if name not in NOT_READ]
+    asked = (first_hour, start_min, end_min, scenario.cooler is None, *read)
+    for year, known, laid in tuple(_KEPT):
+        if year is weather and known == asked:
+            return laid
+    laid = _laid(scenario, weather, first_hour, start_min, end_min)
+    _KEPT.append((weather, asked, laid))
+    return laid
+
+
+def _laid(scenario: Scenario, weather: Weather, first_hour: int, start_min: int, end_min: int) -> Laid:
+    """`lay` without looking at what was laid before."""
     stretches = lay_out(scenario, start_min // DAY_MIN, -(-end_min // DAY_MIN))
     starts, ends, segments = _cut(scenario, stretches, start_min, end_min)
     data = weather.data

@@ -1,0 +1,70 @@
+"""What banks and coolers share is shared, and nothing that matters to the forcing is taken for the same."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+import pytest
+
+from tests.march.vans import bank, cooler, van
+from vansim.climate import Weather
+from vansim.march import forcing
+from vansim.march.forcing import NOT_READ, lay
+from vansim.scenario.schema import Night, Scenario, Site, Thermostat, VehicleCooling
+
+DAY = (0, 0, 2 * 1440)
+
+
+def same_arrays(a: forcing.Forcing, b: forcing.Forcing) -> bool:
+    return all(np.array_equal(one, other) for one, other in zip(a, b, strict=True))
+
+
+@pytest.mark.parametrize(
+    "change",
+    [
+        {"bank": bank(7)},
+        {"bank": bank(2, chemistry="agm", start_soc=0.3)},
+        {"cooler": cooler(min_on_s=60.0)},
+        {"vehicle_cooling": VehicleCooling(setpoint_c=19.0)},
+        {"title": "another", "note": "a word", "currency": "EUR", "run": van().run.model_copy(update={"days": 9})},
+    ],
+    ids=lambda change: "+".join(change),
+)
+def test_what_is_not_read_is_shared_and_rightly_so(desert_year: Weather, change: dict[str, Any]) -> None:
+    """The arrays are the same object, and the same numbers as when laid anew."""
+    before, after = van(), van().model_copy(update=change)
+    assert set(change) <= NOT_READ
+    shared = lay(before, desert_year, *DAY)
+    assert lay(after, desert_year, *DAY) is shared
+    assert same_arrays(forcing._laid(after, desert_year, *DAY).forcing, shared.forcing)
+
+
+@pytest.mark.parametrize(
+    "change",
+    [
+        {"cooler": None},
+        {"site": Site(albedo=0.5)},
+        {"night": Night(bedtime="21:30")},
+        {"thermostat": Thermostat(setpoint_c=21.0)},
+        {"loads": ()},
+        {"solar": None},
+    ],
+    ids=lambda change: "+".join(change),
+)
+def test_what_is_read_is_laid_anew(desert_year: Weather, change: dict[str, Any]) -> None:
+    shared = lay(van(), desert_year, *DAY)
+    assert lay(van().model_copy(update=change), desert_year, *DAY) is not shared
+
+
+def test_another_place_or_window_is_laid_anew(desert_year: Weather, coast_year: Weather) -> None:
+    shared = lay(van(), desert_year, *DAY)
+    assert lay(van(), coast_year, *DAY) is not shared
+    assert lay(van(), desert_year, 24, 0, 2 * 1440) is not shared
+    assert lay(van(), desert_year, 0, 0, 1440) is not shared
+
+
+def test_every_field_is_read_or_known_not_to_be() -> None:
+    """A field that is added to a scenario is taken to matter until it is listed."""
+    assert set(Scenario.model_fields) >= NOT_READ
+    assert {"cabin", "site", "night", "day", "cycle", "loads", "solar", "thermostat"}.isdisjoint(NOT_READ)
