@@ -390,9 +390,9 @@ static Step discharge(const Bank *b, double soc, double power, double c, double 
         factor /= usable;
         double last = end;
         end = most(soc - current * factor * span / b->n.capacity_as, 0.0);
-        if (fabs(end - last) < 1e-13)
-            break;
         ocv = end >= b->soc[i] ? start - 0.5 * slope * (soc - end) : (energy_at(b, soc) - energy_at(b, end)) / (soc - end);
+        if (fabs(end - last) < 1e-7)
+            break;
     }
     current = (soc - end) * b->n.capacity_as / factor / span;
     double stored = ocv * (soc - end) * b->n.capacity_as;

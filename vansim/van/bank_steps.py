@@ -216,12 +216,12 @@ def discharge(
         current = -current_for_power(ocv, resistance, -power_w)
         factor = rate_factor(b, current) / usable
         last, end = end, max(soc - current * factor * span_s / b.capacity_as, 0.0)
-        if abs(end - last) < 1e-13:
-            break
         if end >= c[BREAK, i]:
             ocv = start - 0.5 * slope * (soc - end)
         else:
             ocv = (energy_at(b, soc) - energy_at(b, end)) / (soc - end)
+        if abs(end - last) < 1e-7:  # the next change would be ten thousand times smaller
+            break
     charge = (soc - end) * b.capacity_as / factor
     current = charge / span_s
     stored = ocv * (soc - end) * b.capacity_as
