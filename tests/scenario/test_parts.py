@@ -1,9 +1,14 @@
 """The bundled library: it loads, it is plausible, and the coolers do what they were tuned to."""
 
+import shutil
+
 import pytest
 
 from vansim.errors import ScenarioError
+from vansim.scenario import parts
+from vansim.scenario.files import load_scenario
 from vansim.scenario.parts import KINDS, cabin_ua_w_k, library, parts_table
+from vansim.scenario.toml import demo_folder
 from vansim.van.bank import Bank, bank_numbers, ocv_at
 from vansim.van.cooler import BOOST, ECO, Running, cooler_map, machine_numbers, running
 
@@ -46,6 +51,68 @@ def test_ones_own_folder_must_be_there_and_hold_parts(tmp_path):
     (tmp_path / "coolers.toml").write_text("[x]\nrated = { capacity_w = 100000, power_w = 300 }\nairflow_m3_h = 90\n")
     with pytest.raises(ScenarioError, match=r"coolers.toml:1: x: no coil can do this"):
         library(tmp_path)
+
+
+IMPOSSIBLE = """
+[too-strong]
+rated = { capacity_w = 100000, power_w = 300 }
+airflow_m3_h = 90
+
+[too-loud]
+rated = { capacity_w = 1000, power_w = 300 }
+airflow_m3_h = 180
+noise_db = 60
+"""
+
+
+@pytest.fixture
+def two_broken(tmp_path, monkeypatch):
+    """The bundled library with two broken coolers in it."""
+    shutil.copytree(demo_folder() / "data_demo" / "parts", tmp_path / "data_demo" / "parts")
+    with (tmp_path / "data_demo" / "parts" / "coolers.toml").open("a") as file:
+        file.write(IMPOSSIBLE)
+    monkeypatch.setattr(parts, "demo_folder", lambda: tmp_path)
+    parts._bundled.cache_clear()
+    yield
+    parts._bundled.cache_clear()
+
+
+def scenario_with(cooler):
+    day = [{"segment": [{"start": "12:00", "end": "12:00"}]}]
+    return {"cabin": "high-roof-50mm", "cooler": cooler, "bank": {"unit": "lfp-12v-100ah"}, "day": day}
+
+
+@pytest.mark.usefixtures("two_broken")
+def test_a_broken_part_harms_only_who_names_it():
+    assert load_scenario(scenario_with("roof-12v-3kw")).cooler.rated.capacity_w > 0
+    with pytest.raises(ScenarioError, match=r"coolers.toml:\d+: too-strong: no coil can do this") as told:
+        load_scenario(scenario_with("too-strong"))
+    assert len(told.value.faults) == 1
+    with pytest.raises(ScenarioError, match=r"coolers.toml:\d+: too-loud.noise_db: .*"):
+        library().part("coolers", "too-loud")
+    with pytest.raises(ScenarioError, match="did you mean 'too-strong'"):
+        load_scenario(scenario_with("too-stron"))
+
+
+@pytest.mark.usefixtures("two_broken")
+def test_listing_tells_every_broken_part_of_its_kind():
+    with pytest.raises(ScenarioError) as told:
+        parts_table("coolers")
+    assert [fault.split(": ")[1].split(".")[0] for fault in told.value.faults] == ["too-strong", "too-loud"]
+    assert len(parts_table("cabins")) >= 4
+
+
+def test_a_shelf_says_what_it_holds_without_checking_it(monkeypatch):
+    monkeypatch.setattr(parts.Entry, "checked", property(lambda entry: pytest.fail(f"{entry.name} was checked")))
+    parts._bundled.cache_clear()
+    try:
+        shelf = library().parts["coolers"]
+        assert "roof-12v-3kw" in shelf
+        assert "roof-12v-3k" not in shelf
+        assert len(list(shelf)) == len(shelf) >= 4
+        assert "did you mean 'roof-12v-3kw'" in library().table("coolers", "roof-12v-3k")
+    finally:
+        parts._bundled.cache_clear()
 
 
 @pytest.mark.published

@@ -6,9 +6,9 @@ names adds to it, and replaces a part of the same name.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -37,26 +37,112 @@ KINDS: dict[str, type[Part]] = {
 
 
 @dataclass(frozen=True)
-class Library:
-    """Checked parts by kind and name.
+class Entry:
+    """One part as a file has it, checked when somebody asks.
 
     Attributes
     ----------
-    parts : dict of str to dict of str to Part
-        By kind, then name, in the order of the files.
-    written : dict of str to dict of str to dict
-        The same as tables with full names and SI numbers, holding only what the file says.
+    model : type
+        What it is to become.
+    name : str
+        As in the file.
+    document : Document
+        The file.
     """
 
-    parts: Mapping[str, Mapping[str, Part]]
-    written: Mapping[str, Mapping[str, Mapping[str, Any]]]
+    model: type[Part]
+    name: str
+    document: Document
+
+    @cached_property
+    def checked(self) -> tuple[Part | None, dict[str, Any], list[str]]:
+        """The part, or None; its table with full names and SI numbers; its faults, told with file and line."""
+        raw, reading = self.document.raw[self.name], Reading(self.model)
+        if isinstance(raw, Mapping):
+            clean = reading.table(self.model, {"name": self.name, **raw}, (), ())
+            part = checked(self.model, clean, reading)
+        else:
+            clean, part = {}, None
+            reading.fault((), f"a part is a table: [{self.name}], then its keys")
+        return part, clean, self.document.tell([((self.name, *path), words) for path, words in reading.faults])
+
+
+class Shelf(Mapping[str, Part]):
+    """Parts of one kind by name, in the order of the files.
+
+    Names cost nothing; a part is checked, and a cooler calibrated, when it is taken, because a scenario names a few of
+    many. Taking a faulty part raises a `ScenarioError` with all of its faults.
+    """
+
+    def __init__(self, entries: Mapping[str, Entry]) -> None:
+        self._entries = entries
+
+    def __getitem__(self, name: str) -> Part:
+        return self._taken(name)[0]
+
+    def __contains__(self, name: object) -> bool:
+        return name in self._entries
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(self._entries)
+
+    def __len__(self) -> int:
+        return len(self._entries)
+
+    def written(self, name: str) -> Mapping[str, Any]:
+        """Table of a part with full names and SI numbers, holding only what the file says."""
+        return self._taken(name)[1]
+
+    def faults(self) -> list[str]:
+        """Faults of all its parts."""
+        return [fault for entry in self._entries.values() for fault in entry.checked[2]]
+
+    def _taken(self, name: str) -> tuple[Part, Mapping[str, Any]]:
+        part, clean, faults = self._entries[name].checked
+        if part is None:
+            raise ScenarioError(faults)
+        return part, clean
+
+    def under(self, other: Shelf) -> Shelf:
+        """Both shelves; of two parts of one name the other shelf's."""
+        return Shelf({**self._entries, **other._entries})
+
+
+@dataclass(frozen=True)
+class Library:
+    """Parts by kind and name.
+
+    Attributes
+    ----------
+    parts : dict of str to Shelf
+        By kind, then name, in the order of the files.
+    """
+
+    parts: Mapping[str, Shelf]
 
     def table(self, kind: str, name: str) -> Mapping[str, Any] | str:
-        """Table of a part, or a sentence saying that there is none of that name."""
-        found = self.written[kind].get(name)
-        if found is not None:
-            return found
-        known = self.written[kind]
+        """Table of a part, or a sentence saying that there is none of that name.
+
+        Parameters
+        ----------
+        kind : str
+            One of `KINDS`.
+        name : str
+            As in its file.
+
+        Returns
+        -------
+        mapping or str
+            Full names and SI numbers, holding only what the file says; or the sentence, with the nearest name.
+
+        Raises
+        ------
+        ScenarioError
+            The part is there and faulty.
+        """
+        known = self.parts[kind]
+        if name in known:
+            return known.written(name)
         hint = mean_word(name, known, 0.4)
         return f"no part of this name in {kind} (you wrote {name!r}); allowed: {listed(known)}{hint}"
 
@@ -77,7 +163,7 @@ class Library:
         Raises
         ------
         ScenarioError
-            No such kind or part; with the nearest name.
+            No such kind or part, with the nearest name; or a faulty part.
         """
         if kind not in KINDS:
             raise ScenarioError(
@@ -90,7 +176,7 @@ class Library:
 
 
 def library(folder: str | Path | None = None) -> Library:
-    """Read and check all parts.
+    """Read the parts library.
 
     Parameters
     ----------
@@ -100,11 +186,12 @@ def library(folder: str | Path | None = None) -> Library:
     Returns
     -------
     Library
+        The bundled parts are checked as they are taken, one's own at once.
 
     Raises
     ------
     ScenarioError
-        Every fault in every file; or the folder does not exist, or holds none of the files.
+        Every fault in every file of one's own; or the folder does not exist, or holds none of the files.
     """
     bundled = _bundled()
     if folder is None:
@@ -114,50 +201,33 @@ def library(folder: str | Path | None = None) -> Library:
         raise ScenarioError(f"{own}: this parts folder does not exist")
     if not any((own / f"{kind}.toml").exists() for kind in KINDS):
         raise ScenarioError(f"{own}: no parts here; allowed file names: {listed(f'{kind}.toml' for kind in KINDS)}")
-    added = _read_folder(own)
-    return Library(
-        {kind: {**bundled.parts[kind], **added.parts[kind]} for kind in KINDS},
-        {kind: {**bundled.written[kind], **added.written[kind]} for kind in KINDS},
-    )
+    added = _read_folder(own, check=True)
+    return Library({kind: bundled.parts[kind].under(added.parts[kind]) for kind in KINDS})
 
 
 @cache
 def _bundled() -> Library:
-    return _read_folder(demo_folder() / "data_demo" / "parts")
+    return _read_folder(demo_folder() / "data_demo" / "parts", check=False)
 
 
-def _read_folder(folder: Path) -> Library:
-    parts: dict[str, dict[str, Part]] = {kind: {} for kind in KINDS}
-    written: dict[str, dict[str, Mapping[str, Any]]] = {kind: {} for kind in KINDS}
+def _read_folder(folder: Path, check: bool) -> Library:
+    shelves: dict[str, Shelf] = {}
     faults: list[str] = []
     for kind, model in KINDS.items():
         path = folder / f"{kind}.toml"
-        if not path.exists():
-            continue
-        try:
-            document = read_toml(path)
-        except ScenarioError as problem:
-            faults += problem.faults
-            continue
-        for name, raw in document.raw.items():
-            part, clean, wrong = _read_part(model, name, raw, document)
-            faults += wrong
-            if part is not None:
-                parts[kind][name], written[kind][name] = part, clean
+        entries: dict[str, Entry] = {}
+        if path.exists():
+            try:
+                document = read_toml(path)
+                entries = {name: Entry(model, name, document) for name in document.raw}
+            except ScenarioError as problem:
+                faults += problem.faults
+        shelves[kind] = Shelf(entries)
+        if check:
+            faults += shelves[kind].faults()
     if faults:
         raise ScenarioError(faults)
-    return Library(parts, written)
-
-
-def _read_part(model: type[Part], name: str, raw: Any, document: Document) -> tuple[Part | None, dict, list[str]]:
-    reading = Reading(model)
-    if isinstance(raw, Mapping):
-        clean = reading.table(model, {"name": name, **raw}, (), ())
-        part = checked(model, clean, reading)
-    else:
-        clean, part = {}, None
-        reading.fault((), f"a part is a table: [{name}], then its keys")
-    return part, clean, document.tell([((name, *path), words) for path, words in reading.faults])
+    return Library(shelves)
 
 
 def parts_table(kind: str, folder: str | Path | None = None) -> pd.DataFrame:
@@ -178,7 +248,7 @@ def parts_table(kind: str, folder: str | Path | None = None) -> pd.DataFrame:
     Raises
     ------
     ScenarioError
-        No such kind, with the nearest; or faulty files.
+        No such kind, with the nearest; or every fault of its parts.
     """
     import pandas as pd
 
@@ -186,9 +256,10 @@ def parts_table(kind: str, folder: str | Path | None = None) -> pd.DataFrame:
         raise ScenarioError(
             f"no kind of part is called {kind!r}; allowed: {listed(KINDS)}{mean_word(kind, KINDS, 0.4)}"
         )
-    rows = {
-        name: {**_row(part), "note": getattr(part, "note", "")} for name, part in library(folder).parts[kind].items()
-    }
+    shelf = library(folder).parts[kind]
+    if faults := shelf.faults():
+        raise ScenarioError(faults)
+    rows = {name: {**_row(part), "note": getattr(part, "note", "")} for name, part in shelf.items()}
     return pd.DataFrame.from_dict(rows, orient="index").rename_axis("part")
 
 
