@@ -112,6 +112,8 @@ class SolarArray(Part):
 SAPM_MOUNT = {"bracket": (-2.98, -0.0471, 1.0), "glued": (-2.81, -0.0455, 0.0)}
 """a, b, dT of the close-mount glass-glass and the insulated-back glass-polymer module (King, Boyson & Kratochvil 2004,
 SAND2004-3535, as tabulated in pvlib)."""
+REFERENCE_W_M2, REFERENCE_C = 1000.0, 25.0
+"""Light and cell temperature at which modules are rated (IEC 60904-3)."""
 
 
 def cell_c(array: SolarArray, plane_w_m2: Any, outdoor_c: Any, wind_m_s: Any) -> Any:
@@ -127,12 +129,17 @@ def cell_c(array: SolarArray, plane_w_m2: Any, outdoor_c: Any, wind_m_s: Any) ->
     Returns
     -------
     float or (n_times,)
-        Sandia's cell temperature model, by pvlib.
-    """
-    from pvlib.temperature import sapm_cell
+        Sandia's cell temperature model.
 
+    Source
+    ------
+    King, Boyson & Kratochvil (2004), SAND2004-3535, eq. 11 and 12 (numbers from memory): the module's back stands
+    E exp(a + b v) above the air, the cell E / (1000 W/m2) dT above the back. Written out, and checked against pvlib,
+    because importing pvlib takes longer than a night's run.
+    """
     a, b, rise = SAPM_MOUNT[array.mount]
-    return sapm_cell(plane_w_m2, outdoor_c, wind_m_s, a, b, rise)
+    module_c = plane_w_m2 * np.exp(a + b * wind_m_s) + outdoor_c
+    return module_c + plane_w_m2 / REFERENCE_W_M2 * rise
 
 
 def solar_dc_w(array: SolarArray, effective_w_m2: Any, panel_c: Any) -> Any:
@@ -150,11 +157,14 @@ def solar_dc_w(array: SolarArray, effective_w_m2: Any, panel_c: Any) -> Any:
     Returns
     -------
     float or (n_times,)
-        PVWatts v5 DC, by pvlib, times `yield_factor`.
-    """
-    from pvlib.pvsystem import pvwatts_dc
+        Rated power by light and temperature, times `yield_factor`.
 
-    return np.maximum(pvwatts_dc(effective_w_m2, panel_c, array.rated_w, array.gamma_per_k), 0.0) * array.yield_factor
+    Source
+    ------
+    Dobos (2014), PVWatts v5, NREL/TP-6A20-62641, module model: P0 E / (1000 W/m2) (1 + gamma (T - 25 °C)).
+    """
+    by_light = effective_w_m2 / REFERENCE_W_M2 * array.rated_w
+    return np.maximum(by_light * (1.0 + array.gamma_per_k * (panel_c - REFERENCE_C)), 0.0) * array.yield_factor
 
 
 class ShoreCharger(Part):
