@@ -51,11 +51,15 @@ def source_hash(package: Path = PACKAGE) -> str:
     return digest.hexdigest()[:16]
 
 
-def cache_folder() -> Path:
-    """Folder of this version's compiled code: ``$VANSIM_CACHE`` or the user's cache folder, then the source hash."""
+def cache_root() -> Path:
+    """Folder of everything that is kept to start sooner: in ``$VANSIM_CACHE``, or the user's cache folder."""
     root = os.environ.get("VANSIM_CACHE") or os.environ.get("XDG_CACHE_HOME")
-    base = Path(root) if root else Path.home() / ".cache"
-    return base / "vansim" / "compiled" / source_hash()
+    return (Path(root) if root else Path.home() / ".cache") / "vansim"
+
+
+def cache_folder() -> Path:
+    """Folder of this version's compiled code: named after the source hash."""
+    return cache_root() / "compiled" / source_hash()
 
 
 def _writable(folder: Path) -> bool:

@@ -12,7 +12,7 @@ PACKAGE = Path(__file__).parents[2] / "vansim"
 FLOORS = [
     {"errors"},
     {"units", "compiled", "data"},
-    {"air", "quantities"},
+    {"air", "kept", "quantities"},
     {"climate", "van"},
     {"scenario"},
     {"march"},
@@ -97,29 +97,47 @@ def test_no_circles_within_a_room():
         visit(name, ())
 
 
-def test_only_the_sun_room_opens_pvlib_sun_and_sky():
-    """pvlib's solar position and sky are asked for in climate only; charging asks it for cells, faces for glass."""
-    allowed = {"climate": None, "van": {"pvlib.temperature", "pvlib.pvsystem"}, "march": {"pvlib.iam"}}
+def test_only_the_climate_opens_pvlib():
+    """Sun, sky and weather files are pvlib's, asked for in climate only, and within functions: it is slow to import."""
     faults = []
     for path in FILES:
-        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
-            if isinstance(node, ast.ImportFrom) and node.module and node.module.split(".")[0] == "pvlib":
-                room = room_of(path)
-                if room not in allowed or (allowed[room] is not None and node.module not in allowed[room]):
-                    faults.append(f"{path.relative_to(PACKAGE)}:{node.lineno}: {node.module}")
+        tree = ast.parse(path.read_text(encoding="utf-8"))
+        above = {id(node) for node in tree.body}
+        for node in ast.walk(tree):
+            modules = [node.module or ""] if isinstance(node, ast.ImportFrom) else []
+            modules += [alias.name for alias in node.names] if isinstance(node, ast.Import) else []
+            if "pvlib" in {module.split(".")[0] for module in modules} and (
+                room_of(path) != "climate" or id(node) in above
+            ):
+                faults.append(f"{path.relative_to(PACKAGE)}:{node.lineno}: {modules}")
     assert not faults, "\n".join(faults)
 
 
-@pytest.mark.parametrize("module", ["matplotlib", "pandas", "numpy", "numba", "pvlib", "scipy"])
-def test_help_needs_no_heavy_library(module):
+def imported(*arguments: str) -> set[str]:
+    """Top-level modules in memory after a command."""
     code = (
-        "import sys; sys.argv = ['vansim', '--help']\n"
+        f"import sys; sys.argv = {['vansim', *arguments]!r}\n"
         "import vansim.cli\n"
         "try:\n    vansim.cli.app()\nexcept SystemExit:\n    pass\n"
-        f"print({module!r} in sys.modules, file=sys.stderr)"
+        "print(*(name for name in sys.modules if '.' not in name), file=sys.stderr)"
     )
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, env=os.environ, check=True)
-    assert done.stderr.strip().endswith("False"), done.stderr
+    return set(done.stderr.splitlines()[-1].split())
+
+
+def test_help_needs_no_heavy_library():
+    found = imported("--help")
+    assert "typer" in found
+    assert not found & {"matplotlib", "pandas", "numpy", "numba", "pvlib", "scipy", "pydantic"}
+
+
+@pytest.mark.skipif(os.environ.get("NUMBA_DISABLE_JIT", "0") != "0", reason="nothing is kept while compiling is off")
+def test_a_second_run_needs_neither_pvlib_nor_pictures():
+    """What pvlib makes of the file and of the sun is kept from the first; numba brings a little of scipy by itself."""
+    imported("run")
+    found = imported("run")
+    assert {"numba", "pandas"} <= found
+    assert not found & {"pvlib", "matplotlib", "jinja2", "requests", "h5py"}
 
 
 def test_files_fit_in_the_head():

@@ -1,7 +1,7 @@
 """Read a typical-year file: which format it is, told by its content, and one small adapter for each.
 
 Parsing is pvlib's; what stands here is what differs between formats: names, units, codes for missing values, and what
-the hour label means.
+the hour label means. A year that was read without fault is kept, so that the same file is not parsed and checked again.
 """
 
 from __future__ import annotations
@@ -15,10 +15,12 @@ import numpy as np
 import pandas as pd
 
 from vansim.climate.canonical import Table, canonical
+from vansim.climate.packing import packed, unpacked
 from vansim.climate.pvgis import read_pvgis
 from vansim.climate.rows import reading, row_faults, rows_text
 from vansim.climate.weather import Site, Weather
 from vansim.errors import WeatherError
+from vansim.kept import kept
 
 KINDS = "EPW, TMY3 (CSV), TMY2, PVGIS typical year (JSON or CSV)"
 
@@ -50,6 +52,12 @@ def read_weather(path: str | Path, utc_offset: float | None = None, trust_labels
     kind = kind_of(path)
     if utc_offset is not None and not kind.startswith("PVGIS"):
         raise WeatherError(f"{path}: {kind} brings its own offset from UTC; leave utc_offset out")
+    inputs = repr((kind, utc_offset, trust_labels)).encode() + path.read_bytes()
+    found = kept("year", inputs, lambda: packed(_read(path, kind, utc_offset, trust_labels)))
+    return unpacked(found, str(path))
+
+
+def _read(path: Path, kind: str, utc_offset: float | None, trust_labels: bool) -> Weather:
     if kind.startswith("PVGIS"):
         return canonical(read_pvgis(path, kind, utc_offset), trust_labels)
     return canonical({"EPW": _epw, "TMY3": _tmy3, "TMY2": _tmy2}[kind](path), trust_labels)

@@ -18,6 +18,7 @@ import numpy.typing as npt
 
 from vansim.air import pressure_at_altitude_pa
 from vansim.climate.weather import HOURS, YEAR, Site, Weather
+from vansim.kept import kept
 
 Array = npt.NDArray[np.float64]
 Modifier = Callable[[Array], Array]
@@ -87,12 +88,18 @@ class FaceIrradiance:
 @lru_cache(maxsize=4)
 def _daily_sun(year: int) -> tuple[Array, Array, Array]:
     """Days from 1 January 0 h UT, declination [deg] and Greenwich hour angle at 0 h UT [deg]."""
-    from pvlib import spa
+    found = kept("sun", str(year).encode(), lambda: _almanac(year))
+    return found["days"], found["declination_deg"], found["hour_angle_deg"]
+
+
+def _almanac(year: int) -> dict[str, Array]:
+    from pvlib import spa  # here, not above: pvlib takes half a second to import, and a kept almanac does without
 
     days = np.arange(-2.0, 368.0)
     unix = (np.datetime64(f"{year}-01-01") - np.datetime64("1970-01-01")) / np.timedelta64(1, "s") + 86400.0 * days
     sidereal, ascension, declination = spa.solar_position(unix, 0, 0, 0, 1013.25, 12, DELTA_T_S, 0.5667, sst=True)
-    return days, declination, np.unwrap(sidereal - ascension, period=360.0)
+    hour_angle = np.unwrap(sidereal - ascension, period=360.0)
+    return {"days": days, "declination_deg": declination, "hour_angle_deg": hour_angle}
 
 
 def sun_vectors(site: Site, hour_of_year: Array, year: int = YEAR) -> Array:
@@ -222,10 +229,13 @@ def _not_below_horizon(vectors: Array) -> Array:
 @lru_cache(maxsize=1)
 def extraterrestrial_w_m2() -> Array:
     """Extraterrestrial normal irradiance of each hour of the year [W/m2], after Spencer (1971) by pvlib."""
+    return np.repeat(kept("extraterrestrial", b"", _extraterrestrial_daily)["w_m2"], 24)
+
+
+def _extraterrestrial_daily() -> dict[str, Array]:
     from pvlib import irradiance
 
-    daily = np.array([float(irradiance.get_extra_radiation(day)) for day in range(1, 366)])
-    return np.repeat(daily, 24)
+    return {"w_m2": np.array([float(irradiance.get_extra_radiation(day)) for day in range(1, 366)])}
 
 
 def cos_zenith(sky: Sky) -> Array:

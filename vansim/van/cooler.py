@@ -27,6 +27,7 @@ from vansim.air import (
 )
 from vansim.data import table
 from vansim.errors import PhysicsError
+from vansim.kept import kept
 from vansim.quantities import Fraction, NotNegative, Part, Positive
 from vansim.van.cooler_balance import (
     BOOST,
@@ -355,7 +356,15 @@ def _calibrate(cooler: Cooler) -> Machine:
 
 @lru_cache(maxsize=64)
 def _map(key: str, pressure_pa: float) -> CoolerMap:
-    return solve_map(_numbers(key), pressure_pa)
+    machine = _numbers(key)
+    inputs = b"".join(np.asarray(number, dtype=float).tobytes() for number in machine)
+    found = kept("cooler", inputs + np.float64(pressure_pa).tobytes(), lambda: _solved(machine, pressure_pa))
+    return CoolerMap(found["grid"], found["coil"], pressure_pa)
+
+
+def _solved(machine: Machine, pressure_pa: float) -> dict[str, np.ndarray]:
+    solved = solve_map(machine, pressure_pa)
+    return {"grid": solved.grid, "coil": solved.coil}
 
 
 def cooler_map(cooler: Cooler, pressure_pa: float = STANDARD_PA) -> CoolerMap:
