@@ -166,18 +166,18 @@ def irradiance(weather: Weather, tilt_deg: float, azimuth_deg: float, albedo: fl
 
 
 def _mean_irradiance(
-    weather: Weather, site: Site, segment: Segment, tilt_deg: float, turn_deg: float, surface: str
+    weather: Weather, site: Site, segment: Segment, tilt_deg: float, turn_deg: float, surface: str, rows: Array
 ) -> tuple[Array, Array, Array]:
-    """Beam, modified beam, and diffuse with ground [W/m2], shade of the segment in, (8760,)."""
+    """Beam, modified beam, and diffuse with ground [W/m2], shade of the segment in, at the hours of `rows`."""
     if segment.doing == "driving" and segment.heading_deg is None and tilt_deg > 0.0:
         headings: tuple[float, ...] = ROAD_HEADINGS_DEG
     else:
         headings = (site.heading_deg if segment.heading_deg is None else segment.heading_deg,)
     faces = [irradiance(weather, tilt_deg, heading + turn_deg, site.albedo, surface) for heading in headings]
     sun, sky_view = 1.0 - segment.shade, segment.sky_view
-    beam = sun * np.mean([face.beam for face in faces], axis=0)
-    modified = sun * np.mean([face.beam_modified for face in faces], axis=0)
-    return beam, modified, sky_view * (faces[0].sky_diffuse + faces[0].ground)
+    beam = sun * np.mean([face.beam[rows] for face in faces], axis=0)
+    modified = sun * np.mean([face.beam_modified[rows] for face in faces], axis=0)
+    return beam, modified, sky_view * (faces[0].sky_diffuse[rows] + faces[0].ground[rows])
 
 
 # --- surroundings ---------------------------------------------------------------------------------
@@ -211,7 +211,7 @@ def surroundings(weather: Weather, site: Site, segment: Segment, cabin: Cabin, r
     sky_w = open_sky * data["longwave"].to_numpy(dtype=float)[rows] + (1.0 - open_sky) * air
     film = wind_film_w_m2k(wind)
     flat = irradiance(weather, 0.0, 0.0, site.albedo, "none")
-    sun = ((1.0 - segment.shade) * flat.beam + open_sky * flat.sky_diffuse)[rows] * (1.0 - site.albedo)
+    sun = ((1.0 - segment.shade) * flat.beam[rows] + open_sky * flat.sky_diffuse[rows]) * (1.0 - site.albedo)
     ground_c, _ = surface_balance(outdoor_c, sun, sky_w, GROUND_EMITTANCE, film)
     ground_k = outdoor_c + site.ground_warming * (ground_c - outdoor_c) + ZERO_C_K
     if segment.doing == "driving":
@@ -256,8 +256,8 @@ def face_gains(
         face, tilt = cabin.faces[name], FACE_TILT_DEG[name]
         light = np.zeros(n)
         if name != "floor":
-            beam, _, diffuse = _mean_irradiance(weather, site, segment, tilt, FACE_TURN_DEG[name], "none")
-            light = (beam + diffuse)[around.rows]
+            beam, _, diffuse = _mean_irradiance(weather, site, segment, tilt, FACE_TURN_DEG[name], "none", around.rows)
+            light = beam + diffuse
         sol_air, film = surface_balance(
             around.outdoor_c, face.absorptance * light, _longwave(around, tilt), face.emittance, around.film_w_m2k
         )
@@ -279,10 +279,11 @@ def _panels(
 ) -> tuple[Array, Array]:
     if solar is None:
         return np.zeros(around.rows.size), around.outdoor_c
-    beam, modified, diffuse = _mean_irradiance(weather, site, segment, solar.tilt_deg, solar.turn_deg, "panel")
-    plane = (beam + diffuse)[around.rows]
+    beam, modified, diffuse = _mean_irradiance(
+        weather, site, segment, solar.tilt_deg, solar.turn_deg, "panel", around.rows
+    )
     air_speed = np.maximum(around.wind_m_s, around.speed_m_s)
-    return (modified + PANEL_DIFFUSE * diffuse)[around.rows], cell_c(solar, plane, around.outdoor_c, air_speed)
+    return modified + PANEL_DIFFUSE * diffuse, cell_c(solar, beam + diffuse, around.outdoor_c, air_speed)
 
 
 def _glass(
@@ -293,10 +294,11 @@ def _glass(
     _, _, diffuse_factor = _glass_angles()
     for window in windows:
         tilt = window.slope_deg
-        _, modified, diffuse = _mean_irradiance(weather, site, segment, tilt, FACE_TURN_DEG[window.face], "glass")
+        _, modified, diffuse = _mean_irradiance(
+            weather, site, segment, tilt, FACE_TURN_DEG[window.face], "glass", around.rows
+        )
         cover = window.covered().shgc_factor if segment.covers else 1.0
-        light = (modified + diffuse_factor * diffuse)[around.rows]
-        sun += window.area_m2 * window.shgc * cover * light
+        sun += window.area_m2 * window.shgc * cover * (modified + diffuse_factor * diffuse)
         # sun absorbed in the pane is in the SHGC already; what is left is wind and longwave
         outside_c, _ = surface_balance(
             around.outdoor_c, 0.0, _longwave(around, tilt), GLASS_EMITTANCE, around.film_w_m2k
