@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import tomllib
 from collections.abc import Iterable
-from dataclasses import dataclass, field
+from dataclasses import dataclass
+from functools import cached_property
 from pathlib import Path
 from typing import Any
 
@@ -24,13 +25,18 @@ class Document:
         As the TOML reader gives it.
     source : str
         File name for messages; empty for a mapping given in code.
-    lines : dict of tuple to int
-        Key path to line.
+    text : str
+        What stands in the file.
     """
 
     raw: dict[str, Any]
     source: str = ""
-    lines: dict[KeyPath, int] = field(default_factory=dict)
+    text: str = ""
+
+    @cached_property
+    def lines(self) -> dict[KeyPath, int]:
+        """Key path to line; looked for when there is a fault to tell."""
+        return key_lines(self.text)
 
     def tell(self, faults: Iterable[tuple[KeyPath, str]]) -> list[str]:
         """Faults as lines of text, in the order of the file, each told once."""
@@ -79,7 +85,7 @@ def read_toml(path: Path) -> Document:
         raise ScenarioError(f"{path}:{line}:{column}: {words}") from None
     except (ValueError, RecursionError) as problem:  # a number of thousands of digits; brackets nested without end
         raise ScenarioError(f"{path}: not readable as TOML: {str(problem) or 'nested too deeply'}") from None
-    return Document(raw, str(path), key_lines(text))
+    return Document(raw, str(path), text)
 
 
 def _unreadable(path: Path, problem: OSError) -> str:

@@ -42,11 +42,12 @@ def vary(scenario: Scenario, changes: Mapping[str, Any]) -> Scenario:
     ScenarioError
         Every fault, each with its key.
     """
-    varied, faults = _varied(scenario, changes)
+    varied, change = _varied(scenario, changes)
     if varied is None:
         raise ScenarioError(
-            [": ".join(p for p in (".".join(k for k in fault[:2] if k), fault[2]) if p) for fault in faults]
+            [": ".join(p for p in (".".join(k for k in fault[:2] if k), fault[2]) if p) for fault in change.all_told()]
         )
+    varied._origins = origin_of(varied, change.reading, _kept(scenario, change.replaced))
     return varied
 
 
@@ -82,21 +83,21 @@ def variants(scenario: Scenario) -> dict[str, Scenario]:
 
 def variant_faults(scenario: Scenario, changes: Mapping[str, Any]) -> list[Told]:
     """Faults of a set of changes: the change, the key below it, the sentence; none where it can be made."""
-    return _varied(scenario, changes)[1]
+    varied, change = _varied(scenario, changes)
+    return [] if varied is not None else change.all_told()
 
 
-def _varied(scenario: Scenario, changes: Mapping[str, Any]) -> tuple[Scenario | None, list[Told]]:
+def _varied(scenario: Scenario, changes: Mapping[str, Any]) -> tuple[Scenario | None, _Change]:
+    """The varied scenario, still without the origins of its values, or None; and what was changed."""
     own = Path(scenario._folder) / scenario.parts if scenario.parts else None
     change = _Change(Reading(Scenario, lambda kind, name: library(own).table(kind, name)))
     data = _lists(scenario.model_dump())
     for key, value in changes.items():
         change.apply(data, str(key), value)
     varied = checked(Scenario, _tuples(data), change.reading)
-    if varied is None:
-        return None, list(dict.fromkeys(change.told(path, words) for path, words in change.reading.faults))
-    varied._folder = scenario._folder
-    varied._origins = origin_of(varied, change.reading, _kept(scenario, change.replaced))
-    return varied, []
+    if varied is not None:
+        varied._folder = scenario._folder
+    return varied, change
 
 
 def _kept(scenario: Scenario, replaced: set[KeyPath]) -> dict[str, str]:
@@ -120,6 +121,10 @@ class _Change:
             if path[:end] in self.caused:
                 return self.caused[path[:end]], dotted(path[end:]), words
         return dotted(path), "", words
+
+    def all_told(self) -> list[Told]:
+        """Every fault once."""
+        return list(dict.fromkeys(self.told(path, words) for path, words in self.reading.faults))
 
     def fault(self, words: str) -> None:
         self.caused[("change", self.key)] = self.key
