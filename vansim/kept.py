@@ -31,8 +31,8 @@ LIBRARIES = ("numpy", "pandas", "pvlib", "numba")
 ENDING = ".kept"
 """A SHA-256 digest, then numpy's archive that it is the digest of."""
 DIGEST = hashlib.sha256().digest_size
-MOST_FILES = 24
-"""Files in the folder; beyond that the oldest go. One is about a megabyte."""
+MOST_FILES = 16
+"""Files of a kind; beyond that the oldest go. The largest take a megabyte."""
 
 
 @cache
@@ -110,9 +110,11 @@ def _write(path: Path, arrays: Arrays) -> None:
         except BaseException:
             Path(part).unlink(missing_ok=True)
             raise
-        _drop_oldest(path.parent)
+        _drop_oldest(path)
 
 
-def _drop_oldest(folder: Path) -> None:
-    for old in sorted(folder.glob(f"*{ENDING}"), key=lambda file: file.stat().st_mtime)[:-MOST_FILES]:
+def _drop_oldest(newest: Path) -> None:
+    """A study of many coolers must not push out the year, so each kind is counted for itself."""
+    kind = newest.name.rpartition("-")[0]
+    for old in sorted(newest.parent.glob(f"{kind}-*{ENDING}"), key=lambda file: file.stat().st_mtime)[:-MOST_FILES]:
         old.unlink(missing_ok=True)

@@ -131,14 +131,16 @@ def test_many_writers_at_once_leave_one_whole_file(folder: Path, make: Maker) ->
     assert len(list(folder.iterdir())) == 1
 
 
-def test_the_oldest_go(folder: Path, make: Maker, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_the_oldest_of_a_kind_go(folder: Path, make: Maker, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(room, "MOST_FILES", 3)
+    kept("other", b"1", make)
+    os.utime(next(folder.iterdir()), (0.5, 0.5))
     for age, inputs in enumerate([b"1", b"2", b"3", b"4"]):
         kept("thing", inputs, make)
         for path in folder.iterdir():
             if path.stat().st_mtime > 1e6:  # just written
                 os.utime(path, (age + 1.0, age + 1.0))
-    assert sorted(path.stat().st_mtime for path in folder.iterdir()) == [2.0, 3.0, 4.0]
+    assert sorted(path.stat().st_mtime for path in folder.iterdir()) == [0.5, 2.0, 3.0, 4.0]
 
 
 # --- what is kept -----------------------------------------------------------------------------------------------------
