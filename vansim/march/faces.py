@@ -298,7 +298,8 @@ def _glass(
             weather, site, segment, tilt, FACE_TURN_DEG[window.face], "glass", around.rows
         )
         cover = window.covered().shgc_factor if segment.covers else 1.0
-        sun += window.area_m2 * window.shgc * cover * (modified + diffuse_factor * diffuse)
+        light = modified + diffuse_factor * diffuse
+        sun += window.area_m2 * window.shgc * cover * light
         # sun absorbed in the pane is in the SHGC already; what is left is wind and longwave
         outside_c, _ = surface_balance(
             around.outdoor_c, 0.0, _longwave(around, tilt), GLASS_EMITTANCE, around.film_w_m2k
