@@ -140,6 +140,18 @@ def test_a_second_run_needs_neither_pvlib_nor_pictures():
     assert not found & {"pvlib", "matplotlib", "jinja2", "requests", "h5py"}
 
 
+def test_imports_are_not_searched_for_garbage():
+    """Neither while they come in nor on the way out; the exit code is the same."""
+    code = (
+        "import gc, sys; sys.argv = ['vansim', 'check', '--json']\n"
+        "from vansim.cli import main\n"
+        "try:\n    main()\nexcept SystemExit as end:\n"
+        "    print(end.code, gc.get_threshold()[0] >= 100_000, gc.get_freeze_count() > 10_000)\n"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, env=os.environ, check=True)
+    assert done.stdout.split() == ["2", "True", "True"]
+
+
 def test_files_fit_in_the_head():
     long = {str(p.relative_to(PACKAGE)): n for p in FILES if (n := len(p.read_text().splitlines())) > 420}
     assert not long

@@ -163,3 +163,6 @@ def main() -> None:
     except Exception as problem:
         typer.echo(f"a fault of ours: {type(problem).__name__}: {problem}", err=True)
         sys.exit(1)
+    finally:
+        # what is left goes with the process; looking through it for garbage on the way out can take half a second
+        gc.freeze()
