@@ -391,7 +391,7 @@ static Step discharge(const Bank *b, double soc, double power, double c, double 
         double last = end;
         end = most(soc - current * factor * span / b->n.capacity_as, 0.0);
         ocv = end >= b->soc[i] ? start - 0.5 * slope * (soc - end) : (energy_at(b, soc) - energy_at(b, end)) / (soc - end);
-        if (fabs(end - last) < 1e-7)
+        if (fabs(end - last) < 1e-10)
             break;
     }
     current = (soc - end) * b->n.capacity_as / factor / span;

@@ -220,7 +220,7 @@ def discharge(
             ocv = start - 0.5 * slope * (soc - end)
         else:
             ocv = (energy_at(b, soc) - energy_at(b, end)) / (soc - end)
-        if abs(end - last) < 1e-7:  # the next change would be ten thousand times smaller
+        if abs(end - last) < 1e-10:  # the next change would be a thousand times smaller
             break
     charge = (soc - end) * b.capacity_as / factor
     current = charge / span_s
