@@ -81,7 +81,8 @@ def compiled(function: F) -> F:
     ----------
     function : callable
         A function of numbers, arrays and named tuples of them; no Python objects, and it makes no arrays: arrays are
-        then passed without counting references, which in a kernel of small functions is half of the time.
+        then passed without counting references, and functions are merged into their callers. In a kernel of small
+        functions that carry a hundred numbers, counting and calling would be three quarters of the time.
 
     Returns
     -------
@@ -109,7 +110,13 @@ def compiled_maker(function: F) -> F:
 
 def _compile(function: F, counted: bool) -> F:
     config: Any = numba.config
-    options: dict[str, Any] = {"nogil": True, "error_model": "numpy", "fastmath": ROUNDING, "_nrt": counted}
+    options: dict[str, Any] = {
+        "nogil": True,
+        "error_model": "numpy",
+        "fastmath": ROUNDING,
+        "_nrt": counted,
+        "forceinline": not counted,
+    }
     in_memory: Any = numba.njit(**options)
     on_disk: Any = numba.njit(cache=True, **options)
     if not _CACHED:

@@ -239,8 +239,8 @@ static double crossing(const Modes *m, double goal, double end, double guess, do
     double t = 0.0 < guess && guess < end ? guess : 0.5 * end;
     for (int i = 0; i < 60; i++) {
         double miss = air_and_slope(m, t, &slope) - goal;
-        if (fabs(miss) < close)
-            return t;
+        if (fabs(miss) < close && slope != 0.0)
+            return held(t - miss / slope, low, high);
         if (miss * sign > 0.0)
             high = t;
         else
@@ -689,7 +689,7 @@ static double one_piece(const Row *f, const House *h, const Map *m, const Bank *
     Flows n = flows_now(f, h, m, b, s, mode, outdoor, limit);
     double pull_slope, below, above, power = 0.0, net = 0.0;
     Modes x = cabin_modes(f, h, s, &n, outdoor, &pull_slope, &below, &above);
-    double span = most(first_crossing(&x, below, above, n.limit, 0.0, s[ON] > 0.0 ? 1e-4 : 1e-10), LEAST_S);
+    double span = most(first_crossing(&x, below, above, n.limit, 0.0, s[ON] > 0.0 ? 1e-3 : 1e-6), LEAST_S);
     if (s[ON] > 0.0) {
         double area, unused;
         moisture(f, h, s, &n, advance(&x, span).air_ks, span, &area, &unused);
@@ -697,7 +697,7 @@ static double one_piece(const Row *f, const House *h, const Map *m, const Bank *
         n.cooler.power_w += n.cooler.power_per_ratio * (area / span);
         n.reached = mean_reached(n.fade, span / h->ramp_s);
         x = cabin_modes(f, h, s, &n, outdoor, &pull_slope, &below, &above);
-        span = most(first_crossing(&x, below, above, n.limit, span, 1e-10), LEAST_S);
+        span = most(first_crossing(&x, below, above, n.limit, span, 1e-6), LEAST_S);
     }
     double bank_c = h->bank_inside != 0.0 ? s[CONTENTS] : outdoor;
     Moved d = advance(&x, span);

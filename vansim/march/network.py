@@ -216,15 +216,18 @@ def _on_parabola(goal: float, x: float, end: float, first: float) -> float:
 
 @compiled
 def _crossing(m: Modes, goal: float, end: float, guess: float, close: float) -> float:
-    """Time at which the air's deviation passes `goal`, which it has done at `end`: Newton, held in its bracket."""
+    """Time at which the air's deviation passes `goal`, which it has done at `end`: Newton, held in its bracket.
+
+    A miss below `close` is mended by one more step, unseen: that leaves about its square.
+    """
     sign = 1.0 if goal > 0.0 else -1.0
     low, high = 0.0, end
     t = guess if 0.0 < guess < end else 0.5 * end
     for _ in range(60):
         x, slope = air_and_slope(m, t)
         miss = x - goal
-        if abs(miss) < close:
-            return t
+        if abs(miss) < close and slope != 0.0:
+            return min(max(t - miss / slope, low), high)
         if miss * sign > 0.0:
             high = t
         else:
@@ -251,9 +254,7 @@ def _turns_outside(first: float, last: float, x: float, below: float, above: flo
 
 
 @compiled
-def first_crossing(
-    m: Modes, below: float, above: float, span: float, guess: float = 0.0, close: float = 1e-10
-) -> float:
+def first_crossing(m: Modes, below: float, above: float, span: float, guess: float = 0.0, close: float = 1e-6) -> float:
     """First time at which the air's deviation leaves (below, above), or `span` if it stays.
 
     Parameters
@@ -267,7 +268,7 @@ def first_crossing(
     guess : float
         Where to look first [s], if it is known; 0 where not.
     close : float
-        How near to the level is near enough [K].
+        How near to the level is near enough for a last step of Newton's [K].
 
     Returns
     -------

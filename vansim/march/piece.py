@@ -186,7 +186,7 @@ def one_piece(
     """
     n = flows_now(f, h, cooling, b, s, mode, outdoor, limit)
     solution, pull_slope, below, above = cabin_modes(f, h, s, n, outdoor)
-    close = 1e-4 if s[ON] > 0.0 else 1e-10  # a running cooler is looked at twice
+    close = 1e-3 if s[ON] > 0.0 else 1e-6  # a running cooler is looked at twice
     span = max(first_crossing(solution, below, above, n.limit, 0.0, close), LEAST_S)
     if s[ON] > 0.0:
         # what the coil meets on the mean of the piece, now that its length is known
