@@ -218,6 +218,24 @@ static Moved advance(const Modes *m, double t)
                     m->shape_fast * fast_ks + m->shape_slow * slow_ks };
 }
 
+static double faded_ks(double value, double p, double q, double ramp, double tau, double fade, double t, double y)
+{
+    double gone = tau * (1.0 - fade), g = ramp * (value + 1.0 / tau);
+    return (p * gone + q * tau * (gone - t * fade) + g * 0.5 * gone * (1.0 + fade) - fade * y) / (1.0 / tau - value);
+}
+
+static double mean_fade(const Modes *m, double t)
+{
+    double fade = exp(-t / m->tau), fast_ks, slow_ks;
+    double fast = mode_of(m->fast, m->p_fast, m->q_fast, m->ramp_fast, m->tau, fade, t, &fast_ks);
+    double slow = mode_of(m->slow, m->p_slow, m->q_slow, m->ramp_slow, m->tau, fade, t, &slow_ks);
+    if (fabs(fast_ks + slow_ks) < 1e-3 * t)
+        return m->tau / t * (1.0 - fade);
+    double faded = faded_ks(m->fast, m->p_fast, m->q_fast, m->ramp_fast, m->tau, fade, t, fast)
+                   + faded_ks(m->slow, m->p_slow, m->q_slow, m->ramp_slow, m->tau, fade, t, slow);
+    return held(faded / (fast_ks + slow_ks), 0.0, 1.0);
+}
+
 static double air_and_slope(const Modes *m, double t, double *slope)
 {
     double fade = m->g != 0.0 ? exp(-t / m->tau) : 0.0, unused;
@@ -536,13 +554,6 @@ static double levels(const Row *f, const House *h, const double *s, double *belo
 
 /* --- one piece ---------------------------------------------------------------------------------------------------- */
 
-static double mean_reached(double fade, double spans)
-{
-    double one, two, three;
-    phi(-spans, &one, &two, &three);
-    return 1.0 - 2.0 * fade * (one - two);
-}
-
 static Flows flows_now(const Row *f, const House *h, const Map *m, const Bank *b, const double *s, int mode, double outdoor,
                        double limit)
 {
@@ -555,7 +566,7 @@ static Flows flows_now(const Row *f, const House *h, const Map *m, const Bank *b
             limit = least(limit, 2.0 * h->ramp_s - since);
         n.cooler = running(m, mode, outdoor + 0.5 * f->outdoor_k_s * limit, cabin, s[RATIO]);
         n.fade = exp(-since / h->ramp_s);
-        n.reached = mean_reached(n.fade, limit / h->ramp_s);
+        n.reached = 1.0 - n.fade * exp(-0.5 * limit / h->ramp_s);
     }
     double people = person_share(cabin), dogs = dog_share(cabin);
     n.bodies = f->people_w * people + f->dogs_w * dogs;
@@ -695,7 +706,7 @@ static double one_piece(const Row *f, const House *h, const Map *m, const Bank *
         moisture(f, h, s, &n, advance(&x, span).air_ks, span, &area, &unused);
         n.cooler.sensible_w += n.cooler.sensible_per_ratio * (area / span);
         n.cooler.power_w += n.cooler.power_per_ratio * (area / span);
-        n.reached = mean_reached(n.fade, span / h->ramp_s);
+        n.reached = 1.0 - n.fade * mean_fade(&x, span);
         x = cabin_modes(f, h, s, &n, outdoor, &pull_slope, &below, &above);
         span = most(first_crossing(&x, below, above, n.limit, span, 1e-6), LEAST_S);
     }

@@ -6,6 +6,7 @@ exponential (scipy, Al-Mohy & Higham 2009) gives x and its integral exactly.
 
 from __future__ import annotations
 
+import itertools
 import math
 from decimal import Decimal, getcontext
 
@@ -16,7 +17,7 @@ from hypothesis import strategies as st
 from scipy.integrate import solve_ivp
 from scipy.linalg import expm
 
-from vansim.march.network import advance, air_and_slope, deviation, first_crossing, modes, phi
+from vansim.march.network import advance, air_and_slope, deviation, first_crossing, mean_fade, modes, phi
 
 PIECE = st.fixed_dictionaries(
     {
@@ -70,6 +71,25 @@ def test_deviation_and_integral(p: dict[str, float], t: float) -> None:
         [1, 1, t + tau, t + tau]
     )
     assert np.all(np.abs(ours - exact) <= allowed)
+
+
+@given(PIECE, st.floats(1.0, 2000.0))
+@settings(max_examples=100)
+def test_mean_fade_is_the_weighted_mean(p: dict[str, float], t: float) -> None:
+    """Against Gauss-Legendre quadrature of the closed form, itself held to the matrix exponential above."""
+    m = modes(**p)
+    nodes, weights = np.polynomial.legendre.leggauss(40)
+    # in stretches short against the ramp and the fast mode, so that every one is smooth
+    edges = np.linspace(0.0, t, 2 + int(t / min(m.tau, -1.0 / m.fast)))
+    times = np.concatenate([0.5 * (a + b) + 0.5 * (b - a) * nodes for a, b in itertools.pairwise(edges)])
+    each = np.concatenate([0.5 * (b - a) * weights for a, b in itertools.pairwise(edges)])
+    air = np.array([deviation(m, s)[0] for s in times])
+    plain, faded = each @ air, each @ (air * np.exp(-times / m.tau))
+    if abs(plain) < 2e-3 * t:
+        assert 0.0 <= mean_fade(m, t) <= 1.0
+    else:
+        lost = 1e-9 * scale(p, t) * t / abs(plain)
+        assert mean_fade(m, t) == pytest.approx(min(max(faded / plain, 0.0), 1.0), abs=1e-7 + lost)
 
 
 @given(PIECE, st.floats(-4e-7, 4e-7), st.floats(1.0, 2000.0))

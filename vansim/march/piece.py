@@ -32,7 +32,7 @@ from vansim.march.books import (
 )
 from vansim.march.controls import TOUCH_K, levels
 from vansim.march.forcing import COOLING_OFF
-from vansim.march.network import Modes, advance, first_crossing, modes, phi
+from vansim.march.network import Modes, advance, first_crossing, mean_fade, modes, phi
 from vansim.van.bank_steps import BankNumbers, charge, discharge, stop_soc, warmth_w
 from vansim.van.cooler_balance import BOOST
 from vansim.van.cooler_map import CoolerMap, Running, running
@@ -114,7 +114,7 @@ def flows_now(
         middle = outdoor + 0.5 * f.outdoor_k_s * limit
         cooler = running(cooling, mode, middle, cabin, s[RATIO])
         fade = math.exp(-since / h.ramp_s)
-        reached = mean_reached(fade, limit / h.ramp_s)
+        reached = 1.0 - fade * math.exp(-0.5 * limit / h.ramp_s)
     bodies, bodies_slope = body_heat(f, cabin)
     pull = pull_slope = 0.0
     if f.vehicle > 0:
@@ -192,7 +192,7 @@ def one_piece(
         # what the coil meets on the mean of the piece, now that its length is known
         air_ks = advance(solution, span)[2]
         deviation = moisture(f, h, s, n, air_ks, span)[1] / span
-        n = over_the_piece(n, deviation, mean_reached(n.fade, span / h.ramp_s))
+        n = over_the_piece(n, deviation, 1.0 - n.fade * mean_fade(solution, span))
         solution, pull_slope, below, above = cabin_modes(f, h, s, n, outdoor)
         span = max(first_crossing(solution, below, above, n.limit, span), LEAST_S)
     bank_c = s[CONTENTS] if h.bank_inside else outdoor
@@ -301,16 +301,6 @@ def moisture(f: Piece, h: House, s: np.ndarray, n: Flows, air_ks: float, span: f
         area += g * (span * one - h.ramp_s * (1.0 - gone)) / against
         missing = n.cooler.water_kg_s * n.fade * h.ramp_s * (1.0 - gone)
     return rise, area, (n.cooler.water_kg_s + warmth) * span - missing + wet_slope * area
-
-
-@compiled
-def mean_reached(fade: float, spans: float) -> float:
-    """Mean share of its capacity that a starting cooler has reached over some time constants, `fade` missing at first.
-
-    Weighted with a deviation that grows in proportion to time, as it is slopes that act with this share.
-    """
-    one, two, _ = phi(-spans)
-    return 1.0 - 2.0 * fade * (one - two)
 
 
 @compiled
