@@ -93,6 +93,13 @@ MUTANTS = (
         LEAKS,
     ),
     Mutant("march/network.py", "a12 = coupling_w_k / air_j_k", "a12 = -coupling_w_k / air_j_k", FORMS),
+    Mutant(
+        "march/network.py",
+        "(driven - fade * y)",
+        "(driven + fade * y)",
+        "march/test_network.py::test_mean_fade_is_the_weighted_mean",
+    ),
+    Mutant("march/faces.py", "PANEL_ABSORBED = 1.526,", "PANEL_ABSORBED = 1.46,", "van/test_panels.py"),
     Mutant("march/network.py", "fast = 0.5 * (a11 + a22 - root)", "fast = 0.5 * (a11 + a22 - 0.99 * root)", FORMS),
     Mutant(
         "march/faces.py",
@@ -137,8 +144,8 @@ MUTANTS = (
     ),
     Mutant(
         "van/cooler_balance.py",
-        "max(0.0, ratio - saturation_ratio(surface_c, pressure_pa))",
-        "max(0.0, ratio - 0.9 * saturation_ratio(surface_c, pressure_pa))",
+        "max(0.0, ratio - surface_ratio)",
+        "max(0.0, ratio - 0.9 * surface_ratio)",
         COIL,
     ),
     Mutant("van/cooler_balance.py", "(evaporating_c + ZERO_C_K) / lift", "(condensing_c + ZERO_C_K) / lift", CYCLE),
