@@ -274,15 +274,17 @@ def _electric(
 ) -> dict[str, Array]:
     n = starts.size
     dc, ac, heat = np.zeros(n), np.zeros(n), np.zeros(n)
+    clock, place = np.unique(starts % DAY_MIN, return_inverse=True)  # a year has 8760 hours, and 24 of them differ
     for load in scenario.loads:
-        on = np.array([is_on(load.hours, int(m)) for m in starts])
+        on = np.array([is_on(load.hours, int(m)) for m in clock])[place]
         power = np.where(on, load.power_w * load.duty, 0.0)
         heat += power * load.heat_to_cabin
         if load.supply == "ac":
             ac += power
         else:
             dc += power
-    inverter = np.array([inverter_input_w(scenario.inverter, float(w)) for w in ac])
+    watts, place = np.unique(ac, return_inverse=True)
+    inverter = np.array([inverter_input_w(scenario.inverter, float(w)) for w in watts])[place]
     plugged = segment.shore and scenario.shore is not None and scenario.charger is not None
     loads, shore = dc + inverter, np.zeros(n)
     if plugged and scenario.shore is not None and scenario.charger is not None:
