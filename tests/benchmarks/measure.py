@@ -116,7 +116,7 @@ TOLERANCES = (1e-4, 1e-5, 1e-6, 1e-7, 1e-9)
 """Relative tolerances that LSODA is given; the last is the reference."""
 
 
-def integrator_rows(run: Run, days: tuple[int, ...] = (20, 200), hours: int = 3) -> list[Row]:
+def integrator_rows(run: Run, days: tuple[int, ...] = (20, 200), hours: int = 24) -> list[Row]:
     """Against scipy's LSODA with events at several tolerances, each judged, as ours, by the tightest."""
     spent = dict.fromkeys((0.0, *TOLERANCES), 0.0)
     energy, squares = dict(spent), {name: np.zeros(0) for name in spent}
