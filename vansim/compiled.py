@@ -89,7 +89,23 @@ def compiled(function: F) -> F:
     callable
         The same function, compiled at its first call.
     """
-    return _compile(function, counted=False)
+    return _compile(function, counted=False, merged=True)
+
+
+def compiled_apart(function: F) -> F:
+    """`compiled`, but called rather than merged: for a function so large that copies of it would take long to compile.
+
+    Parameters
+    ----------
+    function : callable
+        As for `compiled`.
+
+    Returns
+    -------
+    callable
+        The same function, compiled at its first call.
+    """
+    return _compile(function, counted=False, merged=False)
 
 
 def compiled_maker(function: F) -> F:
@@ -105,17 +121,17 @@ def compiled_maker(function: F) -> F:
     callable
         The same function, compiled at its first call.
     """
-    return _compile(function, counted=True)
+    return _compile(function, counted=True, merged=False)
 
 
-def _compile(function: F, counted: bool) -> F:
+def _compile(function: F, counted: bool, merged: bool) -> F:
     config: Any = numba.config
     options: dict[str, Any] = {
         "nogil": True,
         "error_model": "numpy",
         "fastmath": ROUNDING,
         "_nrt": counted,
-        "forceinline": not counted,
+        "forceinline": merged,
     }
     in_memory: Any = numba.njit(**options)
     on_disk: Any = numba.njit(cache=True, **options)

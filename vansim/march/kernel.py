@@ -13,7 +13,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from vansim.compiled import compiled
+from vansim.compiled import compiled, compiled_apart
 from vansim.march.books import (
     AIR_J,
     AIR_KG,
@@ -172,9 +172,11 @@ READ_EVERY_S = 300.0
 """The cooler's map and the bank are read again after five minutes at the latest [s]."""
 
 
-@compiled
+@compiled_apart
 def march(
     forcing: Forcing,
+    first: int,
+    last: int,
     h: House,
     cooling: CoolerMap,
     b: BankNumbers,
@@ -185,12 +187,14 @@ def march(
     log: np.ndarray,
     stop_when_shed: bool,
 ) -> tuple[float, int]:
-    """Run from the first to the last piece of the forcing.
+    """Run over pieces of the forcing.
 
     Parameters
     ----------
     forcing : Forcing
         Arrays over pieces.
+    first, last : int
+        The first piece, and the one before which to end.
     h : House
         Constants.
     cooling : CoolerMap
@@ -199,7 +203,7 @@ def march(
         The bank.
     s : (N_STATE,) array
         State, changed in place.
-    out : (n_pieces, N_OUT) array
+    out : (last - first, N_OUT) array
         Filled with what flowed; given as zeros.
     moments : (n_samples,) array
         Increasing times at which the fine picture is wanted [s]; may be empty.
@@ -218,11 +222,11 @@ def march(
         Events that happened, also those that no longer fitted the log.
     """
     n_events, at_sample = 0, 0
-    while at_sample < moments.size and moments[at_sample] < forcing.start_s[0]:
+    while at_sample < moments.size and moments[at_sample] < forcing.start_s[first]:
         at_sample += 1
-    for i in range(forcing.start_s.size):
+    for i in range(first, last):
         f = piece_of_forcing(forcing, i)
-        t, o, end_s = forcing.start_s[i], out[i], forcing.end_s[i]
+        t, o, end_s = forcing.start_s[i], out[i - first], forcing.end_s[i]
         o[CABIN_MAX] = s[CABIN]
         while t < end_s - 1e-9:
             outdoor = f.outdoor_c + f.outdoor_k_s * (t - f.start_s)
@@ -252,7 +256,7 @@ def march(
                     _end(s, o)
                     return t, n_events
         _end(s, o)
-    return forcing.end_s[-1], n_events
+    return forcing.end_s[last - 1], n_events
 
 
 @compiled

@@ -229,7 +229,7 @@ def march_arrays(
     out = np.zeros((forcing.start_s.size, N_OUT))
     samples = np.zeros((moments.size, N_SAMPLE))
     log = np.zeros((n_log, 2))
-    end_s, n = march(forcing, house, cooling, bank, state, out, moments, samples, log, stop_when_shed)
+    end_s, n = march(forcing, 0, out.shape[0], house, cooling, bank, state, out, moments, samples, log, stop_when_shed)
     return out, samples, log[: min(n, n_log)], end_s
 
 

@@ -21,6 +21,7 @@ from vansim.march import kernel as k
 from vansim.march.forcing import Forcing, lay
 from vansim.march.run import march_arrays
 from vansim.scenario.schema import Scenario, Segment
+from vansim.studies import night_march as nm
 from vansim.studies import season_run as sr
 from vansim.studies.nights import laid_season
 from vansim.studies.season import HeatWave
@@ -224,10 +225,10 @@ def _stopped_at_night(run: sr.SeasonRun) -> tuple[float, Array, str]:
     """Moment of the reserve on the night with the shortest runtime, and the state then."""
     bank, states = bank_numbers(run.scenario.bank), sr.evenings(run).states
     books = sr.alone(run, bank, states, 1.0)
-    night = int(np.argmin(books[:, sr.RUNTIME]))
+    night = int(np.argmin(books[:, nm.RUNTIME]))
     bed, wake = run.bed_s[night], run.wake_s[night]
-    emptied = bool(books[night, sr.EMPTIED])
-    stop = bed + books[night, sr.RUNTIME] if emptied else 0.5 * (bed + wake)
+    emptied = bool(books[night, nm.EMPTIED])
+    stop = bed + books[night, nm.RUNTIME] if emptied else 0.5 * (bed + wake)
     state = sr.with_charge(states[night], bank, 1.0)
     forcing = _until(sr.between(run.quiet, bed, wake)[0], stop)
     march_arrays(forcing, run.house, run.cooling, bank, state)

@@ -22,6 +22,7 @@ from vansim.march.forcing import COOLING_CODE, COOLING_OFF
 from vansim.march.night_table import verdict
 from vansim.march.run import weather_of
 from vansim.scenario.schema import Scenario
+from vansim.studies import night_march as nm
 from vansim.studies import season_run as sr
 from vansim.studies.season import MONTHS, TYPICAL_NOTE, HeatWave, Span, span_of, with_heat_wave
 from vansim.van.bank import bank_numbers
@@ -193,7 +194,7 @@ def nights_by_size(
         for parallel in sorted(sizes):
             bank = bank_numbers(scenario.bank.model_copy(update={"parallel": parallel}))
             books = sr.alone(run, bank, evenings.states, 1.0, outlasting=outlasting)
-            outlasting |= books[:, sr.RUNTIME] >= sr.RUN_ON_H * 3600.0 - 1e-3
+            outlasting |= books[:, nm.RUNTIME] >= sr.RUN_ON_H * 3600.0 - 1e-3
             found[mode, parallel] = nights_of(run, books, keep, chained=False)
             if progress is not None:
                 progress(len(found), len(modes) * len(sizes))
@@ -248,20 +249,20 @@ def nights_of(run: sr.SeasonRun, books: Array, keep: float, chained: bool) -> Ni
 
 def _table(run: sr.SeasonRun, books: Array) -> pd.DataFrame:
     length_s = run.wake_s - run.bed_s
-    over_h = books[:, sr.OVER] / 3600.0
+    over_h = books[:, nm.OVER] / 3600.0
     kept, why = kept_and_why(run, books)
     columns: dict[str, Any] = {
         **run.outdoors,
-        "runtime_h": books[:, sr.RUNTIME] / 3600.0,
-        "outlasts": books[:, sr.RUNTIME] >= sr.RUN_ON_H * 3600.0 - 1e-3,
-        "bedtime_soc": books[:, sr.BED_SOC],
-        "lowest_soc": books[:, sr.LOWEST],
-        "waking_soc": books[:, sr.WAKING],
-        "duty": books[:, sr.ON] / length_s,
-        "starts": books[:, sr.STARTS].round().astype(int),
-        "cooler_wh": books[:, sr.COOLER] / 3600.0,
-        "loads_wh": books[:, sr.LOADS] / 3600.0,
-        "cabin_max_c": books[:, sr.CABIN_MAX],
+        "runtime_h": books[:, nm.RUNTIME] / 3600.0,
+        "outlasts": books[:, nm.RUNTIME] >= sr.RUN_ON_H * 3600.0 - 1e-3,
+        "bedtime_soc": books[:, nm.BED_SOC],
+        "lowest_soc": books[:, nm.LOWEST],
+        "waking_soc": books[:, nm.WAKING],
+        "duty": books[:, nm.ON] / length_s,
+        "starts": books[:, nm.STARTS].round().astype(int),
+        "cooler_wh": books[:, nm.COOLER] / 3600.0,
+        "loads_wh": books[:, nm.LOADS] / 3600.0,
+        "cabin_max_c": books[:, nm.CABIN_MAX],
         "over_limit_h": over_h,
         "kept": kept,
         "why": why,
@@ -277,10 +278,10 @@ def kept_and_why(run: sr.SeasonRun, books: Array) -> tuple[npt.NDArray[np.bool_]
     grace_h = run.scenario.night.grace_min / 60.0
     verdicts = [
         verdict(
-            empty=bool(row[sr.EMPTIED] > 0.0),
-            over_h=float(row[sr.OVER]) / 3600.0,
-            over_while_cooling_h=float(row[sr.COOLED_OVER]) / 3600.0,
-            duty_while_over=float(row[sr.DUTY_OVER]),
+            empty=bool(row[nm.EMPTIED] > 0.0),
+            over_h=float(row[nm.OVER]) / 3600.0,
+            over_while_cooling_h=float(row[nm.COOLED_OVER]) / 3600.0,
+            duty_while_over=float(row[nm.DUTY_OVER]),
             grace_h=grace_h,
         )
         for row in books

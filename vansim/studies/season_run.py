@@ -19,6 +19,11 @@ from vansim.march.forcing import COOLING_CODE, COOLING_OFF, Forcing, Laid, lay, 
 from vansim.march.kernel import House
 from vansim.march.run import LEAD_IN_DAYS, house_numbers, march_arrays
 from vansim.scenario.schema import DAY_MIN, Day, Scenario, Segment
+from vansim.studies.night_march import (
+    N_BOOKS,
+    RUNTIME,
+    march_nights,
+)
 from vansim.studies.season import Span
 from vansim.van.bank import Bank, BankNumbers, BankUnit, bank_numbers, ocv_at
 from vansim.van.cooler import Cooler, CoolerMap, cooler_map, no_cooler_map
@@ -251,11 +256,16 @@ def with_charge(state: Array, bank: BankNumbers, soc: float) -> Array:
     return out
 
 
-# books of a night: sums over its pieces, and what is read off them
-SUMS = (k.ON_S, k.STARTS, k.COOLER_J, k.LOADS_J, k.OVER_S, k.BANK_HEAT_J, k.BANK_LOST_J)
-ON, STARTS, COOLER, LOADS, OVER, HEAT, LOST, LOWEST, WAKING, CABIN_MAX = range(10)
-COOLED_OVER, DUTY_OVER, RUNTIME, EMPTIED, BED_SOC = range(10, 15)
-N_BOOKS = 15
+def night_rows(run: SeasonRun, plan: Forcing) -> npt.NDArray[np.int64]:
+    """First piece of each night in a plan and the one after its last; the same for what follows, (n_nights, 4)."""
+    rows = np.empty((run.span.days, 4), dtype=np.int64)
+    rows[:, 0] = np.searchsorted(plan.start_s, run.bed_s - 1e-6)
+    rows[:, 1] = np.searchsorted(plan.start_s, run.wake_s - 1e-6)
+    for kind, held in enumerate(run.held):
+        at = run.held_of == kind
+        rows[at, 2] = np.searchsorted(held.start_s, run.wake_s[at] - 1e-6)
+        rows[at, 3] = np.searchsorted(held.start_s, run.bed_s[at] + RUN_ON_H * 3600.0 - 1e-6)
+    return rows
 
 
 def night_books(
@@ -287,45 +297,12 @@ def night_books(
     -----
     After waking the segment before waking stays in force, and nothing charges.
     """
-    bed, wake = run.bed_s[night], run.wake_s[night]
-    books = np.empty(N_BOOKS)
-    books[BED_SOC] = state[k.SOC]
-    start = state.copy()
-    forcing, _ = between(plan, bed, wake)
-    out, *_ = march_arrays(forcing, run.house, run.cooling, bank, state)
-    books[: len(SUMS)] = out[:, SUMS].sum(axis=0)
-    # the reserve is often reached within a piece: its end is not the lowest point of a bank that charges again
-    books[LOWEST] = min(start[k.SOC], out[:, k.END_SOC].min())
-    books[WAKING], books[CABIN_MAX] = state[k.SOC], out[:, k.CABIN_MAX].max()
-    shed = out[:, k.SHED_S]
-    span = forcing.end_s - forcing.start_s
-    over = np.where(shed < 1e-12 * span, out[:, k.OVER_S], 0.0)
-    books[COOLED_OVER] = over.sum()
-    books[DUTY_OVER] = (out[:, k.ON_S] / span * over).sum() / max(over.sum(), 1e-9)
-    books[EMPTIED] = float(shed.sum() > 0.0 or state[k.SHED] > 0.0)
-    if books[EMPTIED]:
-        books[RUNTIME] = _moment_of_reserve(run, forcing, bank, start, shed) - bed
-    elif run_on:
-        rest, _ = between(run.held[run.held_of[night]], wake, bed + RUN_ON_H * 3600.0)
-        after = state.copy()
-        *_, end_s = march_arrays(rest, run.house, run.cooling, bank, after, stop_when_shed=True)
-        books[RUNTIME] = end_s - bed
-    else:
-        books[RUNTIME] = wake - bed
-    return books
-
-
-def _moment_of_reserve(run: SeasonRun, forcing: Forcing, bank: BankNumbers, start: Array, shed: Array) -> float:
-    """When the reserve is first reached [s]."""
-    if start[k.SHED] > 0.0:
-        return float(forcing.start_s[0])
-    first = int(np.argmax(shed > 0.0)) if shed.any() else shed.size - 1
-    later = slice(first + 1, None)
-    if np.all(shed[later] >= (forcing.end_s - forcing.start_s)[later] * (1.0 - 1e-12)):
-        return float(forcing.end_s[first] - shed[first])
-    # charged and connected again within the night: march once more, up to the first time
-    *_, end_s = march_arrays(forcing, run.house, run.cooling, bank, start.copy(), stop_when_shed=True)
-    return float(end_s)
+    rows = night_rows(run, plan)[[night]]
+    if not run_on:
+        rows[:, 3] = rows[:, 2]
+    states = state[np.newaxis]  # the same memory
+    held = run.held[run.held_of[night]]
+    return march_nights(plan, held, rows, run.bed_s[[night]], run.house, run.cooling, bank, states)[0]
 
 
 def alone(
@@ -358,20 +335,24 @@ def alone(
         As of `night_books`.
     """
     known = np.zeros(run.span.days, dtype=bool) if outlasting is None else outlasting
+    rows = night_rows(run, run.quiet)
+    unfollowed = known if run_on else np.ones(run.span.days, dtype=bool)
+    rows[unfollowed, 3] = rows[unfollowed, 2]
+    start = np.array([with_charge(state, bank, start_soc) for state in states])
 
-    def block(nights: range) -> Array:
-        rows = []
-        for n in nights:
-            state = with_charge(states[n], bank, start_soc)
-            books = night_books(run, run.quiet, bank, n, state, run_on and not known[n])
-            if run_on and known[n]:
-                books[RUNTIME] = RUN_ON_H * 3600.0
-            rows.append(books)
-        return np.array(rows)
+    def block(nights: npt.NDArray[np.intp]) -> Array:
+        held = run.held[run.held_of[nights[0]]]
+        return march_nights(
+            run.quiet, held, rows[nights], run.bed_s[nights], run.house, run.cooling, bank, start[nights]
+        )
 
-    count = run.span.days
-    blocks = [range(i, min(i + BLOCK, count)) for i in range(0, count, BLOCK)]
-    return np.concatenate(all_of(block, blocks, progress))
+    alike = [np.flatnonzero(run.held_of == kind) for kind in range(len(run.held))]
+    blocks = [nights[i : i + BLOCK] for nights in alike for i in range(0, nights.size, BLOCK)]
+    books = np.empty((run.span.days, N_BOOKS))
+    books[np.concatenate(blocks)] = np.concatenate(all_of(block, blocks, progress))
+    if run_on:
+        books[known, RUNTIME] = RUN_ON_H * 3600.0
+    return books
 
 
 def chained(

@@ -21,6 +21,7 @@ from vansim.march.batch import THREADS, Progress, all_of
 from vansim.march.forcing import COOLING_OFF
 from vansim.march.run import Run
 from vansim.scenario.schema import Scenario
+from vansim.studies import night_march as nm
 from vansim.studies import season_run as sr
 from vansim.studies.nights import KEEP, kept_and_why, needed_nights, nights_of
 from vansim.studies.offers import Choice, choices, layout_of, reserve_notes
@@ -193,7 +194,7 @@ def _row(choice: Choice, parallel: int, keep: float) -> dict[str, Any]:
     in_a_row = choice.books(parallel, run_on=False, chained=True)
     share = float(np.mean(kept_and_why(choice.run, in_a_row)[0]))
     row["chained_share"] = share
-    row["bedtime_soc_p10"] = float(np.percentile(in_a_row[:, sr.BED_SOC], 10))
+    row["bedtime_soc_p10"] = float(np.percentile(in_a_row[:, nm.BED_SOC], 10))
     row["keeps_up"] = share * choice.run.span.days >= needed_nights(choice.run.span.days, keep) - 1e-9
     return row
 

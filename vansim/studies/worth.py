@@ -14,6 +14,7 @@ from vansim.errors import ScenarioError
 from vansim.march.batch import Progress
 from vansim.scenario.schema import DAY_MIN, Scenario, minutes
 from vansim.scenario.vary import vary
+from vansim.studies import night_march as nm
 from vansim.studies import season_run as sr
 from vansim.studies.compare import Looked, look, looks, total_of
 from vansim.studies.nights import KEEP
@@ -213,7 +214,7 @@ class BiggerBank:
         """Runtime at the tenth percentile with a number of strings [h]; marched."""
         numbers = bank_numbers(self.bank.model_copy(update={"parallel": parallel}))
         books = sr.alone(self.base.run, numbers, self.base.evenings.states, 1.0)
-        found = float(np.percentile(books[:, sr.RUNTIME], 10)) / 3600.0
+        found = float(np.percentile(books[:, nm.RUNTIME], 10)) / 3600.0
         place = bisect_right(self.sizes, parallel)
         self.sizes.insert(place, parallel)
         self.runtimes_h.insert(place, found)
