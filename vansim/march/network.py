@@ -132,6 +132,14 @@ def _faded(m: Modes, t: float) -> float:
 
 
 @compiled
+def _both(m: Modes, t: float, fade: float) -> tuple[float, float, float, float]:
+    """The fast and the slow mode, and their time integrals."""
+    fast, fast_ks = _mode(m.fast, m.p_fast, m.q_fast, m.ramp_fast, m.tau, fade, t)
+    slow, slow_ks = _mode(m.slow, m.p_slow, m.q_slow, m.ramp_slow, m.tau, fade, t)
+    return fast, slow, fast_ks, slow_ks
+
+
+@compiled
 def advance(m: Modes, t: float) -> tuple[float, float, float, float]:
     """Change of both temperatures after a time, and their time integrals until then.
 
@@ -149,9 +157,7 @@ def advance(m: Modes, t: float) -> tuple[float, float, float, float]:
     air_ks, contents_ks : float
         [K s].
     """
-    fade = _faded(m, t)
-    fast, fast_ks = _mode(m.fast, m.p_fast, m.q_fast, m.ramp_fast, m.tau, fade, t)
-    slow, slow_ks = _mode(m.slow, m.p_slow, m.q_slow, m.ramp_slow, m.tau, fade, t)
+    fast, slow, fast_ks, slow_ks = _both(m, t, _faded(m, t))
     return (
         fast + slow,
         m.shape_fast * fast + m.shape_slow * slow,
@@ -186,8 +192,7 @@ def mean_fade(m: Modes, t: float) -> float:
         0 to 1; the plain mean where the air is back where it was, on the mean to a thousandth of a kelvin.
     """
     fade = math.exp(-t / m.tau)
-    fast, fast_ks = _mode(m.fast, m.p_fast, m.q_fast, m.ramp_fast, m.tau, fade, t)
-    slow, slow_ks = _mode(m.slow, m.p_slow, m.q_slow, m.ramp_slow, m.tau, fade, t)
+    fast, slow, fast_ks, slow_ks = _both(m, t, fade)
     if abs(fast_ks + slow_ks) < 1e-3 * t:
         return m.tau / t * (1.0 - fade)
     faded_ks = _faded_ks(m.fast, m.p_fast, m.q_fast, m.ramp_fast, m.tau, fade, t, fast)
@@ -206,8 +211,7 @@ def deviation(m: Modes, t: float) -> tuple[float, float]:
 def air_and_slope(m: Modes, t: float) -> tuple[float, float]:
     """Deviation of the air [K] and its rate of change [K/s]."""
     fade = _faded(m, t)
-    fast, _ = _mode(m.fast, m.p_fast, m.q_fast, m.ramp_fast, m.tau, fade, t)
-    slow, _ = _mode(m.slow, m.p_slow, m.q_slow, m.ramp_slow, m.tau, fade, t)
+    fast, slow, _, _ = _both(m, t, fade)
     return fast + slow, m.fast * fast + m.slow * slow + m.p + m.q * t + m.g * fade
 
 
