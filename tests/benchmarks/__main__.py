@@ -21,7 +21,7 @@ def main() -> None:
     """Measure and print."""
     parser = argparse.ArgumentParser(prog="python -m tests.benchmarks", description=__doc__)
     parser.add_argument("--only", default="abcdef", help="letters of the rows wanted (default: all)")
-    parser.add_argument("--years", type=int, default=1000, help="most scenario-years in row e (1000 take two minutes)")
+    parser.add_argument("--years", type=int, default=1000, help="most scenario-years in row e (1000 take a minute)")
     wanted = parser.parse_args()
     print(f"{platform.machine()}, {os.cpu_count()} cores, load {os.getloadavg()[0]:.2f} at the start\n")
     show([("what", "figure", "target", "how")])

@@ -1,8 +1,8 @@
 """Many at once: what they share is made once, and as the march lets go of the lock, every core is kept busy.
 
-Shared are the weather of a place, the sun on each plane in it, and the map of each cooler; results stream in the order
-asked, so memory grows with the number of threads and not with the number of runs. Nights, banks and designs all go
-through here.
+Shared are the weather of a place, the sun on each plane in it, what a van meets there, and the map of each cooler.
+Results stream in the order asked, so memory grows with the number of threads and not with the number of runs. Nights,
+banks and designs all go through here.
 """
 
 from __future__ import annotations
