@@ -27,8 +27,8 @@ from IPython.display import Image
 import vansim
 from vansim.scenario.vary import vary
 from vansim.show import plots
-from vansim.studies.hazard import after_reserve
 from vansim.studies.nights import nights_alone
+from vansim.studies.outage import after_reserve
 
 SEASON = "07-01..07-31"
 van = vary(vansim.load_scenario("../scenarios/desert-night.toml"), {"bank.parallel": 2})

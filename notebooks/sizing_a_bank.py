@@ -27,7 +27,7 @@ import vansim
 from vansim.scenario.vary import vary
 from vansim.show import plots
 from vansim.studies.nights import nights_alone, nights_chained
-from vansim.studies.size import size
+from vansim.studies.sizing import size
 
 SEASON = "07-01..07-31"
 van = vansim.load_scenario("../scenarios/desert-night.toml")

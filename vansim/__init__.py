@@ -4,26 +4,26 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-__version__ = "0.1.0"
+from vansim.version import __version__
 
 if TYPE_CHECKING:
     from vansim.climate import Weather, read_weather
-    from vansim.march.batch import simulate_many
-    from vansim.march.result import Result
-    from vansim.march.simulate import simulate
+    from vansim.runs.batch import simulate_many
+    from vansim.runs.result import Result
+    from vansim.runs.simulate import simulate
     from vansim.scenario.files import load_scenario
     from vansim.scenario.schema import Scenario
 
-__all__ = ["Result", "Scenario", "Weather", "load_scenario", "read_weather", "simulate", "simulate_many"]
+__all__ = ["Result", "Scenario", "Weather", "__version__", "load_scenario", "read_weather", "simulate", "simulate_many"]
 
 _HOMES = {
     "load_scenario": "vansim.scenario.files",
     "Scenario": "vansim.scenario.schema",
     "read_weather": "vansim.climate",
     "Weather": "vansim.climate",
-    "simulate": "vansim.march.simulate",
-    "simulate_many": "vansim.march.batch",
-    "Result": "vansim.march.result",
+    "simulate": "vansim.runs.simulate",
+    "simulate_many": "vansim.runs.batch",
+    "Result": "vansim.runs.result",
 }
 
 

@@ -10,10 +10,10 @@ import pytest
 from scipy.integrate import quad
 
 from tests.march.vans import box, idle_van, made_weather
-from vansim.march.result import Result
-from vansim.march.simulate import march_run, prepare
-from vansim.scenario.schema import Day, Scenario, Segment
-from vansim.van.bank import Bank, BankUnit, bank_numbers
+from vansim.runs.result import Result
+from vansim.runs.run import march_run, prepare
+from vansim.scenario.schema import Day, PlanSegment, Scenario
+from vansim.van.bank import Bank, BankUnit, bank_parameters
 from vansim.van.bank_steps import charge, discharge, energy_at, ocv_at, resistance_ohm
 from vansim.van.charging import Alternator, ShoreCharger, ShorePower
 from vansim.van.loads import Load
@@ -46,7 +46,7 @@ def test_peukert_pairs(amps: float, hours: float) -> None:
 
     The draw is a power per minute, so the current rises a little within each; the last minute ends at empty.
     """
-    b = bank_numbers(agm())
+    b = bank_parameters(agm())
     exact = 20.0 * (100.0 / (amps * 20.0)) ** b.peukert
     assert exact == pytest.approx(hours, abs=1e-3)
     soc, t = 1.0, 0
@@ -58,7 +58,7 @@ def test_peukert_pairs(amps: float, hours: float) -> None:
 
 
 def test_no_credit_below_the_rated_current() -> None:
-    b = bank_numbers(agm())
+    b = bank_parameters(agm())
     end = discharge(b, 0.9, 2.0 * 12.5, 25.0, 3600.0)
     assert 0.9 - end[0] == pytest.approx(-end[1] / 100.0, rel=1e-9)
 
@@ -66,7 +66,7 @@ def test_no_credit_below_the_rated_current() -> None:
 @pytest.mark.parametrize("watts", [100.0, 400.0, 1000.0])
 def test_constant_power_discharge_of_the_measured_curve(watts: float) -> None:
     """Time is the integral of C d(soc) / I, I = (E - sqrt(E^2 - 4 R P)) / 2R, by scipy."""
-    b = bank_numbers(lfp())
+    b = bank_parameters(lfp())
     resistance = 0.005
 
     def seconds_per_soc(soc: float) -> float:
@@ -101,7 +101,7 @@ def test_runtime_of_a_whole_run() -> None:
 
 
 def test_energy_is_the_integral_of_the_curve() -> None:
-    b = bank_numbers(lfp())
+    b = bank_parameters(lfp())
     for soc in (0.003, 0.05, 0.5, 0.99, 1.0):
         points = [p for p in SOC if 0.0 < p < soc]
         exact, _ = quad(lambda s: 4.0 * np.interp(s, SOC, CELL_V), 0.0, soc, points=points or None)
@@ -110,7 +110,7 @@ def test_energy_is_the_integral_of_the_curve() -> None:
 
 def test_absorption_taper_of_lithium() -> None:
     """At a held voltage on a straight piece of the curve the current falls as exp(-t/tau), tau = R C / (E' eta)."""
-    b = bank_numbers(lfp())
+    b = bank_parameters(lfp())
     slope = 4.0 * (3.5981 - 3.4180) / 0.005  # last piece, V per unit of soc
     start, eta = 0.9960, 0.997
     tau = 0.005 * 360000.0 / (slope * eta)
@@ -130,7 +130,7 @@ def test_absorption_taper_of_lithium() -> None:
 
 def test_acceptance_of_lead_acid() -> None:
     """I <= alpha (1 - soc) C with alpha 1.3 / h: 1 - soc falls as exp(-alpha eta t) within a piece of constant eta."""
-    b = bank_numbers(agm())._replace(absorption_v=20.0, charge_max_a=1e4)
+    b = bank_parameters(agm())._replace(absorption_v=20.0, charge_max_a=1e4)
     start = 0.92
     piece = b.curve[0]
     i = int(np.searchsorted(piece, start, side="right")) - 1
@@ -144,7 +144,7 @@ def test_acceptance_of_lead_acid() -> None:
 
 
 def segment(**what: Any) -> tuple[Day, ...]:
-    return (Day(segment=(Segment(start="00:00", end="00:00", **what),)),)
+    return (Day(segment=(PlanSegment(start="00:00", end="00:00", **what),)),)
 
 
 @pytest.mark.parametrize(("outdoor", "left"), [(20.0, 1.0), (35.0, 0.94), (40.0, 0.91), (45.0, 0.67)])

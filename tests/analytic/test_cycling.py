@@ -13,8 +13,8 @@ import numpy as np
 import pytest
 
 from tests.march.vans import big_bank, constant_cooler, plain_house, start_state, steady_forcing
-from vansim.march import books as k
-from vansim.march.simulate import march_arrays
+from vansim.march import records as k
+from vansim.runs.run import march_arrays
 
 
 def cycle(load_w: float, capacity_w: float, heat_j_k: float, hours: int = 48, **house: float) -> dict[str, float]:

@@ -14,9 +14,9 @@ import pytest
 
 from tests.march.vans import box, cabin, idle_van, made_weather
 from vansim.climate import Weather
-from vansim.march.result import Result
-from vansim.march.simulate import march_run, prepare
-from vansim.scenario.schema import Day, Occupants, Scenario, Segment, Site
+from vansim.runs.result import Result
+from vansim.runs.run import march_run, prepare
+from vansim.scenario.schema import Day, Occupants, Pitch, PlanSegment, Scenario
 from vansim.van.bank import Bank, BankUnit
 from vansim.van.cabin import Face, Layer, Window
 from vansim.van.loads import Load
@@ -37,7 +37,7 @@ def ran(scenario: Scenario, weather: Weather, cabin_c: float | None = None) -> R
 
 
 def day(**segment: Any) -> tuple[Day, ...]:
-    return (Day(segment=(Segment(start="00:00", end="00:00", **segment),)),)
+    return (Day(segment=(PlanSegment(start="00:00", end="00:00", **segment),)),)
 
 
 def held(scenario: Scenario, weather: Weather, cabin_c: float) -> Result:
@@ -50,7 +50,7 @@ def held(scenario: Scenario, weather: Weather, cabin_c: float) -> Result:
 def test_conduction_is_u_a_dt(wind: float) -> None:
     """Sum of U A (to - ti); U from ISO 6946 films and layers; outside h = 4 + 4 v, and radiation 4 eps sigma T^3."""
     to, ti, r = 40.0, 25.0, 0.5
-    scenario = idle_van(cabin=box(r), site=Site(wind_exponent=0.0, shelter=1.0))
+    scenario = idle_van(cabin=box(r), site=Pitch(wind_exponent=0.0, shelter=1.0))
     hourly = held(scenario, made_weather(to, wind_speed=wind), ti).hourly
     eps = scenario.cabin.faces["roof"].emittance
     outside = 4.0 + 4.0 * wind + 4.0 * eps * SIGMA * (to + 273.15) ** 3
@@ -75,7 +75,7 @@ def test_sol_air_of_a_shaded_sky() -> None:
     weather = made_weather(to, ghi=ghi, dhi=ghi, longwave=longwave, wind_speed=wind)
     huge = Face(area_m2=6.0, layers=(Layer(r_m2k_w=1e9),))
     faces = {**dict.fromkeys(FILMS_IN, huge), "roof": Face(area_m2=6.0, layers=(Layer(r_m2k_w=0.5),), paint="white")}
-    scenario = idle_van(cabin=box(faces=faces), site=Site(wind_exponent=0.0, shelter=1.0), run={"date": "06-21"})
+    scenario = idle_van(cabin=box(faces=faces), site=Pitch(wind_exponent=0.0, shelter=1.0), run={"date": "06-21"})
     got = held(scenario, weather, 30.0)
     noon = got.hourly[got.hourly.index.hour == 12]
     alpha, eps, h = faces["roof"].absorptance, faces["roof"].emittance, 4.0 + 4.0 * wind
@@ -95,7 +95,7 @@ def test_leakage(speed: float, opened: bool, wind: float) -> None:
     to, ti, dew = 38.0, 26.0, 12.0
     leaky = box(1e9, leakage_parked_per_h=0.5, leakage_wind_per_h=0.1, leakage_open_per_h=6.5, leakage_moving_per_h=8.0)
     driving = {"doing": "driving", "speed_kmh": speed} if speed else {}
-    scenario = idle_van(cabin=leaky, site=Site(wind_exponent=0.0, shelter=1.0), day=day(window_open=opened, **driving))
+    scenario = idle_van(cabin=leaky, site=Pitch(wind_exponent=0.0, shelter=1.0), day=day(window_open=opened, **driving))
     got = held(scenario, made_weather(to, dew, wind_speed=wind), ti).hourly
     ach = (6.5 if opened else 0.5) + 0.1 * wind + 8.0 * speed / 100.0
     vapour = 611.2 * math.exp(17.62 * dew / (243.12 + dew))  # Magnus, WMO-No. 8
@@ -139,7 +139,7 @@ def test_people(doing: str, per_m2: float) -> None:
     result = held(scenario, made_weather(24.0, 5.0), 24.0)
     total = 2 * 0.202 * 75.0**0.425 * 1.75**0.725 * per_m2
     assert result.hourly["people_w"].to_numpy() == pytest.approx(0.652 * total, rel=1e-3)
-    from vansim.march import books as k
+    from vansim.march import records as k
 
     water = result.marched.out[:, k.VAPOUR_KG].sum() / 24.0
     assert water == pytest.approx(0.348 * total / 2430e3 * 3600.0, rel=1e-3)

@@ -10,12 +10,14 @@ import pytest
 
 PACKAGE = Path(__file__).parents[2] / "vansim"
 FLOORS = [
-    {"errors"},
-    {"units", "compiled", "data"},
-    {"air", "kept", "quantities"},
+    {"errors", "version"},
+    {"units", "jit", "data", "output_files"},
+    {"psychrometrics", "disk_cache", "quantities", "heat_stress"},
     {"climate", "van"},
     {"scenario"},
+    {"boundary"},
     {"march"},
+    {"runs"},
     {"studies"},
     {"show"},
     {"cli"},

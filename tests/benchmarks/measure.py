@@ -21,12 +21,12 @@ from tests.benchmarks.hourly import hourly
 from tests.benchmarks.plain_c import compiler, in_c
 from tests.march.integrator import Second, read_map
 from tests.march.vans import bank, van
+from vansim.boundary.forcing import Forcing
 from vansim.climate import Weather, read_weather
-from vansim.march import books as k
-from vansim.march.batch import simulate_many
-from vansim.march.forcing import Forcing
-from vansim.march.run import march_run
-from vansim.march.simulate import Run, fresh_state, march_arrays, over_year, prepare
+from vansim.march import records as k
+from vansim.runs.batch import simulate_many
+from vansim.runs.run import Run, fresh_state, march_arrays, march_run, prepare
+from vansim.runs.simulate import over_year
 from vansim.scenario.schema import Scenario
 
 Row = tuple[str, str, str, str]
@@ -191,11 +191,12 @@ begun = time.perf_counter()
 from tests.march.vans import bank, van, cooler
 from vansim.climate import read_weather
 from vansim.climate.sun import sky
-from vansim.march import simulate as s
-from vansim.van.bank import bank_numbers
+from vansim.boundary.forcing import build_forcing
+from vansim.runs import run as s
+from vansim.van.bank import bank_parameters
 print("imports", time.perf_counter() - begun)
 from vansim.van.cooler_map import solve_map
-from vansim.van.cooler import machine_numbers
+from vansim.van.cooler import cooler_parameters
 from vansim.scenario.schema import Thermostat
 import sys
 def once(again):
@@ -204,12 +205,12 @@ def once(again):
     w = timed("weather", lambda: read_weather(sys.argv[1]))
     sc = s.over_year(van())
     timed("sun", lambda: sky(w))
-    timed("forcing", lambda: s.lay(sc, w, 0, 0, 365 * 1440))
-    timed("forcing_kept", lambda: s.lay(sc, w, 0, 0, 365 * 1440))
+    timed("forcing", lambda: build_forcing(sc, w, 0, 0, 365 * 1440))
+    timed("forcing_kept", lambda: build_forcing(sc, w, 0, 0, 365 * 1440))
     warmer = s.over_year(van(thermostat=Thermostat(setpoint_c=22.0)))
-    timed("forcing_shared", lambda: s.lay(warmer, w, 0, 0, 365 * 1440))
-    timed("map", lambda: solve_map(machine_numbers(sc.cooler), 97000.0))
-    timed("bank", lambda: bank_numbers(sc.bank))
+    timed("forcing_shared", lambda: build_forcing(warmer, w, 0, 0, 365 * 1440))
+    timed("map", lambda: solve_map(cooler_parameters(sc.cooler), 97000.0))
+    timed("bank", lambda: bank_parameters(sc.bank))
     run = s.prepare(sc, w)
     timed("prepare_shared", lambda: s.prepare(sc, w))
     timed("lead_in", lambda: s.fresh_state(run))

@@ -13,9 +13,9 @@ from pathlib import Path
 
 import numpy as np
 
-from vansim.march.books import N_OUT, House
-from vansim.march.forcing import Forcing
-from vansim.van.bank_steps import BankNumbers
+from vansim.boundary.forcing import Forcing
+from vansim.march.records import N_OUT, CabinConstants
+from vansim.van.bank_steps import BankParameters
 from vansim.van.cooler_map import (
     FIRST_CABIN_C,
     FIRST_OUTDOOR_C,
@@ -101,7 +101,7 @@ class InC:
         return out, stretches
 
 
-def in_c(forcing: Forcing, house: House, cooling: CoolerMap, bank: BankNumbers) -> InC:
+def in_c(forcing: Forcing, house: CabinConstants, cooling: CoolerMap, bank: BankParameters) -> InC:
     """Lay the arguments of `march_arrays` out for C."""
     return InC(
         rows=np.ascontiguousarray(np.column_stack([np.asarray(column, dtype=float) for column in forcing])),

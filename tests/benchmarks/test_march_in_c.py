@@ -16,17 +16,17 @@ from tests.benchmarks.plain_c import compiler, in_c
 from tests.benchmarks.years import HOT_DAY, hot_year, with_endless_bank
 from tests.march.vans import SUMMER_DAY, bank, cooler, van
 from vansim.climate import Weather
-from vansim.march import books as k
-from vansim.march.simulate import Run, fresh_state, march_arrays, prepare
-from vansim.scenario.schema import Day, Segment, Thermostat
+from vansim.march import records as k
+from vansim.runs.run import Run, fresh_state, march_arrays, prepare
+from vansim.scenario.schema import Day, PlanSegment, Thermostat
 
 pytestmark = pytest.mark.skipif(compiler() is None, reason="no C compiler")
 
 DRIVING = Day(
     segment=(
-        Segment(start="09:00", end="13:00", doing="driving", speed_kmh=90.0, vehicle_cooling=True, fan="off"),
-        Segment(start="13:00", end="21:00", fan="auto", shade=0.2),
-        Segment(start="21:00", end="09:00", cooling="boost_then_eco", people="asleep", dogs="asleep", covers=True),
+        PlanSegment(start="09:00", end="13:00", doing="driving", speed_kmh=90.0, vehicle_cooling=True, fan="off"),
+        PlanSegment(start="13:00", end="21:00", fan="auto", shade=0.2),
+        PlanSegment(start="21:00", end="09:00", cooling="boost_then_eco", people="asleep", dogs="asleep", covers=True),
     )
 )
 SHORT = {"min_on_s": 60.0, "min_off_s": 60.0, "max_starts_per_h": 30.0, "ramp_s": 30.0}

@@ -10,8 +10,8 @@ from tests.benchmarks.hourly import hourly
 from tests.benchmarks.measure import least, marcher
 from tests.benchmarks.plain_c import compiler, in_c
 from tests.benchmarks.years import cycling
-from vansim.march import books as k
-from vansim.march.simulate import Run, fresh_state
+from vansim.march import records as k
+from vansim.runs.run import Run, fresh_state
 
 
 @pytest.fixture(scope="module")

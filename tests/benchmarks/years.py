@@ -10,13 +10,14 @@ import numpy as np
 
 from tests.march.vans import bank, cooler, made_weather, van
 from vansim.climate import Weather
-from vansim.march.simulate import Run, over_year, prepare
-from vansim.scenario.schema import Day, Segment, Thermostat
+from vansim.runs.run import Run, prepare
+from vansim.runs.simulate import over_year
+from vansim.scenario.schema import Day, PlanSegment, Thermostat
 
 HOT_DAY = Day(
     segment=(
-        Segment(start="07:00", end="22:00", cooling="boost_then_eco", covers=True, people="awake", dogs="awake"),
-        Segment(start="22:00", end="07:00", cooling="eco", covers=True, people="asleep", dogs="asleep"),
+        PlanSegment(start="07:00", end="22:00", cooling="boost_then_eco", covers=True, people="awake", dogs="awake"),
+        PlanSegment(start="22:00", end="07:00", cooling="eco", covers=True, people="asleep", dogs="asleep"),
     )
 )
 

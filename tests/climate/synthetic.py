@@ -9,12 +9,12 @@ import numpy as np
 import pandas as pd
 from pvlib import solarposition
 
-from vansim.climate import Site
+from vansim.climate import Location
 
 HOURS = 8760
 
 
-def cos_z(site: Site, utc_hours: np.ndarray) -> np.ndarray:
+def cos_z(site: Location, utc_hours: np.ndarray) -> np.ndarray:
     """Cosine of the apparent zenith at hours of 2001 in universal time."""
     flat = np.asarray(utc_hours, dtype=float).ravel()
     index = pd.Timestamp("2001-01-01", tz="UTC") + pd.to_timedelta(np.round(flat * 3600.0), unit="s")
@@ -28,7 +28,7 @@ def clearness(utc_hours: np.ndarray) -> np.ndarray:
     return 0.75 + 0.25 * np.cos(2.0 * np.pi * np.asarray(utc_hours) / 50.0)
 
 
-def fluxes(site: Site, utc_hours: np.ndarray) -> dict[str, np.ndarray]:
+def fluxes(site: Location, utc_hours: np.ndarray) -> dict[str, np.ndarray]:
     """DNI, DHI and GHI at moments; closed exactly."""
     cosine = cos_z(site, utc_hours)
     dni = np.where(cosine > 0.0, 1150.0 * np.exp(-0.2 / np.maximum(cosine, 0.01)) * clearness(utc_hours), 0.0)
@@ -36,7 +36,7 @@ def fluxes(site: Site, utc_hours: np.ndarray) -> dict[str, np.ndarray]:
     return {"dni": dni, "dhi": dhi, "ghi": dhi + dni * cosine}
 
 
-def temperature(site: Site, utc_hours: np.ndarray) -> np.ndarray:
+def temperature(site: Location, utc_hours: np.ndarray) -> np.ndarray:
     """Warmest in the local summer and at 15 h local standard time."""
     local = np.asarray(utc_hours) + site.utc_offset
     season = -1.0 if site.latitude < 0 else 1.0
@@ -47,13 +47,13 @@ def temperature(site: Site, utc_hours: np.ndarray) -> np.ndarray:
     )
 
 
-def hour_means(site: Site) -> pd.DataFrame:
+def hour_means(site: Location) -> pd.DataFrame:
     """True means over each local hour, from 5-minute moments."""
     moments = np.arange(HOURS)[:, None] + (np.arange(12) + 0.5) / 12 - site.utc_offset
     return pd.DataFrame({name: values.mean(axis=1) for name, values in fluxes(site, moments).items()})
 
 
-def pvgis_frame(site: Site, offset_h: float) -> pd.DataFrame:
+def pvgis_frame(site: Location, offset_h: float) -> pd.DataFrame:
     """8760 rows as PVGIS gives them: UTC instants, fluxes `offset_h` after the label."""
     labels = np.arange(HOURS, dtype=float)
     flux = fluxes(site, labels + offset_h)
@@ -79,7 +79,7 @@ def mixed_years() -> list[pd.Timestamp]:
 
 
 def epw_text(
-    site: Site, ghi: np.ndarray, dni: np.ndarray, dhi: np.ndarray, temp: np.ndarray, dew_c: float = 8.0
+    site: Location, ghi: np.ndarray, dni: np.ndarray, dhi: np.ndarray, temp: np.ndarray, dew_c: float = 8.0
 ) -> str:
     """An EPW with given rows (fluxes of hours, temperatures at their ends) and no longwave and no sky cover."""
     lines = [

@@ -10,11 +10,11 @@ import requests
 from pvlib import iotools
 
 from tests.climate import synthetic
-from vansim.climate import Site, download_weather
+from vansim.climate import Location, download_weather
 from vansim.climate.download import cache_path
 from vansim.errors import WeatherError
 
-SITE = Site(latitude=45.0, longitude=8.0, altitude=250.0, utc_offset=1.0, name="x")
+SITE = Location(latitude=45.0, longitude=8.0, altitude=250.0, utc_offset=1.0, name="x")
 
 
 class Service:

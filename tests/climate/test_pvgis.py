@@ -12,16 +12,16 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tests.climate import synthetic
-from vansim.climate import Site, read_weather
+from vansim.climate import Location, read_weather
 from vansim.climate.hours import utc_instants_to_local_hours
 from vansim.climate.pvgis import standard_offset_h
 from vansim.errors import WeatherError
 
-TORRID = Site(latitude=28.6, longitude=77.2, altitude=216.0, utc_offset=5.5, name="half-hour zone")
+TORRID = Location(latitude=28.6, longitude=77.2, altitude=216.0, utc_offset=5.5, name="half-hour zone")
 OFFSET_H = 0.1761
 
 
-def write_json(path: Path, site: Site, frame: pd.DataFrame, offset_h: float = OFFSET_H) -> Path:
+def write_json(path: Path, site: Location, frame: pd.DataFrame, offset_h: float = OFFSET_H) -> Path:
     """A file in the shape of the service's JSON answer (version 5.3)."""
     location = {
         "latitude": site.latitude,
@@ -39,7 +39,7 @@ def write_json(path: Path, site: Site, frame: pd.DataFrame, offset_h: float = OF
     return path
 
 
-def write_csv(path: Path, site: Site, frame: pd.DataFrame, offset_h: float = OFFSET_H) -> Path:
+def write_csv(path: Path, site: Location, frame: pd.DataFrame, offset_h: float = OFFSET_H) -> Path:
     """A file in the shape of the service's CSV answer (version 5.3)."""
     head = [
         f"Latitude (decimal degrees): {site.latitude}",
@@ -109,7 +109,7 @@ def test_ignored_irradiance_offset_is_noticed_when_it_matters(tmp_path: Path) ->
 
 def test_universal_time_under_a_local_offset_is_refused(tmp_path: Path) -> None:
     """The service's EPW export: row 1 holds the sample of 00:00 UTC although the header says UTC+1."""
-    site = Site(latitude=45.0, longitude=8.0, altitude=250.0, utc_offset=1.0, name="x")
+    site = Location(latitude=45.0, longitude=8.0, altitude=250.0, utc_offset=1.0, name="x")
     raw = synthetic.pvgis_frame(site, OFFSET_H)
     path = tmp_path / "export.epw"
     path.write_text(
@@ -146,7 +146,7 @@ def test_row_numbers_of_the_csv(frame: pd.DataFrame, tmp_path: Path) -> None:
 @settings(deadline=None, max_examples=12)
 @given(st.integers(-11, 13))
 def test_whole_hours_move_instants_exactly(offset: int) -> None:
-    site = Site(
+    site = Location(
         latitude=20.0, longitude=15.0 * offset if offset < 12 else 180.0, altitude=0.0, utc_offset=offset, name="x"
     )
     data = pd.DataFrame(

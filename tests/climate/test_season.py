@@ -11,13 +11,13 @@ import pandas as pd
 import pytest
 
 from tests.climate import synthetic
-from vansim.climate import Site, Weather, describe, face_irradiance, read_weather, sky
-from vansim.climate.season import design_conditions, hot_season, nights
+from vansim.climate import Location, Weather, describe, face_irradiance, read_weather, sky
+from vansim.climate.describe import design_conditions, hot_season, nights
 
 
 @pytest.fixture(scope="module")
 def southern(tmp_path_factory: pytest.TempPathFactory) -> Weather:
-    site = Site(latitude=-34.9, longitude=138.6, altitude=50.0, utc_offset=9.5, name="southern")
+    site = Location(latitude=-34.9, longitude=138.6, altitude=50.0, utc_offset=9.5, name="southern")
     true = synthetic.hour_means(site)
     temp = synthetic.temperature(site, np.arange(1, 8761) - site.utc_offset)
     path: Path = tmp_path_factory.mktemp("south") / "south.epw"

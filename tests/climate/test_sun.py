@@ -13,11 +13,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from pvlib import irradiance, solarposition
 
-from vansim.climate import Site, Weather, cos_zenith, face_irradiance, sky
+from vansim.climate import Location, Weather, cos_zenith, face_irradiance, sky
 from vansim.climate.sun import beam_weights, face_normal, hour_positions, refraction_deg, sun_vectors
 
 # Reda & Andreas (2004), NREL/TP-560-34302, appendix A.5: 17 October 2003, 12:30:30 at UTC-7
-GOLDEN = Site(latitude=39.742476, longitude=-105.1786, altitude=1830.14, utc_offset=-7.0, name="worked example")
+GOLDEN = Location(latitude=39.742476, longitude=-105.1786, altitude=1830.14, utc_offset=-7.0, name="worked example")
 
 
 def hour_of_year(moment: str) -> np.ndarray:
@@ -56,7 +56,7 @@ def test_sunrise_and_sunset_of_the_almanac(latitude: float, day: str, rise: str,
     With this package's refraction that is an apparent elevation of -0.8333 + refraction. 10 s allow for the
     interpolation.
     """
-    site = Site(latitude=latitude, longitude=0.0, altitude=0.0, utc_offset=0.0, name="almanac")
+    site = Location(latitude=latitude, longitude=0.0, altitude=0.0, utc_offset=0.0, name="almanac")
     year = int(day[:4])
     seconds = np.arange(0.0, 86400.0)
     up = sun_vectors(site, hour_of_year(day) + seconds / 3600.0, year=year)[:, 2]
@@ -81,7 +81,7 @@ def test_sunrise_and_sunset_of_the_almanac(latitude: float, day: str, rise: str,
 def test_sun_within_a_fiftieth_of_a_degree_of_the_full_algorithm(
     latitude: float, longitude: float, offset: float
 ) -> None:
-    site = Site(latitude=latitude, longitude=longitude, altitude=100.0, utc_offset=offset, name="x")
+    site = Location(latitude=latitude, longitude=longitude, altitude=100.0, utc_offset=offset, name="x")
     moments = np.arange(0.0, 8760.0, 0.7)
     index = pd.Timestamp("2001-01-01", tz=site.tz) + pd.to_timedelta(np.round(moments * 3600), unit="s")
     place = solarposition.get_solarposition(index, latitude, longitude, altitude=100.0)

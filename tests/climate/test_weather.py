@@ -11,7 +11,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from vansim.climate import Site, Weather, sky
+from vansim.climate import Location, Weather, sky
 from vansim.errors import WeatherError
 
 ROOT = Path(__file__).parents[2]
@@ -19,7 +19,7 @@ ROOT = Path(__file__).parents[2]
 
 def test_site_tells_all_faults() -> None:
     with pytest.raises(WeatherError) as caught:
-        Site(latitude=95.0, longitude=200.0, altitude=9000.0, utc_offset=20.0, name="nowhere")
+        Location(latitude=95.0, longitude=200.0, altitude=9000.0, utc_offset=20.0, name="nowhere")
     assert len(caught.value.faults) == 4
     assert "latitude is 95, allowed -90 to 90" in str(caught.value)
 
@@ -28,7 +28,7 @@ def test_site_tells_all_faults() -> None:
     ("longitude", "offset"), [(-180.0, 12.0), (180.0, -11.0), (178.0, 13.0), (-172.0, 13.0), (77.2, 5.5)]
 )
 def test_offsets_in_use_are_allowed(longitude: float, offset: float) -> None:
-    assert Site(latitude=0.0, longitude=longitude, altitude=0.0, utc_offset=offset, name="x").tz is not None
+    assert Location(latitude=0.0, longitude=longitude, altitude=0.0, utc_offset=offset, name="x").tz is not None
 
 
 def test_frame_with_holes_or_of_another_place_is_refused(desert: Weather) -> None:

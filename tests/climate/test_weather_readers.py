@@ -15,7 +15,7 @@ from pvlib import iotools
 from tests.climate import synthetic
 from tests.climate.conftest import DEMO, SHIPPED
 from tests.epw_writer import epw_from_tmy2, epw_from_tmy3
-from vansim.climate import Site, Weather, read_weather
+from vansim.climate import Location, Weather, read_weather
 from vansim.climate.rows import rows_text
 from vansim.climate.weather import COLUMNS, hour_index
 from vansim.errors import WeatherError
@@ -244,7 +244,7 @@ def test_wrong_offset_is_seen_by_the_sun(offset: str, longitude: str, words: str
 
 @pytest.mark.parametrize("shift", [-1, 1])
 def test_rows_an_hour_off_are_refused(shift: int, tmp_path: Path) -> None:
-    site = Site(latitude=33.0, longitude=-113.0, altitude=350.0, utc_offset=-7.0, name="x")
+    site = Location(latitude=33.0, longitude=-113.0, altitude=350.0, utc_offset=-7.0, name="x")
     true = synthetic.hour_means(site)
     ghi, dni, dhi = (np.roll(true[c].to_numpy(), shift) for c in ("ghi", "dni", "dhi"))
     path = tmp_path / "off.epw"
@@ -258,7 +258,7 @@ def test_rows_an_hour_off_are_refused(shift: int, tmp_path: Path) -> None:
 
 def test_epw_without_longwave_and_cover_is_completed(tmp_path: Path) -> None:
     """A half-hour zone in the southern hemisphere, with nothing but the three fluxes and temperature."""
-    site = Site(latitude=-34.9, longitude=138.6, altitude=50.0, utc_offset=9.5, name="x")
+    site = Location(latitude=-34.9, longitude=138.6, altitude=50.0, utc_offset=9.5, name="x")
     true = synthetic.hour_means(site)
     temp = synthetic.temperature(site, np.arange(1, 8761) - site.utc_offset)
     path = tmp_path / "south.epw"

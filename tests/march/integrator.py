@@ -14,8 +14,8 @@ from typing import Any
 import numpy as np
 from scipy.integrate import solve_ivp
 
-from vansim.air import saturation_ratio
-from vansim.march.simulate import Run
+from vansim.psychrometrics import saturation_ratio
+from vansim.runs.run import Run
 from vansim.van.bank_steps import (
     CAPACITY,
     EFFICIENCY,
@@ -28,7 +28,7 @@ from vansim.van.bank_steps import (
     resistance_ohm,
     stop_soc,
 )
-from vansim.van.cooler import machine_numbers
+from vansim.van.cooler import cooler_parameters
 from vansim.van.cooler_balance import (
     coil_contact,
     coil_mass_flow_kg_s,
@@ -40,10 +40,10 @@ from vansim.van.cooler_map import running
 from vansim.van.people import LATENT_J_KG, dog_sensible_share, person_sensible_share
 
 ECO, BOOST = 0, 1
-Machine = Callable[[int, float, float, float], tuple[float, float, float]]
+CoolerParameters = Callable[[int, float, float, float], tuple[float, float, float]]
 
 
-def read_map(run: Run) -> Machine:
+def read_map(run: Run) -> CoolerParameters:
     """Steady sensible cooling [W], condensate [kg/s] and power [W], read from the cooler's map."""
 
     def at(mode: int, outdoor_c: float, cabin_c: float, ratio: float) -> tuple[float, float, float]:
@@ -53,10 +53,10 @@ def read_map(run: Run) -> Machine:
     return at
 
 
-def solve_balance(run: Run) -> Machine:
+def solve_balance(run: Run) -> CoolerParameters:
     """The same, from the machine's balance solved at that very state."""
     assert run.scenario.cooler is not None
-    machine, pressure = machine_numbers(run.scenario.cooler), run.cooling.pressure_pa
+    machine, pressure = cooler_parameters(run.scenario.cooler), run.cooling.pressure_pa
 
     def at(mode: int, outdoor_c: float, cabin_c: float, ratio: float) -> tuple[float, float, float]:
         surface, _, _, _, work = steady_state(machine, mode, outdoor_c, cabin_c, ratio, pressure)
@@ -98,7 +98,7 @@ class Second:
         Relative tolerance of the integrator.
     """
 
-    def __init__(self, run: Run, machine: Machine, rtol: float = 1e-9) -> None:
+    def __init__(self, run: Run, machine: CoolerParameters, rtol: float = 1e-9) -> None:
         self.f, self.h, self.b, self.machine, self.rtol = run.laid.forcing, run.house, run.bank, machine, rtol
         self.on = self.shed = False
         self.boosting = True
@@ -149,7 +149,7 @@ class Second:
             soc_slope = amps * stored / b.capacity_as
             warm = resistance * amps * amps + (1.0 - stored) * ocv * amps
         exchange = h.coupling_w_k * (contents - cabin)
-        air = (f.ua_w_k[i] + f.air_w_k[i]) * (outdoor - cabin) + f.excess_w[i] + exchange
+        air = (f.ua_w_k[i] + f.air_w_k[i]) * (outdoor - cabin) + f.sol_air_gain_w[i] + exchange
         air += dry + f.equipment_w[i] + f.sun_air_w[i] - sensible
         inside = f.sun_contents_w[i] + (warm if h.bank_inside else 0.0) - exchange
         moist = vapour + f.air_kg_s[i] * (f.outdoor_ratio[i] - ratio) - water

@@ -11,12 +11,12 @@ from dataclasses import dataclass, replace
 import numpy as np
 import pytest
 
-from tests.march.integrator import Machine, Second, Trace, read_map, solve_balance
+from tests.march.integrator import CoolerParameters, Second, Trace, read_map, solve_balance
 from tests.march.vans import bank, van
+from vansim.boundary.forcing import Forcing
 from vansim.climate import Weather
-from vansim.march import books as k
-from vansim.march.forcing import Forcing
-from vansim.march.simulate import Marched, Run, fresh_state, march_run, prepare
+from vansim.march import records as k
+from vansim.runs.run import Marched, Run, fresh_state, march_run, prepare
 
 CASES = {"night": ("22:00", 9, 2, 0.8), "evening": ("19:00", 12, 3, 1.0)}
 MACHINES = {"map": read_map, "balance": solve_balance}
@@ -49,7 +49,7 @@ def both_ways(weather: Weather, case: str, machine: str) -> Both:
     state = fresh_state(run)
     state[[k.ON, k.SHED]], state[[k.SINCE_SWITCH, k.SINCE_START]], state[k.BOOSTING] = 0.0, 1e6, 1.0
     moments = np.arange(run.start_min * 60.0 + 30.0, run.end_min * 60.0 + 1e-6, 30.0)
-    at: Machine = MACHINES[machine](run)
+    at: CoolerParameters = MACHINES[machine](run)
     theirs = Second(run, at).march(state[[k.CABIN, k.CONTENTS, k.RATIO, k.SOC]], moments)
     return Both(march_run(run, state, moments), theirs, moments)
 

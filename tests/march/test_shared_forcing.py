@@ -9,10 +9,10 @@ import numpy as np
 import pytest
 
 from tests.march.vans import bank, cooler, van
+from vansim.boundary.forcing import NOT_READ, build_forcing
 from vansim.climate import Weather
-from vansim.march import forcing
-from vansim.march.forcing import NOT_READ, lay
-from vansim.scenario.schema import Night, Scenario, Site, Thermostat, VehicleCooling
+from vansim.boundary import forcing
+from vansim.scenario.schema import Night, Pitch, Scenario, Thermostat, VehicleCooling
 
 DAY = (0, 0, 2 * 1440)
 
@@ -37,16 +37,16 @@ def test_what_is_not_read_is_shared_and_rightly_so(desert_year: Weather, change:
     """The arrays are the same object, and the same numbers as when laid anew."""
     before, after = van(), van().model_copy(update=change)
     assert set(change) <= NOT_READ
-    shared = lay(before, desert_year, *DAY)
-    assert lay(after, desert_year, *DAY) is shared
-    assert same_arrays(forcing._laid(after, desert_year, *DAY).forcing, shared.forcing)
+    shared = build_forcing(before, desert_year, *DAY)
+    assert build_forcing(after, desert_year, *DAY) is shared
+    assert same_arrays(forcing._build(after, desert_year, *DAY).forcing, shared.forcing)
 
 
 @pytest.mark.parametrize(
     "change",
     [
         {"cooler": None},
-        {"site": Site(albedo=0.5)},
+        {"site": Pitch(albedo=0.5)},
         {"night": Night(bedtime="21:30")},
         {"thermostat": Thermostat(setpoint_c=21.0)},
         {"loads": ()},
@@ -55,23 +55,23 @@ def test_what_is_not_read_is_shared_and_rightly_so(desert_year: Weather, change:
     ids=lambda change: "+".join(change),
 )
 def test_what_is_read_is_laid_anew(desert_year: Weather, change: dict[str, Any]) -> None:
-    shared = lay(van(), desert_year, *DAY)
-    assert lay(van().model_copy(update=change), desert_year, *DAY) is not shared
+    shared = build_forcing(van(), desert_year, *DAY)
+    assert build_forcing(van().model_copy(update=change), desert_year, *DAY) is not shared
 
 
 def test_another_place_or_window_is_laid_anew(desert_year: Weather, coast_year: Weather) -> None:
-    shared = lay(van(), desert_year, *DAY)
-    assert lay(van(), coast_year, *DAY) is not shared
-    assert lay(van(), desert_year, 24, 0, 2 * 1440) is not shared
-    assert lay(van(), desert_year, 0, 0, 1440) is not shared
+    shared = build_forcing(van(), desert_year, *DAY)
+    assert build_forcing(van(), coast_year, *DAY) is not shared
+    assert build_forcing(van(), desert_year, 24, 0, 2 * 1440) is not shared
+    assert build_forcing(van(), desert_year, 0, 0, 1440) is not shared
 
 
 def test_a_year_changed_in_place_is_laid_anew(desert_year: Weather) -> None:
     """It is not to be done; done all the same, it must not go unseen."""
     year = replace(desert_year, data=desert_year.data.copy())
-    before = lay(van(), year, *DAY)
+    before = build_forcing(van(), year, *DAY)
     year.data["temp_air"] += 3.0
-    after = lay(van(), year, *DAY)
+    after = build_forcing(van(), year, *DAY)
     np.testing.assert_allclose(after.forcing.outdoor_c, before.forcing.outdoor_c + 3.0)
 
 

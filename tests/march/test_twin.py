@@ -17,7 +17,7 @@ CODE = """
 import json
 import numpy as np
 from tests.march.vans import bank, constant_cooler, made_weather, van
-from vansim.march import simulate as s
+from vansim.runs import run as s
 s.prepare.__globals__["cooler_map"] = lambda cooler, pressure: constant_cooler(1900.0, 420.0)
 hours = np.arange(8760)
 sun = 400 * np.clip(np.sin(2 * np.pi * (hours % 24 - 6) / 24), 0, None)

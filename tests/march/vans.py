@@ -7,22 +7,22 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from vansim.air import STEFAN_BOLTZMANN, ZERO_C_K
-from vansim.climate import Site, Weather
+from vansim.boundary.forcing import Forcing
+from vansim.climate import Location, Weather
 from vansim.climate.weather import HOURS, Closure, hour_index
-from vansim.march import books as k
-from vansim.march.books import House
-from vansim.march.forcing import Forcing
-from vansim.scenario.schema import Day, Occupants, Scenario, Segment
-from vansim.van.bank import Bank, BankNumbers, BankUnit, bank_numbers
+from vansim.march import records as k
+from vansim.march.records import CabinConstants
+from vansim.psychrometrics import STEFAN_BOLTZMANN, ZERO_C_K
+from vansim.scenario.schema import Day, Occupants, PlanSegment, Scenario
+from vansim.van.bank import Bank, BankParameters, BankUnit, bank_parameters
 from vansim.van.cabin import Cabin, Face, Layer, Window
 from vansim.van.charging import Alternator, SolarArray
 from vansim.van.cooler import Cooler, RatedPoint, Speed
 from vansim.van.cooler_map import CABIN_C, OUTDOOR_C, RATIO, CoolerMap, no_cooler_map
-from vansim.van.loads import Hours, Load
+from vansim.van.loads import DailyHours, Load
 from vansim.van.people import Dog, Person
 
-PLACE = Site(latitude=30.0, longitude=0.0, altitude=0.0, utc_offset=0.0, name="nowhere")
+PLACE = Location(latitude=30.0, longitude=0.0, altitude=0.0, utc_offset=0.0, name="nowhere")
 
 
 def made_weather(temp_air: Any = 30.0, temp_dew: Any = -40.0, **columns: Any) -> Weather:
@@ -116,9 +116,9 @@ def bank(parallel: int = 6, chemistry: str = "lfp", **changes: Any) -> Bank:
 
 SUMMER_DAY = Day(
     segment=(
-        Segment(start="08:00", end="17:00", shade=0.3, people="out", dogs="out"),
-        Segment(start="17:00", end="22:00", cooling="boost_then_eco", covers=True),
-        Segment(start="22:00", end="08:00", cooling="eco", covers=True, people="asleep", dogs="asleep"),
+        PlanSegment(start="08:00", end="17:00", shade=0.3, people="out", dogs="out"),
+        PlanSegment(start="17:00", end="22:00", cooling="boost_then_eco", covers=True),
+        PlanSegment(start="22:00", end="08:00", cooling="eco", covers=True, people="asleep", dogs="asleep"),
     )
 )
 
@@ -135,7 +135,7 @@ def van(**changes: Any) -> Scenario:
         "alternator": Alternator(idle_a=150.0, road_a=270.0),
         "loads": (
             Load(name="fridge", power_w=50.0, duty=0.4),
-            Load(name="lights", power_w=20.0, hours=(Hours(start="19:00", end="23:00"),)),
+            Load(name="lights", power_w=20.0, hours=(DailyHours(start="19:00", end="23:00"),)),
         ),
         "day": (SUMMER_DAY,),
         **changes,
@@ -149,7 +149,7 @@ def idle_van(**changes: Any) -> Scenario:
         "title": "an empty box",
         "cabin": box(),
         "bank": bank(),
-        "day": (Day(segment=(Segment(start="00:00", end="00:00"),)),),
+        "day": (Day(segment=(PlanSegment(start="00:00", end="00:00"),)),),
         **changes,
     }
     return Scenario(**parts)
@@ -170,7 +170,7 @@ def steady_forcing(hours: int, piece_s: float = 3600.0, **columns: Any) -> Forci
     )
 
 
-def plain_house(**changes: Any) -> House:
+def plain_house(**changes: Any) -> CabinConstants:
     """One node: the contents hang on by a thread; no timers, no ramp to speak of, the bank outside."""
     parts: dict[str, Any] = {
         "air_j_k": 4e5,
@@ -193,7 +193,7 @@ def plain_house(**changes: Any) -> House:
         "limit_c": 26.0,
         **changes,
     }
-    return House(**parts)
+    return CabinConstants(**parts)
 
 
 def constant_cooler(sensible_w: float, power_w: float) -> CoolerMap:
@@ -210,9 +210,9 @@ def constant_cooler(sensible_w: float, power_w: float) -> CoolerMap:
     return CoolerMap(grid, coil, 101325.0)
 
 
-def big_bank(**changes: Any) -> BankNumbers:
+def big_bank(**changes: Any) -> BankParameters:
     """A bank that hardly notices."""
-    return bank_numbers(bank(parallel=64))._replace(**{"capacity_as": 1e12, **changes})
+    return bank_parameters(bank(parallel=64))._replace(**{"capacity_as": 1e12, **changes})
 
 
 def start_state(cabin_c: float, contents_c: float | None = None, soc: float = 0.8, ratio: float = 0.0) -> np.ndarray:

@@ -7,11 +7,11 @@ from typing import Any
 from hypothesis import strategies as st
 
 from tests.march.vans import cabin, cooler
-from vansim.scenario.schema import Day, Occupants, RunWindow, Scenario, Segment, Site, VehicleCooling
+from vansim.scenario.schema import Day, Occupants, Pitch, PlanSegment, RunWindow, Scenario, VehicleCooling
 from vansim.van.bank import Bank, BankUnit
 from vansim.van.charging import Alternator, ShoreCharger, ShorePower, SolarArray
 from vansim.van.cooler import Speed, Thermostat
-from vansim.van.loads import Hours, Inverter, Load
+from vansim.van.loads import DailyHours, Inverter, Load
 from vansim.van.people import Dog, Person
 
 
@@ -48,7 +48,9 @@ def days(draw: st.DrawFn) -> Day:
     parts = [draw(segments()) for _ in edges]
     ends = [*edges[1:], edges[0]]
     return Day(
-        segment=tuple(Segment(start=clock(a), end=clock(b), **p) for a, b, p in zip(edges, ends, parts, strict=True))
+        segment=tuple(
+            PlanSegment(start=clock(a), end=clock(b), **p) for a, b, p in zip(edges, ends, parts, strict=True)
+        )
     )
 
 
@@ -81,9 +83,9 @@ def loads(draw: st.DrawFn) -> tuple[Load, ...]:
                 power_w=draw(st.floats(200.0, 1500.0)),
                 supply="ac",
                 heat_to_cabin=0.8,
-                hours=(Hours(start="07:10", end="07:17"),),
+                hours=(DailyHours(start="07:10", end="07:17"),),
             ),
-            Load(name="lights", power_w=20.0, hours=(Hours(start="21:00", end="00:30"),)),
+            Load(name="lights", power_w=20.0, hours=(DailyHours(start="21:00", end="00:30"),)),
         )
         if draw(st.booleans())
     )
@@ -104,7 +106,7 @@ def scenarios(draw: st.DrawFn, max_days: int = 2) -> Scenario:
         run=RunWindow(
             date=f"{month:02d}-{day:02d}", start=clock(draw(st.integers(0, 1439))), days=draw(st.integers(1, max_days))
         ),
-        site=Site(heading_deg=draw(st.sampled_from([0.0, 135.0])), shelter=draw(st.sampled_from([0.0, 0.7]))),
+        site=Pitch(heading_deg=draw(st.sampled_from([0.0, 135.0])), shelter=draw(st.sampled_from([0.0, 0.7]))),
         cabin=cabin(
             contents_kj_k=draw(st.sampled_from([60.0, 400.0, 1500.0])),
             contents_w_k=draw(st.sampled_from([20.0, 120.0, 800.0])),

@@ -12,11 +12,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tests.properties.strategies import scenarios
+from vansim.boundary.forcing import Forcing
 from vansim.climate import Weather
-from vansim.march import books as k
-from vansim.march.forcing import Forcing
-from vansim.march.result import Result
-from vansim.march.simulate import Run, march_run, prepare
+from vansim.march import records as k
+from vansim.runs.result import Result
+from vansim.runs.run import Run, march_run, prepare
 from vansim.scenario.schema import Scenario
 
 

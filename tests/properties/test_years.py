@@ -7,9 +7,10 @@ import pytest
 
 from tests.march.vans import bank, idle_van, made_weather, van
 from vansim.climate import Weather
-from vansim.march import books as k
-from vansim.march.result import Result
-from vansim.march.simulate import march_run, over_year, prepare, simulate, with_window
+from vansim.march import records as k
+from vansim.runs.result import Result
+from vansim.runs.run import march_run, prepare
+from vansim.runs.simulate import over_year, simulate, with_window
 from vansim.scenario.schema import Scenario
 
 

@@ -15,7 +15,7 @@ INK, OURS, THEIRS, OFF, SOFT = "#22302f", "#b4552d", "#2f6f8f", "#8a2d3b", "#c9d
 
 def style() -> None:
     """Calm pictures, small files."""
-    plt.style.use("vansim.show.calm")
+    plt.style.use("vansim.show.plots.calm")
     plt.rcParams.update({"figure.dpi": 80, "savefig.dpi": 80, "figure.constrained_layout.use": True, "font.size": 9})
 
 

@@ -15,16 +15,15 @@ import numpy as np
 import pandas as pd
 
 from vansim import Scenario, Weather, simulate
-from vansim.air import STEFAN_BOLTZMANN, ZERO_C_K
-from vansim.climate import Site
+from vansim.climate import Location
 from vansim.climate.sky_longwave import sky_emissivity_berdahl_martin
 from vansim.climate.weather import Closure, hour_index
-from vansim.scenario.schema import Day, RunWindow, Segment
-from vansim.scenario.schema import Site as Pitch
+from vansim.psychrometrics import STEFAN_BOLTZMANN, ZERO_C_K
+from vansim.scenario.schema import Day, Pitch, PlanSegment, RunWindow
 from vansim.van.bank import Bank, BankUnit
 from vansim.van.cabin import Cabin, Face, Layer, Window
 
-BAY = Site(latitude=37.3, longitude=-121.9, altitude=30.0, utc_offset=-8.0, name="South of San Francisco Bay")
+BAY = Location(latitude=37.3, longitude=-121.9, altitude=30.0, utc_offset=-8.0, name="South of San Francisco Bay")
 DAY_OF_RUN = "06-16"
 """Middle of the season of the measurements, 16 May to 8 August."""
 
@@ -144,7 +143,7 @@ def scenario(car: Car) -> Scenario:
         "title": "a closed sedan in the sun",
         "cabin": cabin(car),
         "bank": Bank(unit=BankUnit(chemistry="lfp", capacity_ah=100.0), place="outside"),
-        "day": (Day(segment=(Segment(start="00:00", end="00:00", people="out", dogs="out"),)),),
+        "day": (Day(segment=(PlanSegment(start="00:00", end="00:00", people="out", dogs="out"),)),),
         "run": RunWindow(date=DAY_OF_RUN, start=f"{car.start_hour:02d}:00", days=1),
         "site": Pitch(
             heading_deg=car.heading_deg, shelter=car.shelter, wind_exponent=0.22, ground_warming=car.ground_warming

@@ -13,8 +13,8 @@ from tests.march.vans import box, idle_van, made_weather
 from tests.published.bench import between, hold, row
 from tests.published.test_envelope import a_cabin
 from vansim import simulate
-from vansim.march.simulate import prepare
-from vansim.scenario.schema import Day, Segment
+from vansim.runs.run import prepare
+from vansim.scenario.schema import Day, PlanSegment
 from vansim.van.cabin import air_changes_per_h
 
 OTT = "Ott, Klepeis & Switzer 2008, J Expo Sci Environ Epidemiol 18:312"
@@ -119,7 +119,7 @@ def test_decay_of_a_tracer_is_the_definition() -> None:
     """Humidity let into a still box decays with its air changes, slowed by what the lining holds (nothing here)."""
     cabin = box(volume_m3=10.0, leakage_parked_per_h=0.5, moisture_buffer=1.0)
     outdoor_dew = np.where(np.arange(8760) < 151 * 24 + 12, 15.0, -75.0)
-    day = Day(segment=(Segment(start="00:00", end="00:00", people="out", dogs="out"),))
+    day = Day(segment=(PlanSegment(start="00:00", end="00:00", people="out", dogs="out"),))
     scenario = idle_van(cabin=cabin, day=(day,))
     scenario = scenario.model_copy(update={"run": type(scenario.run)(date="06-01", start="00:00", days=1)})
     hourly = simulate(scenario, made_weather(temp_air=25.0, temp_dew=outdoor_dew)).hourly

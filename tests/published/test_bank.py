@@ -10,9 +10,9 @@ import numpy as np
 from tests.published.bench import between, hold, read, row
 from vansim.van.bank import (
     Bank,
-    BankNumbers,
+    BankParameters,
     BankUnit,
-    bank_numbers,
+    bank_parameters,
     charge,
     discharge,
     ocv_at,
@@ -25,14 +25,14 @@ CELL_AH = 2.3
 RATES = {"c0.05": 0.05, "c0.2": 0.2, "c0.5": 0.5, "c1.0": 1.0}
 
 
-def lfp(capacity_ah: float = 100.0, **changes: Any) -> BankNumbers:
+def lfp(capacity_ah: float = 100.0, **changes: Any) -> BankParameters:
     """Four cells in series, cables left out."""
     unit = BankUnit(chemistry="lfp", capacity_ah=capacity_ah, charge_max_a=10.0 * capacity_ah)
-    return bank_numbers(Bank(unit=unit, cable_mohm=0.0, **changes))
+    return bank_parameters(Bank(unit=unit, cable_mohm=0.0, **changes))
 
 
-def agm(**changes: Any) -> BankNumbers:
-    return bank_numbers(Bank(unit=BankUnit(chemistry="agm", capacity_ah=100.0), cable_mohm=0.0))._replace(**changes)
+def agm(**changes: Any) -> BankParameters:
+    return bank_parameters(Bank(unit=BankUnit(chemistry="agm", capacity_ah=100.0), cable_mohm=0.0))._replace(**changes)
 
 
 @cache
@@ -271,7 +271,7 @@ def taper_rows() -> list[dict[str, Any]]:
     ]
 
 
-def highest_v(bank: BankNumbers, amps: float) -> float:
+def highest_v(bank: BankParameters, amps: float) -> float:
     """Highest terminal voltage of a charge from half to full at a current, step by step [V]."""
     limited, soc, top = bank._replace(charge_max_a=amps), 0.5, 0.0
     for _ in range(600):

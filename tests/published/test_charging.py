@@ -11,8 +11,8 @@ import numpy as np
 import pandas as pd
 
 from tests.published.bench import between, hold, read, row
+from vansim.boundary.envelope import PANEL_DIFFUSE, irradiance
 from vansim.climate import Weather, read_weather
-from vansim.march.faces import PANEL_DIFFUSE, irradiance
 from vansim.scenario.parts import library
 from vansim.van.charging import (
     Alternator,

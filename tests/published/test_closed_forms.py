@@ -16,12 +16,12 @@ from scipy.linalg import expm
 from tests.march.vans import box, constant_cooler, idle_van, made_weather, plain_house, start_state, steady_forcing
 from tests.published.bench import hold, read, row
 from vansim import simulate
-from vansim.air import STEFAN_BOLTZMANN, ZERO_C_K
-from vansim.march.kernel import CABIN_KS, ON_S, STARTED, STOPPED
 from vansim.march.network import deviation, modes
-from vansim.march.simulate import march_arrays
+from vansim.march.records import CABIN_KS, ON_S, STARTED, STOPPED
+from vansim.psychrometrics import STEFAN_BOLTZMANN, ZERO_C_K
+from vansim.runs.run import march_arrays
 from vansim.scenario.schema import RunWindow
-from vansim.van.bank import bank_numbers
+from vansim.van.bank import bank_parameters
 from vansim.van.cabin import Face, Layer
 
 LUMPED = "lumped capacity, closed form"
@@ -162,7 +162,7 @@ def sine_rows() -> list[dict[str, Any]]:
 def thermostat() -> dict[str, float]:
     """A day of cycling: UA 60 W/K, 400 kJ/K, 38 degC outside, 300 W of gains, 2000 W of cooling, 23.5 to 24.5 degC."""
     forcing = steady_forcing(24, outdoor_c=38.0, ua_w_k=60.0, equipment_w=300.0, cooling=1)
-    bank = bank_numbers(idle_van().bank)._replace(capacity_as=1e12)
+    bank = bank_parameters(idle_van().bank)._replace(capacity_as=1e12)
     state = start_state(24.0)
     cooler = constant_cooler(2000.0, 800.0)
     march_arrays(forcing, plain_house(), cooler, bank, state)  # settles

@@ -12,8 +12,8 @@ import pytest
 
 from tests.published.bench import hold, read, row
 from tests.published.psychro import psychrolib_si
-from vansim.air import CP_DRY_AIR, CP_VAPOUR, saturation_ratio
 from vansim.errors import PhysicsError
+from vansim.psychrometrics import CP_DRY_AIR, CP_VAPOUR, saturation_ratio
 from vansim.van.cooler import coil_from_share
 from vansim.van.cooler_balance import coil_contact, coil_gross_w, coil_sensible_w, coil_water_kg_s
 

@@ -17,11 +17,11 @@ import numpy as np
 from tests.march.vans import box, constant_cooler, idle_van, made_weather, plain_house, start_state, steady_forcing
 from tests.published.bench import between, hold, read, row
 from vansim import simulate
-from vansim.march.kernel import ON_S, S_CABIN, SENSIBLE_J, STARTED, STARTS, STEADY_J, STOPPED
-from vansim.march.simulate import march_arrays
+from vansim.march.records import ON_S, S_CABIN, SENSIBLE_J, STARTED, STARTS, STEADY_J, STOPPED
+from vansim.runs.run import march_arrays
 from vansim.scenario.parts import library
-from vansim.scenario.schema import Day, RunWindow, Segment
-from vansim.van.bank import bank_numbers
+from vansim.scenario.schema import Day, PlanSegment, RunWindow
+from vansim.van.bank import bank_parameters
 from vansim.van.cooler import Cooler
 from vansim.van.loads import Load
 
@@ -34,7 +34,7 @@ def cycle(tau_s: float, n_max_per_h: float, load_w: float) -> dict[str, float]:
     store = STEADY_W * 3600.0 / (4.0 * n_max_per_h)
     house = plain_house(air_j_k=store, ramp_s=tau_s)
     forcing = steady_forcing(HOURS, outdoor_c=24.0, ua_w_k=1e-6, equipment_w=load_w, cooling=1)
-    bank = bank_numbers(idle_van().bank)._replace(capacity_as=1e12)
+    bank = bank_parameters(idle_van().bank)._replace(capacity_as=1e12)
     state, cooler = start_state(24.0), constant_cooler(STEADY_W, POWER_W)
     march_arrays(forcing, house, cooler, bank, state)
     out, _, log, _ = march_arrays(forcing, house, cooler, bank, state, n_log=2000)
@@ -166,7 +166,7 @@ def rows() -> list[dict[str, Any]]:
 
 def cycle_without_timers() -> dict[str, float]:
     forcing = steady_forcing(24, outdoor_c=24.0, ua_w_k=1e-6, equipment_w=800.0, cooling=1)
-    bank = bank_numbers(idle_van().bank)._replace(capacity_as=1e12)
+    bank = bank_parameters(idle_van().bank)._replace(capacity_as=1e12)
     state = start_state(24.0)
     _, _, log, _ = march_arrays(
         forcing, plain_house(air_j_k=2e5), constant_cooler(2000.0, 800.0), bank, state, n_log=999
@@ -185,7 +185,7 @@ def library_cycle() -> dict[str, float]:
         cabin=box(air_kj_k=150.0, contents_kj_k=300.0),
         cooler=unit,
         loads=(Load(name="heater", power_w=600.0),),
-        day=(Day(segment=(Segment(start="00:00", end="00:00", cooling="eco", people="out", dogs="out"),)),),
+        day=(Day(segment=(PlanSegment(start="00:00", end="00:00", cooling="eco", people="out", dogs="out"),)),),
         run=RunWindow(date="06-01", start="00:00", days=1),
         bank=idle_van().bank.model_copy(update={"parallel": 60}),
     )
@@ -214,7 +214,7 @@ def test_timers_bind_where_they_must() -> None:
     """With 3 min on, 5 min off, 6 starts an hour (a thermostat's manual) no cycle breaks a timer, and swings widen."""
     forcing = steady_forcing(24, outdoor_c=24.0, ua_w_k=1e-6, equipment_w=800.0, cooling=1)
     house = plain_house(air_j_k=2e5, min_on_s=180.0, min_off_s=300.0, between_starts_s=600.0)
-    bank = bank_numbers(idle_van().bank)._replace(capacity_as=1e12)
+    bank = bank_parameters(idle_van().bank)._replace(capacity_as=1e12)
     moments = np.arange(3600.0 * 4, 3600.0 * 24, 30.0)
     _, samples, log, _ = march_arrays(
         forcing, house, constant_cooler(2000.0, 800.0), bank, start_state(24.0), moments=moments, n_log=999

@@ -11,7 +11,7 @@ from typing import Any
 import numpy as np
 
 from tests.published.bench import between, hold, read, row
-from vansim.air import STEFAN_BOLTZMANN, ZERO_C_K
+from vansim.psychrometrics import STEFAN_BOLTZMANN, ZERO_C_K
 from vansim.scenario.parts import library
 from vansim.van.cabin import (
     INSIDE_FILM_M2K_W,

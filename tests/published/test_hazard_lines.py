@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 
 from tests.published.bench import hold, read, row
-from vansim.studies.hazard import LINES, dog_line_c, heat_index_c
+from vansim.heat_stress import LINES, dog_line_c, heat_index_c
 
 NWS, FAA = "US National Weather Service chart", "FAA AM-87/8 tolerance line, 6 h, healthy male beagles"
 

@@ -14,8 +14,8 @@ import numpy as np
 import pandas as pd
 
 from tests.published.bench import between, hold, read, row
-from vansim.van.cooler import Cooler, RatedPoint, machine_numbers
-from vansim.van.cooler_balance import Machine, ideal_cop, pumped_w, saturation_ln_p
+from vansim.van.cooler import Cooler, RatedPoint, cooler_parameters
+from vansim.van.cooler_balance import CoolerParameters, ideal_cop, pumped_w, saturation_ln_p
 
 EVAPORATING_C, CONDENSING_C = (0, 5, 10, 15), (35, 40, 45, 50, 55, 60, 65)
 FLUIDS = ("R134a", "R410A", "R32")
@@ -24,9 +24,9 @@ COOLPROP = "CoolProp 8 (Bell et al. 2014), 5 K superheat, 5 K subcooling"
 
 
 @cache
-def machine(fluid: str) -> Machine:
+def machine(fluid: str) -> CoolerParameters:
     """A cooler with this refrigerant; its own rating does not matter here."""
-    return machine_numbers(
+    return cooler_parameters(
         Cooler(rated=RatedPoint(capacity_w=2900.0, power_w=1300.0), airflow_m3_h=480.0, refrigerant=fluid)
     )
 

@@ -10,7 +10,7 @@ import pandas as pd
 
 from tests.published.bench import hold, read, row
 from tests.published.psychro import psychrolib_si
-from vansim import air
+from vansim import psychrometrics as air
 
 N_STATES, N_REAL = 1000, 150
 PSYCHROLIB, COOLPROP = "PsychroLib 2.5 (Meyer & Thevenard 2019), 1000 states", "CoolProp 8 HAPropsSI, 150 states"

@@ -13,13 +13,13 @@ from typing import Any
 import numpy as np
 
 from tests.published.bench import hold, row
-from vansim.air import STEFAN_BOLTZMANN, ZERO_C_K, saturation_pressure_pa
 from vansim.climate.sky_longwave import (
     longwave_w_m2,
     sky_emissivity_berdahl_martin,
     sky_emissivity_clark_allen,
     sky_temperature_c,
 )
+from vansim.psychrometrics import STEFAN_BOLTZMANN, ZERO_C_K, saturation_pressure_pa
 from vansim.van.cabin import surface_balance
 
 STATES = ((30.0, 14.93), (35.0, 14.85), (38.0, 6.89), (25.0, 19.15), (20.0, 10.0), (28.0, 24.0))

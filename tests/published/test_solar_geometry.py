@@ -13,13 +13,13 @@ from typing import Any
 import numpy as np
 
 from tests.published.bench import hold, read, row
-from vansim.climate import Site
+from vansim.climate import Location
 from vansim.climate.sun import face_normal, sun_vectors
 
 
 def solar_moment(latitude: float, month: int, day: int, solar_hour: float) -> np.ndarray:
     """Unit vector to the sun at a solar time: counted from the moment at which it stands highest."""
-    site = Site(latitude=latitude, longitude=0.0, altitude=0.0, utc_offset=0.0, name="textbook")
+    site = Location(latitude=latitude, longitude=0.0, altitude=0.0, utc_offset=0.0, name="textbook")
     midnight = 24.0 * (date(2001, month, day) - date(2001, 1, 1)).days
     hours = midnight + 11.5 + np.arange(0.0, 1.0, 1 / 600)
     noon = hours[np.argmax(sun_vectors(site, hours)[:, 2])]
@@ -37,7 +37,7 @@ def angle(r: Any) -> float:
 
 
 def rows() -> list[dict[str, Any]]:
-    golden = Site(latitude=39.742476, longitude=-105.1786, altitude=1830.14, utc_offset=-7.0, name="worked example")
+    golden = Location(latitude=39.742476, longitude=-105.1786, altitude=1830.14, utc_offset=-7.0, name="worked example")
     hour = 24.0 * (date(2003, 10, 17) - date(2003, 1, 1)).days + 12.0 + 30.5 / 60.0
     sun = sun_vectors(golden, np.array([hour]), year=2003)[0]
     source, why = "Reda & Andreas 2004, NREL/TP-560-34302, appendix A.5", "declination straight within a day: 0.003"

@@ -18,9 +18,8 @@ from tests.published.bench import between, hold, row
 from tests.published.test_envelope import a_cabin
 from vansim import Scenario, simulate
 from vansim.scenario.parts import library
-from vansim.scenario.schema import Day, Occupants, RunWindow, Segment
-from vansim.scenario.schema import Site as Pitch
-from vansim.van.bank import Bank, BankUnit, bank_numbers, charge
+from vansim.scenario.schema import Day, Occupants, Pitch, PlanSegment, RunWindow
+from vansim.van.bank import Bank, BankUnit, bank_parameters, charge
 from vansim.van.cooler import Cooler, cooler_map, running
 from vansim.van.people import Person
 
@@ -146,7 +145,7 @@ def refill_h(amps: float, from_soc: float, to_soc: float = 0.99) -> float:
     """Hours to refill 660 Ah at 12 V with a constant current, the bank's own limits kept."""
     unit = library().part("bank-units", "lfp-12v-330ah")
     assert isinstance(unit, BankUnit)
-    bank = bank_numbers(Bank(unit=unit, parallel=2))
+    bank = bank_parameters(Bank(unit=unit, parallel=2))
     bank = bank._replace(charge_max_a=min(bank.charge_max_a, amps))
     soc, minutes = from_soc, 0
     while soc < to_soc:
@@ -229,7 +228,7 @@ def day_duty(outdoor_c: float, shade: float, sun: float, cabin: str = "high-roof
         occupants=Occupants(people=(Person(), Person())),
         site=Pitch(heading_deg=180.0),
         run=RunWindow(date="06-21", start="00:00", days=1),
-        day=(Day(segment=(Segment(start="00:00", end="00:00", cooling="eco", shade=shade, covers=True),)),),
+        day=(Day(segment=(PlanSegment(start="00:00", end="00:00", cooling="eco", shade=shade, covers=True),)),),
     )
     hourly = simulate(scenario, weather).hourly
     daytime = hourly.iloc[10:18]

@@ -9,8 +9,8 @@ from vansim.scenario import parts
 from vansim.scenario.files import load_scenario
 from vansim.scenario.parts import KINDS, cabin_ua_w_k, library, parts_table
 from vansim.scenario.toml import demo_folder
-from vansim.van.bank import Bank, bank_numbers, ocv_at
-from vansim.van.cooler import BOOST, ECO, Running, cooler_map, machine_numbers, running
+from vansim.van.bank import Bank, bank_parameters, ocv_at
+from vansim.van.cooler import BOOST, ECO, Running, cooler_map, cooler_parameters, running
 
 
 @pytest.mark.parametrize(
@@ -171,7 +171,7 @@ def test_the_12_v_roof_unit_draws_what_a_clamp_meter_shows():
 def test_coolers_are_plausible_machines(name):
     """Common practice: compressors of this size reach 45 to 65 % of the ideal cycle; eco is frugal, boost is strong."""
     cooler = library().parts["coolers"][name]
-    assert 0.45 <= machine_numbers(cooler).efficiency <= 0.65
+    assert 0.45 <= cooler_parameters(cooler).efficiency <= 0.65
     assert 150.0 <= cooler.airflow_m3_h / cooler.rated.capacity_w * 1000.0 <= 200.0
     eco, boost = (state(name, mode, 35.0, 25.0, 0.008) for mode in (ECO, BOOST))
     assert eco.sensible_w < boost.sensible_w
@@ -185,8 +185,8 @@ def test_units_in_series_add_up(name, series):
     assert many.nominal_v == series * unit.nominal_v
     assert many.capacity_ah == 3 * unit.capacity_ah
     assert many.units == 3 * series
-    assert ocv_at(bank_numbers(many), 0.5) == pytest.approx(series * ocv_at(bank_numbers(one), 0.5))
-    assert bank_numbers(many).r_cell_ohm == pytest.approx(bank_numbers(one).r_cell_ohm * series / 3)
+    assert ocv_at(bank_parameters(many), 0.5) == pytest.approx(series * ocv_at(bank_parameters(one), 0.5))
+    assert bank_parameters(many).r_cell_ohm == pytest.approx(bank_parameters(one).r_cell_ohm * series / 3)
 
 
 @pytest.mark.parametrize("name", list(library().parts["bank-units"]))

@@ -7,9 +7,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from vansim.scenario.files import default_scenario_path, load_scenario
-from vansim.scenario.plan import is_on, lay_out, load_edges
-from vansim.scenario.schema import DAY_MIN, Day, Segment, minutes
-from vansim.van.loads import Hours
+from vansim.scenario.plan import is_on, load_edges, unroll_plan
+from vansim.scenario.schema import DAY_MIN, Day, PlanSegment, minutes
+from vansim.van.loads import DailyHours
 
 BASE = load_scenario(default_scenario_path())
 
@@ -24,7 +24,9 @@ def days(draw, name):
     turn = draw(st.integers(0, len(cuts) - 1))
     cuts = cuts[turn:] + cuts[:turn]
     pairs = zip(cuts, [*cuts[1:], cuts[0]], strict=True)
-    segments = tuple(Segment(start=clock(a), end=clock(b), shade=round(i / 10, 1)) for i, (a, b) in enumerate(pairs))
+    segments = tuple(
+        PlanSegment(start=clock(a), end=clock(b), shade=round(i / 10, 1)) for i, (a, b) in enumerate(pairs)
+    )
     return Day(name=name, segment=segments)
 
 
@@ -32,7 +34,7 @@ def days(draw, name):
 @given(days("a"), days("b"), st.lists(st.sampled_from(["a", "b"]), max_size=4), st.integers(-3, 3), st.integers(1, 5))
 def test_the_plan_covers_time_without_gap_or_overlap(one, two, cycle, first, count):
     scenario = BASE.model_copy(update={"day": (one, two), "cycle": tuple(cycle)})
-    laid = lay_out(scenario, first, first + count)
+    laid = unroll_plan(scenario, first, first + count)
     assert laid[0].start_min == first * DAY_MIN
     assert laid[-1].end_min == (first + count) * DAY_MIN
     assert all(before.end_min == after.start_min for before, after in pairwise(laid))
@@ -43,16 +45,16 @@ def test_the_plan_covers_time_without_gap_or_overlap(one, two, cycle, first, cou
 @given(days("a"), st.integers(0, DAY_MIN - 1))
 def test_one_kind_of_day_holds_every_segment_at_its_own_clock_time(day, minute):
     scenario = BASE.model_copy(update={"day": (day,), "cycle": ()})
-    (now,) = [s for s in lay_out(scenario, 0, 1) if s.start_min <= minute < s.end_min]
+    (now,) = [s for s in unroll_plan(scenario, 0, 1) if s.start_min <= minute < s.end_min]
     since = (minute - minutes(now.segment.start)) % DAY_MIN
     assert since < now.segment.span_min
 
 
 def test_days_follow_the_cycle():
-    a = Day(name="a", segment=(Segment(start="00:00", end="24:00", shade=0.1),))
-    b = Day(name="b", segment=(Segment(start="00:00", end="24:00", shade=0.2),))
+    a = Day(name="a", segment=(PlanSegment(start="00:00", end="24:00", shade=0.1),))
+    b = Day(name="b", segment=(PlanSegment(start="00:00", end="24:00", shade=0.2),))
     scenario = BASE.model_copy(update={"day": (a, b), "cycle": ("a", "a", "b")})
-    assert [s.segment.shade for s in lay_out(scenario, -1, 4)] == [0.2, 0.1, 0.1, 0.2, 0.1]
+    assert [s.segment.shade for s in unroll_plan(scenario, -1, 4)] == [0.2, 0.1, 0.1, 0.2, 0.1]
 
 
 @pytest.mark.parametrize(
@@ -68,7 +70,7 @@ def test_days_follow_the_cycle():
     ],
 )
 def test_a_load_is_on_in_its_hours(span, minute, on):
-    assert is_on((Hours(start=span[0], end=span[1]),), minute) is on
+    assert is_on((DailyHours(start=span[0], end=span[1]),), minute) is on
 
 
 def test_a_load_without_hours_is_always_on_and_edges_are_collected():

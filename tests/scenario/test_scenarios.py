@@ -3,7 +3,7 @@
 import pytest
 
 from vansim.scenario.files import default_scenario_path, find_demo, load_scenario, weather_path
-from vansim.scenario.plan import lay_out
+from vansim.scenario.plan import unroll_plan
 from vansim.scenario.schema import DAY_MIN
 from vansim.scenario.vary import variants
 
@@ -26,7 +26,7 @@ def test_a_scenario_is_whole(path):
     made = variants(scenario)
     assert len({v.model_dump_json() for v in made.values()} | {scenario.model_dump_json()}) == len(made) + 1
     assert scenario.loads
-    laid = lay_out(scenario, 0, scenario.run.days)
+    laid = unroll_plan(scenario, 0, scenario.run.days)
     assert sum(s.end_min - s.start_min for s in laid) == scenario.run.days * DAY_MIN
 
 

@@ -6,8 +6,8 @@ import pytest
 
 from vansim.scenario.files import default_scenario_path, load_scenario
 from vansim.scenario.vary import vary
-from vansim.show.findings import Findings, find
-from vansim.show.report import Report, tell
+from vansim.show.report.findings import Findings, find
+from vansim.show.report.report import Report, tell
 
 SEASON = "07-14..07-18"
 NAME = "A <script>alert(1)</script> & Sons, $5"

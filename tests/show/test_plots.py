@@ -14,8 +14,8 @@ from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.colors import to_rgb
 
 from vansim.show import plots
-from vansim.show.findings import Findings
-from vansim.show.sheet import COLOURS, NARROW_IN, WIDE_IN, Sheet, inline_svg
+from vansim.show.plots.figure import COLOURS, NARROW_IN, WIDE_IN, Sheet, inline_svg
+from vansim.show.report.findings import Findings
 
 Draw = Callable[[Findings, str, float], Sheet]
 PICTURES: dict[str, Draw] = {
@@ -141,7 +141,7 @@ def test_units_change_what_is_shown_and_not_what_happened(found: Findings) -> No
 
 
 def test_compressor_bars_add_up_to_the_duty(found: Findings) -> None:
-    from vansim.show.night import choose_night, on_spans
+    from vansim.show.plots.night import choose_night, on_spans
 
     window = choose_night(found.result, found.which)
     assert window.bed_h is not None
@@ -151,7 +151,7 @@ def test_compressor_bars_add_up_to_the_duty(found: Findings) -> None:
 
 
 def test_what_is_no_night_is_not_called_one() -> None:
-    from vansim.march.simulate import simulate
+    from vansim.runs.simulate import simulate
     from vansim.scenario.files import default_scenario_path, load_scenario
     from vansim.scenario.vary import vary
 

@@ -17,10 +17,10 @@ import pytest
 from vansim.errors import ScenarioError
 from vansim.scenario.files import origins
 from vansim.scenario.vary import vary
-from vansim.show.findings import Findings, find
-from vansim.show.report import Report, tell
-from vansim.show.sections import Section
-from vansim.show.words import NEVER_ALONE, cautions
+from vansim.show.report.findings import Findings, find
+from vansim.show.report.report import Report, tell
+from vansim.show.report.sections import Section
+from vansim.show.text.wording import NEVER_ALONE, cautions
 from vansim.units import convert, suffix_of
 
 from .conftest import NAME

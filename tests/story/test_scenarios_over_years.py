@@ -11,7 +11,7 @@ import pytest
 from tests.epw_writer import epw_from_tmy3
 from vansim import load_scenario, read_weather, simulate
 from vansim.climate import Weather
-from vansim.march.simulate import over_year
+from vansim.runs.simulate import over_year
 from vansim.scenario.files import default_scenario_path
 
 SCENARIOS = sorted(default_scenario_path().parent.glob("*.toml"))

@@ -9,10 +9,10 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from vansim.air import STEFAN_BOLTZMANN, ZERO_C_K
-from vansim.climate import Closure, Site, Weather
+from vansim.climate import Closure, Location, Weather
 from vansim.climate.weather import COLUMNS, HOURS, hour_index
-from vansim.scenario.schema import Day, Scenario, Segment
+from vansim.psychrometrics import STEFAN_BOLTZMANN, ZERO_C_K
+from vansim.scenario.schema import Day, PlanSegment, Scenario
 from vansim.van.bank import Bank, BankUnit
 from vansim.van.cabin import FACES, INSIDE_FILM_M2K_W, Cabin, Face, Layer
 from vansim.van.cooler import Cooler, RatedPoint, Thermostat
@@ -25,7 +25,7 @@ EMITTANCE_PAINT = "white"
 @cache
 def steady_weather(temp_c: float, dew_c: float = -10.0) -> Weather:
     """No sun, no wind, sky and ground as warm as the air."""
-    site = Site(latitude=35.0, longitude=0.0, altitude=0.0, utc_offset=0.0, name="nowhere")
+    site = Location(latitude=35.0, longitude=0.0, altitude=0.0, utc_offset=0.0, name="nowhere")
     data = pd.DataFrame(0.0, index=hour_index(site), columns=list(COLUMNS))
     data["temp_air"], data["temp_dew"], data["pressure"] = temp_c, dew_c, 101325.0
     data["longwave"] = STEFAN_BOLTZMANN * (temp_c + ZERO_C_K) ** 4
@@ -43,7 +43,7 @@ def plain_cabin(r_m2k_w: float = R_M2K_W, **changes: Any) -> Cabin:
 
 def plain_van(**changes: Any) -> Scenario:
     """All day cooled in eco, tight band, no timers, no ramp worth the name, bank outside without resistance."""
-    segment = Segment(start="00:00", end="00:00", cooling="eco", people="out", dogs="out")
+    segment = PlanSegment(start="00:00", end="00:00", cooling="eco", people="out", dogs="out")
     cooler = Cooler(
         rated=RatedPoint(capacity_w=2000.0, power_w=800.0),
         airflow_m3_h=450.0,

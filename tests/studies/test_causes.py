@@ -8,12 +8,12 @@ from steady_nights import LOAD_W, conductance_w_k, plain_van, steady_weather
 
 from vansim.data import table
 from vansim.errors import ScenarioError
-from vansim.march import kernel as k
-from vansim.march.result import EVAPORATION_J_KG, Result
-from vansim.march.simulate import simulate
+from vansim.march import records as k
+from vansim.runs.result import EVAPORATION_J_KG, Result
+from vansim.runs.simulate import simulate
 from vansim.scenario.files import load_scenario
 from vansim.scenario.vary import vary
-from vansim.studies.causes import CYCLING, FANS, LOADS, causes, heat_by_cause
+from vansim.studies.energy import CYCLING, FANS, LOADS, causes, heat_by_cause
 
 NAMES = ("desert-night", "coast-family", "kennel-day", "driving-week", "shore-weekend", "solar-only")
 

@@ -11,7 +11,7 @@ from vansim.scenario.schema import Scenario
 from vansim.scenario.vary import vary
 from vansim.studies.compare import compare
 from vansim.studies.nights import nights_alone
-from vansim.studies.worth import RUNTIME_TOLERANCE_H, standard_changes, worth_most
+from vansim.studies.upgrades import RUNTIME_TOLERANCE_H, standard_changes, worth_most
 
 SEASON = "07-10..07-19"
 

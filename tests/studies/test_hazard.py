@@ -11,9 +11,10 @@ from steady_nights import plain_van, steady_weather
 
 from vansim.climate import Weather
 from vansim.errors import ScenarioError
+from vansim.heat_stress import LINES, dog_line_c, heat_index_c
 from vansim.scenario.files import load_scenario
 from vansim.scenario.vary import vary
-from vansim.studies.hazard import CAUTION, LINES, after_reserve, dog_line_c, heat_index_c, passed
+from vansim.studies.outage import CAUTION, after_reserve, passed
 
 CHART = pd.read_csv(Path(__file__).parent / "heat_index_chart.csv", index_col=0)
 

@@ -6,14 +6,14 @@ import numpy as np
 import pytest
 
 from vansim.climate import Weather
-from vansim.march import books as k
-from vansim.march.run import march_arrays
+from vansim.march import nights as nm
+from vansim.march import records as k
+from vansim.runs import season as sr
+from vansim.runs.run import march_arrays
 from vansim.scenario.files import load_scenario
 from vansim.scenario.vary import vary
-from vansim.studies import night_march as nm
-from vansim.studies import season_run as sr
 from vansim.studies.nights import laid_season
-from vansim.van.bank import bank_numbers
+from vansim.van.bank import bank_parameters
 
 SUMS = {
     nm.ON: k.ON_S,
@@ -36,7 +36,7 @@ def test_a_nights_books_are_those_of_its_march(desert: Weather, parallel: int, s
     if charging:  # two hours of a small supply from midnight, less than the cooler takes
         clock = run.quiet.start_s % 86400.0
         plan = plan._replace(shore_w=np.where(clock < 7200.0, 400.0, 0.0))
-    bank, night = bank_numbers(van.bank), 1
+    bank, night = bank_parameters(van.bank), 1
     state = sr.with_charge(sr.evenings(run).states[night], bank, soc)
     bed, wake = run.bed_s[night], run.wake_s[night]
 
@@ -74,7 +74,7 @@ def test_the_cases_above_hold_what_they_say(desert: Weather) -> None:
     run = laid_season(van, desert, "07-14..07-16", None)
     clock = run.quiet.start_s % 86400.0
     plan = run.quiet._replace(shore_w=np.where(clock < 7200.0, 400.0, 0.0))
-    bank = bank_numbers(van.bank)
+    bank = bank_parameters(van.bank)
     state = sr.with_charge(sr.evenings(run).states[1], bank, 0.3)
     forcing, _ = sr.between(plan, run.bed_s[1], run.wake_s[1])
     log = march_arrays(forcing, run.house, run.cooling, bank, state, n_log=4000)[2]

@@ -8,16 +8,16 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from steady_nights import LOAD_W, SETPOINT_C, conductance_w_k, plain_cabin, plain_van, steady_weather, unit
 
-from vansim.air import saturation_ratio
 from vansim.climate import Weather
+from vansim.climate.seasons import HeatWave, span_of
 from vansim.data import table
 from vansim.errors import ScenarioError
+from vansim.psychrometrics import saturation_ratio
 from vansim.scenario.files import load_scenario
-from vansim.scenario.schema import Day, Occupants, Scenario, Segment
+from vansim.scenario.schema import Day, Occupants, PlanSegment, Scenario
 from vansim.scenario.vary import vary
 from vansim.studies.nights import Nights, nights_alone, nights_chained
-from vansim.studies.season import HeatWave, span_of
-from vansim.van.bank import CAPACITY, Bank, at_temperature, bank_numbers
+from vansim.van.bank import CAPACITY, Bank, at_temperature, bank_parameters
 from vansim.van.charging import Alternator
 from vansim.van.cooler import ECO, cooler_map, running
 from vansim.van.people import Person
@@ -53,7 +53,7 @@ def hours_by_hand(bank: Bank, outdoor_c: float = OUTDOOR_C) -> float:
     for share, watts in ((duty, power + LOAD_W), (1.0 - duty, LOAD_W)):
         amps = watts / ocv
         drain += share * amps * np.maximum(amps / rated_a, 1.0) ** (exponent - 1.0)
-    usable = bank.capacity_ah * at_temperature(bank_numbers(bank), CAPACITY, outdoor_c)
+    usable = bank.capacity_ah * at_temperature(bank_parameters(bank), CAPACITY, outdoor_c)
     return float(np.trapezoid(usable / drain, soc))
 
 
@@ -95,9 +95,9 @@ def test_why_a_night_is_lost() -> None:
 
 def test_after_waking_the_nights_last_segment_stays_in_force() -> None:
     """By day the plan opens the windows and stops cooling; the runtime must not see it."""
-    night = Segment(start="22:00", end="07:00", cooling="eco", people="out", dogs="out")
-    open_day = Segment(start="07:00", end="12:00", window_open=True, people="out", dogs="out")
-    evening = Segment(start="12:00", end="22:00", cooling="eco", people="out", dogs="out")
+    night = PlanSegment(start="22:00", end="07:00", cooling="eco", people="out", dogs="out")
+    open_day = PlanSegment(start="07:00", end="12:00", window_open=True, people="out", dogs="out")
+    evening = PlanSegment(start="12:00", end="22:00", cooling="eco", people="out", dogs="out")
     by_plan = plain_van(day=(Day(segment=(open_day, evening, night)),))
     weather = steady_weather(OUTDOOR_C)
     one, other = (nights_alone(s, weather, season=ONE).table["runtime_h"].iloc[0] for s in (by_plan, plain_van()))
@@ -107,9 +107,9 @@ def test_after_waking_the_nights_last_segment_stays_in_force() -> None:
 
 def test_chained_nights_that_start_full_equal_nights_alone(desert: Weather) -> None:
     """A day of driving on a large alternator fills the bank before every bedtime."""
-    drive = Segment(start="09:00", end="19:00", doing="driving", speed_kmh=80.0, people="out", dogs="out")
-    evening = Segment(start="19:00", end="21:00", people="out", dogs="out", doing="idling")
-    rest = Segment(start="21:00", end="09:00", cooling="eco", people="out", dogs="out")
+    drive = PlanSegment(start="09:00", end="19:00", doing="driving", speed_kmh=80.0, people="out", dogs="out")
+    evening = PlanSegment(start="19:00", end="21:00", people="out", dogs="out", doing="idling")
+    rest = PlanSegment(start="21:00", end="09:00", cooling="eco", people="out", dogs="out")
     van = plain_van(
         day=(Day(segment=(drive, evening, rest)),),
         alternator=Alternator(idle_a=200.0, road_a=300.0),
@@ -193,7 +193,7 @@ def test_better_insulation_never_shortens_a_night_hotter_outside(r: float, added
 
 def test_on_a_cool_night_better_insulation_shortens_a_full_vans_night() -> None:
     """Outside cooler than in, the walls let the heat of bodies out: insulation keeps it in, and the cooler works."""
-    asleep = Segment(start="00:00", end="00:00", cooling="eco", people="asleep", dogs="out")
+    asleep = PlanSegment(start="00:00", end="00:00", cooling="eco", people="asleep", dogs="out")
     crowd = Occupants(people=(Person(),) * 5)
     thin, thick = (
         nights_alone(

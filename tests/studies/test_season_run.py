@@ -9,13 +9,13 @@ import pytest
 
 from vansim.climate import Weather
 from vansim.errors import ScenarioError
-from vansim.march.batch import all_of
-from vansim.march.simulate import simulate
+from vansim.runs import season as sr
+from vansim.runs.batch import all_of
+from vansim.runs.simulate import simulate
 from vansim.scenario.files import load_scenario
 from vansim.scenario.vary import vary
-from vansim.studies import season_run as sr
 from vansim.studies.nights import laid_season, nights_alone, nights_by_size
-from vansim.van.bank import bank_numbers
+from vansim.van.bank import bank_parameters
 
 
 @pytest.mark.parametrize("parallel", [1, 3, 6])
@@ -50,7 +50,7 @@ def test_mode_and_cooler_put_in_place_are_those_of_a_plan_that_says_so(desert: W
     written = laid_season(vary(van, {**changes, "cooler": "split-12v-1500w"}), desert, "07-14..07-16", None)
     assert written.scenario.cooler is not None
     swapped = sr.with_cooler(sr.with_mode(base, "boost"), written.scenario.cooler)
-    bank = bank_numbers(van.bank)
+    bank = bank_parameters(van.bank)
     books = [sr.alone(run, bank, sr.evenings(run).states, 1.0) for run in (written, swapped)]
     assert (books[0] == books[1]).all()
 

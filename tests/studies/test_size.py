@@ -17,12 +17,11 @@ from vansim.errors import ScenarioError
 from vansim.scenario.files import load_scenario
 from vansim.scenario.schema import Scenario
 from vansim.scenario.vary import vary
-from vansim.studies.compare import look
+from vansim.studies.compare import evaluate
 from vansim.studies.nights import nights_alone, nights_chained
-from vansim.studies.offers import usable_kwh
-from vansim.studies.size import knee, size
-from vansim.studies.worth import BiggerBank
-from vansim.van.bank import Bank
+from vansim.studies.sizing import knee, size
+from vansim.studies.upgrades import BiggerBank
+from vansim.van.bank import Bank, usable_kwh
 
 ONE = "07-10..07-10"
 NIGHT_H = 9.0
@@ -52,7 +51,7 @@ def test_the_sized_bank_is_the_one_worked_out_by_hand(chemistry: str, reserve: f
     found = size(plain_van(bank=bank), weather, keep=1.0, season=ONE).table.iloc[0]["parallel"]
     assert 0.995 * by_hand <= found <= math.ceil(1.005 * by_hand)
     start = bank.model_copy(update={"parallel": int(0.6 * by_hand)})
-    fraction = BiggerBank(look(plain_van(bank=start), weather, ONE)).parallel_for(NIGHT_H)
+    fraction = BiggerBank(evaluate(plain_van(bank=start), weather, ONE)).parallel_for(NIGHT_H)
     assert fraction == pytest.approx(by_hand, rel=0.005)
 
 

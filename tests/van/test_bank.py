@@ -9,11 +9,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from tests.march.vans import idle_van, made_weather
-from vansim.march.simulate import simulate
-from vansim.scenario.schema import Day, Segment
-from vansim.van.bank import Bank, BankUnit, bank_numbers
+from vansim.runs.simulate import simulate
+from vansim.scenario.schema import Day, PlanSegment
+from vansim.van.bank import Bank, BankUnit, bank_parameters
 from vansim.van.bank_steps import (
-    BankNumbers,
+    BankParameters,
     charge,
     charge_limit_a,
     current_for_power,
@@ -40,7 +40,7 @@ SOC = st.floats(0.0, 1.0)
 @pytest.mark.parametrize("temp_c", [-20.0, -5.0, -4.9, -2.5, -1.0, -0.1, 60.1, 64.9])
 def test_lithium_is_not_charged_outside_its_window(temp_c: float) -> None:
     """0 to 60 degC (cell specifications); metal plates below. Not even a little, just below freezing."""
-    b = bank_numbers(bank())
+    b = bank_parameters(bank())
     assert charge_limit_a(b, temp_c) == 0.0
     assert charge(b, 0.5, 500.0, temp_c, 600.0)[:2] == (0.5, 0.0)
 
@@ -48,18 +48,18 @@ def test_lithium_is_not_charged_outside_its_window(temp_c: float) -> None:
 @pytest.mark.parametrize("temp_c", [-17.0, 52.0])
 def test_lead_acid_is_not_charged_outside_its_window(temp_c: float) -> None:
     """-15 to 50 degC, as its table says."""
-    assert charge_limit_a(bank_numbers(bank("agm")), temp_c) == 0.0
+    assert charge_limit_a(bank_parameters(bank("agm")), temp_c) == 0.0
 
 
 @pytest.mark.parametrize(("temp_c", "share"), [(0.0, 0.2), (5.0, 0.6), (10.0, 1.0), (30.0, 1.0), (52.5, 0.5)])
 def test_lithium_charges_gently_when_cold_or_hot(temp_c: float, share: float) -> None:
     """Share of the charge limit as its table says, straight lines between 0, 10, 45 and 60 degC."""
-    assert charge_limit_a(bank_numbers(bank()), temp_c) == pytest.approx(share * 50.0)
+    assert charge_limit_a(bank_parameters(bank()), temp_c) == pytest.approx(share * 50.0)
 
 
 def test_a_frozen_night_on_the_engine() -> None:
     """A whole run: the alternator offers 60 A all day at -8 degC; lithium takes nothing, and loads are still fed."""
-    day = (Day(segment=(Segment(start="00:00", end="00:00", doing="idling"),)),)
+    day = (Day(segment=(PlanSegment(start="00:00", end="00:00", doing="idling"),)),)
     scenario = idle_van(bank=bank(start_soc=0.5), alternator=Alternator(idle_a=60.0, road_a=60.0), day=day)
     hourly = simulate(scenario, made_weather(-8.0)).hourly
     assert (hourly["bank_a"] == 0.0).all()
@@ -69,7 +69,7 @@ def test_a_frozen_night_on_the_engine() -> None:
 @pytest.mark.parametrize("chemistry", ["lfp", "agm"])
 def test_low_voltage_cut_off(chemistry: str) -> None:
     """At the stop, terminals under load stand at the cut-off voltage: OCV - I R = V_c with I = P / V_c."""
-    b = bank_numbers(bank(chemistry, reserve_soc=0.0, cable_mohm=15.0))
+    b = bank_parameters(bank(chemistry, reserve_soc=0.0, cable_mohm=15.0))
     stop = stop_soc(b, 900.0, 25.0)
     assert stop > 0.0
     terminals = ocv_at(b, stop) - 900.0 / b.cutoff_v * resistance_ohm(b, 25.0)
@@ -78,17 +78,17 @@ def test_low_voltage_cut_off(chemistry: str) -> None:
 
 
 def test_reserve_comes_first_when_it_is_higher() -> None:
-    b = bank_numbers(bank(reserve_soc=0.3))
+    b = bank_parameters(bank(reserve_soc=0.3))
     assert stop_soc(b, 300.0, 25.0) == 0.3
 
 
 @pytest.mark.published
 def test_resistance_of_a_pack() -> None:
     """4 cells of 1.0 mOhm and 2 mOhm of switch and links for 100 Ah, four times as much at -20 degC, cable apart."""
-    b = bank_numbers(bank(cable_mohm=1.0))
+    b = bank_parameters(bank(cable_mohm=1.0))
     assert resistance_ohm(b, 25.0) == pytest.approx(0.006 + 0.001)
     assert resistance_ohm(b, -20.0) == pytest.approx(4.0 * 0.006 + 0.001)
-    twin = bank_numbers(bank(cable_mohm=1.0, parallel=2))
+    twin = bank_parameters(bank(cable_mohm=1.0, parallel=2))
     assert resistance_ohm(twin, 25.0) == pytest.approx(0.003 + 0.001)
 
 
@@ -96,13 +96,13 @@ def test_resistance_of_a_pack() -> None:
 @pytest.mark.parametrize(("soc", "volts"), [(1.0, 12.9), (0.75, 12.6), (0.5, 12.3), (0.25, 12.0)])
 def test_rested_lead_acid(soc: float, volts: float) -> None:
     """Rested AGM block, tables of the trade (they differ by 0.2 V)."""
-    assert ocv_at(bank_numbers(bank("agm")), soc) == pytest.approx(volts, abs=0.2)
+    assert ocv_at(bank_parameters(bank("agm")), soc) == pytest.approx(volts, abs=0.2)
 
 
 @pytest.mark.published
 def test_lead_acid_stores_little_near_full() -> None:
     """Stevens & Corey 1996 (25th IEEE PVSC): 91 % on average up to 84 %, 55 % from 79 to 84 %, below 50 % from 90 %."""
-    b = bank_numbers(bank("agm"))._replace(acceptance_per_s=1.0, absorption_v=30.0)
+    b = bank_parameters(bank("agm"))._replace(acceptance_per_s=1.0, absorption_v=30.0)
 
     def stored(first: float, last: float) -> float:
         soc, passed = first, 0.0
@@ -119,7 +119,7 @@ def test_lead_acid_stores_little_near_full() -> None:
 @given(CHEMISTRY, SOC, st.floats(0.0, 3000.0), st.floats(-20.0, 55.0), st.floats(1e-3, 600.0))
 def test_discharge_keeps_its_books(chemistry: str, soc: float, watts: float, temp: float, span: float) -> None:
     """Stored energy = given + heat + lost; given is what was asked unless the bank ran empty or cannot."""
-    b = bank_numbers(bank(chemistry))
+    b = bank_parameters(bank(chemistry))
     end, amps, _, given_j, heat, lost = discharge(b, soc, watts, temp, span)
     stored = (energy_at(b, soc) - energy_at(b, end)) * b.capacity_as
     assert 0.0 <= end <= soc
@@ -136,7 +136,7 @@ def test_discharge_keeps_its_books(chemistry: str, soc: float, watts: float, tem
 )
 def test_charge_keeps_its_books(chemistry: str, soc: float, watts: float, temp: float, span: float) -> None:
     """Taken = stored + heat + not stored; never more than offered, than the charge limit, or than full."""
-    b = bank_numbers(bank(chemistry))
+    b = bank_parameters(bank(chemistry))
     end, amps, _, taken, heat, lost = charge(b, soc, watts, temp, span)
     stored = (energy_at(b, end) - energy_at(b, soc)) * b.capacity_as
     assert soc <= end <= 1.0
@@ -148,7 +148,7 @@ def test_charge_keeps_its_books(chemistry: str, soc: float, watts: float, temp: 
 
 @given(CHEMISTRY, st.floats(0.1, 0.95), st.floats(10.0, 1500.0), st.floats(-10.0, 45.0))
 def test_two_short_steps_are_a_long_one(chemistry: str, soc: float, watts: float, temp: float) -> None:
-    b = bank_numbers(bank(chemistry, ah=200.0))
+    b = bank_parameters(bank(chemistry, ah=200.0))
     half = discharge(b, soc, watts, temp, 30.0)
     twice = discharge(b, half[0], watts, temp, 30.0)
     once = discharge(b, soc, watts, temp, 60.0)
@@ -163,7 +163,7 @@ def test_two_short_steps_are_a_long_one(chemistry: str, soc: float, watts: float
 @pytest.mark.parametrize(("rate", "low", "high"), [(0.1, 0.975, 0.997), (0.5, 0.92, 0.98)])
 def test_lithium_round_trip(rate: float, low: float, high: float) -> None:
     """92 to 98 % for a pack at a usual rate (trade); cells 0.988 at C/10 and 0.956 at C/2 (DFN model of PyBaMM)."""
-    b = bank_numbers(bank(cable_mohm=0.0))
+    b = bank_parameters(bank(cable_mohm=0.0))
     watts, soc, out_j, in_j = rate * 1280.0, 0.9, 0.0, 0.0
     while soc > 0.1:
         soc, _, _, joules, _, _ = discharge(b, soc, watts, 25.0, 60.0)
@@ -176,7 +176,7 @@ def test_lithium_round_trip(rate: float, low: float, high: float) -> None:
 
 @given(CHEMISTRY, SOC)
 def test_curve_turned_round(chemistry: str, soc: float) -> None:
-    b = bank_numbers(bank(chemistry))
+    b = bank_parameters(bank(chemistry))
     assert soc_at_ocv(b, ocv_at(b, soc)) == pytest.approx(soc, abs=1e-9)
 
 
@@ -193,9 +193,9 @@ def test_current_solves_the_quadratic(ocv: float, resistance: float, watts: floa
 def test_layout(series: int, parallel: int, unit_v: int) -> None:
     """Energy is units times the energy of one; voltage goes with series, charge with parallel."""
 
-    def numbers(**layout: Any) -> BankNumbers:
+    def numbers(**layout: Any) -> BankParameters:
         unit = BankUnit(chemistry="lfp", capacity_ah=100.0, nominal_v=unit_v)  # type: ignore[arg-type]
-        return bank_numbers(Bank(unit=unit, cable_mohm=0.0, **layout))
+        return bank_parameters(Bank(unit=unit, cable_mohm=0.0, **layout))
 
     one, many = numbers(), numbers(series=series, parallel=parallel)
     assert ocv_at(many, 0.5) == pytest.approx(series * ocv_at(one, 0.5))
@@ -210,7 +210,7 @@ def test_layout(series: int, parallel: int, unit_v: int) -> None:
 @pytest.mark.parametrize(("temp_f", "factor"), [(77.0, 1.0), (50.0, 1.19), (32.0, 1.40)])
 def test_lead_acid_in_the_cold(temp_f: float, factor: float) -> None:
     """Cell size correction of IEEE 485 (from memory): 1.00 at 77 degF, 1.19 at 50 degF, about 1.4 at freezing."""
-    b = bank_numbers(bank("agm", ah=1000.0))
+    b = bank_parameters(bank("agm", ah=1000.0))
     temp = (temp_f - 32.0) / 1.8
     end, amps, _, _, _, _ = discharge(b, 0.8, 100.0, temp, 3600.0)
     assert (0.8 - end) * 1000.0 / -amps == pytest.approx(factor, rel=0.02)
@@ -219,7 +219,7 @@ def test_lead_acid_in_the_cold(temp_f: float, factor: float) -> None:
 @pytest.mark.parametrize("chemistry", ["lfp", "agm"])
 def test_a_cold_bank_outside_lasts_shorter(chemistry: str) -> None:
     """The same draw at -8 degC outside: the count falls faster by the usable share, and terminals sag more."""
-    b = bank_numbers(bank(chemistry, ah=1000.0))
+    b = bank_parameters(bank(chemistry, ah=1000.0))
     warm, cold = discharge(b, 0.8, 200.0, 25.0, 3600.0), discharge(b, 0.8, 200.0, -8.0, 3600.0)
     assert cold[0] < warm[0]
     assert cold[2] < warm[2]

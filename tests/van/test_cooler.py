@@ -9,16 +9,16 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tests.march.vans import cooler
-from vansim.air import enthalpy_j_kg, saturation_ratio
 from vansim.errors import PhysicsError
-from vansim.van.cooler import Cooler, RatedPoint, cooler_map, machine_numbers
+from vansim.psychrometrics import enthalpy_j_kg, saturation_ratio
+from vansim.van.cooler import Cooler, RatedPoint, cooler_map, cooler_parameters
 from vansim.van.cooler_balance import coil_contact, coil_mass_flow_kg_s, steady_state
 from vansim.van.cooler_map import FIRST_CABIN_C, STEP_CABIN_K, STEP_RATIO, running
 
 psychrolib.SetUnitSystem(psychrolib.SI)
 PA = 101325.0
 ECO, BOOST = 0, 1
-MACHINE = machine_numbers(cooler())
+MACHINE = cooler_parameters(cooler())
 MAP = cooler_map(cooler())
 
 OUTDOOR, CABIN, RH = st.floats(18.0, 48.0), st.floats(16.0, 60.0), st.floats(0.02, 0.9)
@@ -160,7 +160,7 @@ def test_coil_does_not_freeze() -> None:
 def test_sensible_share_sets_the_coil() -> None:
     """2000 W from 0.1 m3/s at 26.667 / 19.444 degC with SHR 0.75: ADP 13.01 degC, bypass 0.072 (by psychrolib)."""
     rh = psychrolib.GetRelHumFromTWetBulb(26.667, 19.444, PA)
-    machine = machine_numbers(
+    machine = cooler_parameters(
         Cooler(
             rated=RatedPoint(cabin_c=26.667, cabin_rh=rh, capacity_w=1960.0, power_w=900.0),
             airflow_m3_h=360.0,

@@ -8,7 +8,7 @@ from pvlib.iam import physical
 from pvlib.pvsystem import pvwatts_dc
 from pvlib.temperature import TEMPERATURE_MODEL_PARAMETERS, sapm_cell
 
-from vansim.march.faces import panel_modifier
+from vansim.boundary.envelope import panel_modifier
 from vansim.van.charging import SolarArray, cell_c, solar_dc_w
 
 LIGHT, AIR, WIND = (

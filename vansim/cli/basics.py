@@ -14,12 +14,12 @@ from vansim.cli.common import (
     Units,
     WeatherFile,
     app,
-    friendly,
+    echo_lines,
+    fail,
     load,
     pictures,
     print_json,
-    refuse,
-    say,
+    report_errors,
     system_of,
     weather_for,
     write,
@@ -38,12 +38,12 @@ def run(
     as_json: AsJson = False,
 ) -> None:
     """Does the cooling last the night? Run a scenario and say."""
-    with friendly():
+    with report_errors():
         system = system_of(units)
         if year and (date is not None or days is not None):
-            refuse("--year: takes no --from and no --days; write one or the other")
+            fail("--year: takes no --from and no --days; write one or the other")
         chosen = _window(load(scenario), date, days, year)
-        from vansim.march.simulate import simulate
+        from vansim.runs.simulate import simulate
 
         result = simulate(chosen, weather_for(weather, chosen))
         answer = _answer(result)
@@ -57,13 +57,13 @@ def run(
         if as_json:
             print_json(result.summary | answer)
         else:
-            say(_run_lines(result, answer, system))
+            echo_lines(_run_lines(result, answer, system))
 
 
 def _window(scenario: Any, date: str | None, days: int | None, year: bool) -> Any:
     from pydantic import ValidationError
 
-    from vansim.march.simulate import over_year, with_window
+    from vansim.runs.simulate import over_year, with_window
 
     if year:
         return over_year(scenario)
@@ -72,7 +72,7 @@ def _window(scenario: Any, date: str | None, days: int | None, year: bool) -> An
         return with_window(scenario, **window) if window else scenario
     except ValidationError as problem:
         option = {"date": "--from", "days": "--days"}
-        refuse(
+        fail(
             *(
                 f"{option.get(str(e['loc'][0]) if e['loc'] else 'date', '--from')}: "
                 f"{e['msg'].removeprefix('Value error, ')} (you wrote {e['input'] if e['loc'] else date!r}); "
@@ -84,8 +84,8 @@ def _window(scenario: Any, date: str | None, days: int | None, year: bool) -> An
 
 def _answer(result: Any) -> dict[str, Any]:
     """Runtime beyond waking, and recovery, for the last night of a run."""
-    from vansim.studies.recovery import recovery
-    from vansim.studies.tonight import runtime_tonight
+    from vansim.studies.recharge import recovery
+    from vansim.studies.runtime import runtime_tonight
 
     if not len(result.nights):
         return {}
@@ -98,8 +98,8 @@ def _answer(result: Any) -> dict[str, Any]:
 
 
 def _run_lines(result: Any, answer: dict[str, Any], system: str) -> list[str]:
-    from vansim.show.screen import balance_line, night_lines, nights_lines, recovery_line
-    from vansim.show.words import cautions
+    from vansim.show.text.run import balance_line, night_lines, nights_lines, recovery_line
+    from vansim.show.text.wording import cautions
 
     scenario, place = result.run.scenario, result.run.weather.site.name
     lines = [scenario.title, "", result.message, ""]
@@ -120,14 +120,14 @@ def _run_lines(result: Any, answer: dict[str, Any], system: str) -> list[str]:
 @app.command()
 def check(scenario: ScenarioFile = None) -> None:
     """Read a scenario and say what is wrong with it, without running."""
-    with friendly():
+    with report_errors():
         from vansim.scenario.files import weather_path
-        from vansim.show.screen import describe_days
+        from vansim.show.text.run import describe_days
 
         read = load(scenario)
         if read.weather:
             weather_path(read)
-        say([f"{read.title}: nothing wrong", *describe_days(read)])
+        echo_lines([f"{read.title}: nothing wrong", *describe_days(read)])
 
 
 @app.command()
@@ -144,16 +144,16 @@ def parts(
     as_json: AsJson = False,
 ) -> None:
     """List the parts library (invented, generic parts)."""
-    with friendly():
+    with report_errors():
         from vansim.scenario.parts import KINDS, parts_table
-        from vansim.show.screen import parts_lines
+        from vansim.show.text.run import parts_lines
 
         tables = {name: parts_table(name) for name in ([kind] if kind is not None else KINDS)}
         if as_json:
             print_json({name: table.to_dict("records") for name, table in tables.items()})
             return
         for name, table in tables.items():
-            say([name, *("  " + line for line in parts_lines(table)), ""])
+            echo_lines([name, *("  " + line for line in parts_lines(table)), ""])
 
 
 @app.command()
@@ -170,9 +170,9 @@ def weather(
     as_json: AsJson = False,
 ) -> None:
     """Describe a typical year: place, hot season, closure check, hottest and most typical nights."""
-    with friendly():
+    with report_errors():
         from vansim.climate import describe, download_weather, read_weather
-        from vansim.show.weather_words import weather_dict, weather_lines
+        from vansim.show.text.weather import weather_dict, weather_lines
 
         system = system_of(units)
         if file is not None and lat is None and lon is None:
@@ -180,9 +180,9 @@ def weather(
         elif file is None and lat is not None and lon is not None:
             year = download_weather(lat, lon)
         else:
-            refuse("weather: give a file, or both --lat and --lon")
+            fail("weather: give a file, or both --lat and --lon")
         described = describe(year)
         if as_json:
             print_json(weather_dict(described))
         else:
-            say(weather_lines(described, system))
+            echo_lines(weather_lines(described, system))

@@ -35,7 +35,7 @@ HeatWave = Annotated[float | None, typer.Option("--heat-wave", help=HEAT_WAVE_HE
 
 
 @contextmanager
-def friendly() -> Iterator[None]:
+def report_errors() -> Iterator[None]:
     """Turn bad input into messages and exit code 2; nothing else is caught."""
     from vansim.errors import VansimError
 
@@ -50,7 +50,7 @@ def friendly() -> Iterator[None]:
         raise typer.Exit(130) from None
 
 
-def refuse(*faults: str) -> NoReturn:
+def fail(*faults: str) -> NoReturn:
     """End with faults of the input."""
     from vansim.errors import ScenarioError
 
@@ -60,7 +60,7 @@ def refuse(*faults: str) -> NoReturn:
 def system_of(units: str) -> str:
     """Check the asked system of units."""
     if units not in ("si", "us"):
-        refuse(f"--units: {units!r} is not a system of units here; allowed: si, us")
+        fail(f"--units: {units!r} is not a system of units here; allowed: si, us")
     return units
 
 
@@ -74,7 +74,7 @@ def load(path: Path | None) -> Any:
 def weather_for(path: Path | None, scenario: Any) -> Any:
     """Read the given weather, or the scenario's own."""
     from vansim.climate import read_weather
-    from vansim.march.simulate import weather_of
+    from vansim.runs.run import weather_of
 
     return read_weather(path) if path is not None else weather_of(scenario)
 
@@ -105,13 +105,13 @@ def plain(value: Any) -> Any:
 
 def write(folder: Path, files: dict[str, bytes]) -> None:
     """Write all files or none, and say where."""
-    from vansim.march.result import write_together
+    from vansim.output_files import write_together
 
     try:
         for path in write_together(folder, files):
             typer.echo(f"wrote {path}", err=True)
     except OSError as problem:
-        refuse(f"--out {folder}: cannot write there ({problem.strerror})")
+        fail(f"--out {folder}: cannot write there ({problem.strerror})")
 
 
 def pictures(**figures: Any) -> dict[str, bytes]:
@@ -145,7 +145,7 @@ def progress(what: str) -> Callable[[int, int], None] | None:
     return tell
 
 
-def say(lines: Iterable[str]) -> None:
+def echo_lines(lines: Iterable[str]) -> None:
     """Print lines."""
     typer.echo("\n".join(lines))
 

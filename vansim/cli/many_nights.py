@@ -16,13 +16,13 @@ from vansim.cli.common import (
     Units,
     WeatherFile,
     app,
-    friendly,
+    echo_lines,
+    fail,
     load,
     pictures,
     print_json,
     progress,
-    refuse,
-    say,
+    report_errors,
     system_of,
     tables,
     weather_for,
@@ -45,9 +45,9 @@ def nights(
     as_json: AsJson = False,
 ) -> None:
     """Every night of a season: how long does the cooling run, and is the night kept?"""
-    with friendly():
+    with report_errors():
         system, read = system_of(units), load(scenario)
-        from vansim.show.study_words import nights_words
+        from vansim.show.text.studies import nights_words
         from vansim.studies.nights import nights_alone, nights_chained
 
         study = nights_chained if chained else nights_alone
@@ -70,16 +70,16 @@ def nights(
         if as_json:
             print_json({"nights": found.table, "distribution": found.distribution, "notes": found.notes})
         else:
-            say([read.title, "", *nights_words(found, system)])
+            echo_lines([read.title, "", *nights_words(found, system)])
 
 
 def _share(text: str) -> float:
     try:
         value = float(text.rstrip("%")) / (100.0 if text.endswith("%") else 1.0)
     except ValueError:
-        refuse(f"--keep: {text!r} is not a share; write for example 95% or 0.95")
+        fail(f"--keep: {text!r} is not a share; write for example 95% or 0.95")
     if not 0.0 < value <= 1.0:
-        refuse(f"--keep: {text!r} is out of range; allowed: above 0 up to 100%")
+        fail(f"--keep: {text!r} is out of range; allowed: above 0 up to 100%")
     return value
 
 
@@ -105,10 +105,10 @@ def size(
     as_json: AsJson = False,
 ) -> None:
     """The smallest bank that keeps a share of the nights."""
-    with friendly():
+    with report_errors():
         system, read = system_of(units), load(scenario)
-        from vansim.show.study_words import size_words
-        from vansim.studies.size import size as sized
+        from vansim.show.text.studies import size_words
+        from vansim.studies.sizing import size as sized
 
         found = sized(
             read,
@@ -131,7 +131,7 @@ def size(
         if as_json:
             print_json({"size": found.table, "curve": found.curve, "failed": found.failed, "notes": found.notes})
         else:
-            say([read.title, "", *size_words(found, read.currency)])
+            echo_lines([read.title, "", *size_words(found, read.currency)])
 
 
 def _changes(pairs: list[str]) -> dict[str, dict[str, Any]]:
@@ -144,7 +144,7 @@ def _changes(pairs: list[str]) -> dict[str, dict[str, Any]]:
         for part in text.split(","):
             key, equals, value = part.partition("=")
             if not equals or not key.strip():
-                refuse(f"--vary: {part!r} is not KEY=VALUE; write for example --vary thermostat.setpoint_c=26")
+                fail(f"--vary: {part!r} is not KEY=VALUE; write for example --vary thermostat.setpoint_c=26")
             try:
                 change[key.strip()] = tomllib.loads(f"x = {value.strip()}")["x"]
             except tomllib.TOMLDecodeError:
@@ -169,9 +169,9 @@ def compare(
     as_json: AsJson = False,
 ) -> None:
     """Designs side by side: runtime, energy, comfort, money and mass."""
-    with friendly():
+    with report_errors():
         system, read = system_of(units), load(scenario)
-        from vansim.show.study_words import compare_words
+        from vansim.show.text.studies import compare_words
         from vansim.studies.compare import compare as compared
 
         asked = _changes(vary or [])
@@ -186,7 +186,7 @@ def compare(
         if as_json:
             print_json(table)
         else:
-            say([read.title, "", *compare_words(table, read.currency, system)])
+            echo_lines([read.title, "", *compare_words(table, read.currency, system)])
 
 
 @app.command()
@@ -200,10 +200,10 @@ def worth(
     as_json: AsJson = False,
 ) -> None:
     """Which single change is worth most, and what the same would cost in batteries."""
-    with friendly():
+    with report_errors():
         system, read = system_of(units), load(scenario)
-        from vansim.show.study_words import worth_words
-        from vansim.studies.worth import worth_most
+        from vansim.show.text.studies import worth_words
+        from vansim.studies.upgrades import worth_most
 
         table = worth_most(
             read, weather_for(weather, read), season=season, heat_wave=heat_wave, progress=progress("changes")
@@ -215,7 +215,7 @@ def worth(
         if as_json:
             print_json(table)
         else:
-            say([read.title, "", *worth_words(table, read.currency)])
+            echo_lines([read.title, "", *worth_words(table, read.currency)])
 
 
 @app.command()
@@ -228,11 +228,11 @@ def causes(
     as_json: AsJson = False,
 ) -> None:
     """Where the night's electricity went: walls, glass, people, losses."""
-    with friendly():
+    with report_errors():
         system, read = system_of(units), load(scenario)
-        from vansim.march.simulate import simulate
-        from vansim.show.study_words import causes_words
-        from vansim.studies.causes import causes as attributed
+        from vansim.runs.simulate import simulate
+        from vansim.show.text.studies import causes_words
+        from vansim.studies.energy import causes as attributed
 
         table = attributed(simulate(read, weather_for(weather, read)), night - 1)
         if out is not None:
@@ -242,7 +242,7 @@ def causes(
         if as_json:
             print_json(table)
         else:
-            say([read.title, "", *causes_words(table)])
+            echo_lines([read.title, "", *causes_words(table)])
 
 
 @app.command()
@@ -257,10 +257,10 @@ def hazard(
     as_json: AsJson = False,
 ) -> None:
     """What happens in the cabin after the bank's reserve is reached."""
-    with friendly():
+    with report_errors():
         system, read = system_of(units), load(scenario)
-        from vansim.show.study_words import hazard_words
-        from vansim.studies.hazard import after_reserve
+        from vansim.show.text.studies import hazard_words
+        from vansim.studies.outage import after_reserve
 
         case: Any = when
         found = after_reserve(read, weather_for(weather, read), case, season=season, heat_wave=heat_wave)
@@ -276,7 +276,7 @@ def hazard(
                 {"caution": found.caution, "story": found.story, "thresholds": found.lines, "series": found.series}
             )
         else:
-            say([read.title, "", *hazard_words(found, system)])
+            echo_lines([read.title, "", *hazard_words(found, system)])
 
 
 @app.command()
@@ -289,11 +289,11 @@ def report(
     units: Units = "si",
 ) -> None:
     """A report to hand over: one page to open in a browser, and the same as PDF."""
-    with friendly():
+    with report_errors():
         import json
 
         system, read = system_of(units), load(scenario)
-        from vansim.show.report import report as made
+        from vansim.show.report.report import report as made
 
         found = made(read, weather_for(weather, read), name=name, system=system, season=season)
         numbers = json.dumps(found.numbers, indent=2, ensure_ascii=False) + "\n"

@@ -1,16 +1,16 @@
 """A climate: one typical year of one place, its sun and its sky."""
 
+from vansim.climate.describe import describe
 from vansim.climate.download import download_weather
 from vansim.climate.labels import closure
 from vansim.climate.readers import read_weather
-from vansim.climate.season import describe
 from vansim.climate.sun import FaceIrradiance, Sky, cos_zenith, face_irradiance, sky
-from vansim.climate.weather import Closure, Site, Weather
+from vansim.climate.weather import Closure, Location, Weather
 
 __all__ = [
     "Closure",
     "FaceIrradiance",
-    "Site",
+    "Location",
     "Sky",
     "Weather",
     "closure",

@@ -11,13 +11,13 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from vansim import air
+from vansim import psychrometrics as air
 from vansim.climate import sky_longwave
 from vansim.climate.hours import instants_to_edges, utc_instants_to_local_hours
 from vansim.climate.labels import closure_of
 from vansim.climate.rows import rows_text
 from vansim.climate.sun import beam_weights, hour_positions
-from vansim.climate.weather import COLUMNS, FLUXES, HOURS, Site, Weather, hour_index
+from vansim.climate.weather import COLUMNS, FLUXES, HOURS, Location, Weather, hour_index
 from vansim.errors import WeatherError
 
 Array = npt.NDArray[np.float64]
@@ -53,7 +53,7 @@ class Table:
         order.
     calendar : DataFrame
         ``month day hour`` of each row, hour 0 to 23 (of the beginning of the hour).
-    site : Site
+    site : Location
         Place.
     kind, source : str
         Format and file.
@@ -70,7 +70,7 @@ class Table:
 
     data: pd.DataFrame
     calendar: pd.DataFrame
-    site: Site
+    site: Location
     kind: str
     source: str
     first_row: int
@@ -263,7 +263,7 @@ def _utc_to_local(data: pd.DataFrame, table: Table, notes: list[str]) -> pd.Data
     return utc_instants_to_local_hours(data, table.site, table.flux_offset_h)
 
 
-def _complete(data: pd.DataFrame, site: Site, notes: list[str]) -> pd.DataFrame:
+def _complete(data: pd.DataFrame, site: Location, notes: list[str]) -> pd.DataFrame:
     """Sky cover, longwave and albedo; the canonical index and column order."""
     frame = data.copy()
     frame["sky_cover"] = _sky_cover(frame, site, notes)
@@ -286,7 +286,7 @@ def _complete(data: pd.DataFrame, site: Site, notes: list[str]) -> pd.DataFrame:
     return out
 
 
-def _sky_cover(frame: pd.DataFrame, site: Site, notes: list[str]) -> Array:
+def _sky_cover(frame: pd.DataFrame, site: Location, notes: list[str]) -> Array:
     given = frame["sky_cover"].to_numpy(dtype=float) if "sky_cover" in frame else np.full(HOURS, np.nan)
     absent = np.isnan(given)
     if not absent.any():

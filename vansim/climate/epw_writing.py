@@ -7,7 +7,7 @@ from pathlib import Path
 
 import numpy as np
 
-from vansim import air
+from vansim import psychrometrics as air
 from vansim.climate.sun import extraterrestrial_w_m2, hour_positions
 from vansim.climate.weather import INSTANTS, Weather
 

@@ -11,7 +11,7 @@ import numpy.typing as npt
 import pandas as pd
 
 from vansim.climate.sun import sun_vectors
-from vansim.climate.weather import FLUXES, HOURS, INSTANTS, Site
+from vansim.climate.weather import FLUXES, HOURS, INSTANTS, Location
 
 Array = npt.NDArray[np.float64]
 
@@ -42,14 +42,14 @@ def clear_beam_shape(cos_zenith: Array) -> Array:
     return np.where(cos_zenith > 0.0, 0.7 ** (air_mass**0.678), 0.0)
 
 
-def utc_instants_to_local_hours(data: pd.DataFrame, site: Site, flux_offset_h: float) -> pd.DataFrame:
+def utc_instants_to_local_hours(data: pd.DataFrame, site: Location, flux_offset_h: float) -> pd.DataFrame:
     """Bring UTC instants to local hours: fluxes as means over [t, t + 1 h), everything else at t.
 
     Parameters
     ----------
     data : DataFrame, shape (8760, ...)
         Row i holds instants of UTC hour i of the year, fluxes `flux_offset_h` later.
-    site : Site
+    site : Location
         Place; `utc_offset` may be any fraction of an hour.
     flux_offset_h : float
         Delay of the fluxes [h].

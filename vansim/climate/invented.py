@@ -17,12 +17,12 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from vansim.air import pressure_at_altitude_pa
 from vansim.climate.canonical import computed_longwave
 from vansim.climate.epw_writing import write_epw
 from vansim.climate.labels import closure_of
 from vansim.climate.sun import beam_weights, extraterrestrial_w_m2, hour_positions
-from vansim.climate.weather import COLUMNS, HOURS, Site, Weather, hour_index
+from vansim.climate.weather import COLUMNS, HOURS, Location, Weather, hour_index
+from vansim.psychrometrics import pressure_at_altitude_pa
 
 Array = npt.NDArray[np.float64]
 COMMENTS = (
@@ -38,7 +38,7 @@ class Recipe:
 
     Parameters
     ----------
-    site : Site
+    site : Location
         Invented place.
     seed : int
         Of the random numbers.
@@ -60,7 +60,7 @@ class Recipe:
         Hottest day of the year.
     """
 
-    site: Site
+    site: Location
     seed: int
     night_c: tuple[float, float]
     day_c: tuple[float, float]
@@ -77,7 +77,7 @@ class Recipe:
 
 RECIPES = {
     "desert": Recipe(
-        site=Site(latitude=33.0, longitude=-113.0, altitude=350.0, utc_offset=-7.0, name="Invented Desert"),
+        site=Location(latitude=33.0, longitude=-113.0, altitude=350.0, utc_offset=-7.0, name="Invented Desert"),
         seed=33,
         night_c=(16.3, 11.6),
         day_c=(30.5, 11.8),
@@ -91,7 +91,7 @@ RECIPES = {
         rains=(8.0, 0.18, 215.0, 28.0),
     ),
     "coast": Recipe(
-        site=Site(latitude=28.0, longitude=-84.0, altitude=3.0, utc_offset=-5.0, name="Invented Coast"),
+        site=Location(latitude=28.0, longitude=-84.0, altitude=3.0, utc_offset=-5.0, name="Invented Coast"),
         seed=28,
         night_c=(19.3, 6.7),
         day_c=(27.3, 5.0),

@@ -11,7 +11,7 @@ import numpy.typing as npt
 import pandas as pd
 
 from vansim.climate.sun import beam_weights, hour_positions
-from vansim.climate.weather import Closure, Site, Weather
+from vansim.climate.weather import Closure, Location, Weather
 
 Array = npt.NDArray[np.float64]
 
@@ -28,14 +28,14 @@ def closure(weather: Weather) -> Closure:
     return closure_of(weather.data, weather.site)
 
 
-def closure_of(data: pd.DataFrame, site: Site) -> Closure:
+def closure_of(data: pd.DataFrame, site: Location) -> Closure:
     """Compare DHI + DNI cos z with GHI at several shifts of the sun.
 
     Parameters
     ----------
     data : DataFrame, shape (8760, ...)
         With ``ghi``, ``dni``, ``dhi``, means over the hour that begins at the label [W/m2].
-    site : Site
+    site : Location
         Place and offset from UTC.
 
     Returns

@@ -11,7 +11,7 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from vansim.climate.weather import COLUMNS, Closure, Site, Weather, hour_index
+from vansim.climate.weather import COLUMNS, Closure, Location, Weather, hour_index
 
 
 def packed(weather: Weather) -> dict[str, npt.NDArray[Any]]:
@@ -55,7 +55,7 @@ def unpacked(arrays: Mapping[str, npt.NDArray[Any]], source: str) -> Weather:
         Equal to what was packed.
     """
     about = json.loads(str(arrays["about"]))
-    site = Site(**about["site"])
+    site = Location(**about["site"])
     closure: dict[str, Any] = {
         name: tuple(value) if isinstance(value, list) else value for name, value in about["closure"].items()
     }

@@ -15,7 +15,7 @@ import pandas as pd
 
 from vansim.climate.canonical import Table
 from vansim.climate.rows import reading
-from vansim.climate.weather import Site
+from vansim.climate.weather import Location
 from vansim.errors import WeatherError
 
 COLUMNS = {
@@ -75,7 +75,7 @@ def table_from_pvgis(
         if utc_offset is not None
         else (f"the file carries universal time; UTC{offset:+g} h taken as standard time from the longitude",)
     )
-    site = Site(
+    site = Location(
         latitude=float(place["latitude"]),
         longitude=longitude,
         altitude=float(place["elevation"]),

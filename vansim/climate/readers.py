@@ -18,9 +18,9 @@ from vansim.climate.canonical import Table, canonical
 from vansim.climate.packing import packed, unpacked
 from vansim.climate.pvgis import read_pvgis
 from vansim.climate.rows import reading, row_faults, rows_text
-from vansim.climate.weather import Site, Weather
+from vansim.climate.weather import Location, Weather
+from vansim.disk_cache import cached
 from vansim.errors import WeatherError
-from vansim.kept import kept
 
 KINDS = "EPW, TMY3 (CSV), TMY2, PVGIS typical year (JSON or CSV)"
 
@@ -53,7 +53,7 @@ def read_weather(path: str | Path, utc_offset: float | None = None, trust_labels
     if utc_offset is not None and not kind.startswith("PVGIS"):
         raise WeatherError(f"{path}: {kind} brings its own offset from UTC; leave utc_offset out")
     inputs = repr((kind, utc_offset, trust_labels)).encode() + path.read_bytes()
-    found = kept("year", inputs, lambda: packed(_read(path, kind, utc_offset, trust_labels)))
+    found = cached("year", inputs, lambda: packed(_read(path, kind, utc_offset, trust_labels)))
     return unpacked(found, str(path))
 
 
@@ -147,7 +147,7 @@ def _epw(path: Path) -> Table:
         with path.open(encoding="utf-8", errors="replace") as file:
             # only month, day and hour are used; a leap year lets 29 February pass this far
             frame, meta = read_epw(file, coerce_year=2004)
-        site = Site(
+        site = Location(
             latitude=float(meta["latitude"]),
             longitude=float(meta["longitude"]),
             altitude=float(meta["altitude"]),
@@ -206,7 +206,7 @@ def _tmy3(path: Path) -> Table:
             frame, meta = read_tmy3(file)
         dates = frame["Date (MM/DD/YYYY)"].str.split("/", expand=True).astype(int)
         ending = frame["Time (HH:MM)"].str[:2].astype(int)
-        site = Site(
+        site = Location(
             latitude=meta["latitude"],
             longitude=meta["longitude"],
             altitude=meta["altitude"],
@@ -255,7 +255,7 @@ def _tmy2(path: Path) -> Table:
             copy = Path(folder) / "one_word_city.tm2"
             copy.write_text("\n".join([f" {joined}", *rows]) + "\n", encoding="ascii", errors="replace")
             frame, meta = read_tmy2(str(copy))
-        site = Site(
+        site = Location(
             latitude=meta["latitude"],
             longitude=meta["longitude"],
             altitude=meta["altitude"],

@@ -9,7 +9,7 @@ from __future__ import annotations
 import numpy as np
 import numpy.typing as npt
 
-from vansim.air import STEFAN_BOLTZMANN, ZERO_C_K
+from vansim.psychrometrics import STEFAN_BOLTZMANN, ZERO_C_K
 
 Array = npt.NDArray[np.float64]
 Numbers = float | Array

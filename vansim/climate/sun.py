@@ -16,9 +16,9 @@ from weakref import WeakKeyDictionary
 import numpy as np
 import numpy.typing as npt
 
-from vansim.air import pressure_at_altitude_pa
-from vansim.climate.weather import HOURS, YEAR, Site, Weather
-from vansim.kept import kept
+from vansim.climate.weather import HOURS, YEAR, Location, Weather
+from vansim.disk_cache import cached
+from vansim.psychrometrics import pressure_at_altitude_pa
 
 Array = npt.NDArray[np.float64]
 Modifier = Callable[[Array], Array]
@@ -88,7 +88,7 @@ class FaceIrradiance:
 @lru_cache(maxsize=4)
 def _daily_sun(year: int) -> tuple[Array, Array, Array]:
     """Days from 1 January 0 h UT, declination [deg] and Greenwich hour angle at 0 h UT [deg]."""
-    found = kept("sun", str(year).encode(), lambda: _almanac(year))
+    found = cached("sun", str(year).encode(), lambda: _almanac(year))
     return found["days"], found["declination_deg"], found["hour_angle_deg"]
 
 
@@ -102,12 +102,12 @@ def _almanac(year: int) -> dict[str, Array]:
     return {"days": days, "declination_deg": declination, "hour_angle_deg": hour_angle}
 
 
-def sun_vectors(site: Site, hour_of_year: Array, year: int = YEAR) -> Array:
+def sun_vectors(site: Location, hour_of_year: Array, year: int = YEAR) -> Array:
     """Unit vectors to the apparent sun.
 
     Parameters
     ----------
-    site : Site
+    site : Location
         Place and offset from UTC.
     hour_of_year : array, any shape
         Hours since 1 January 0 h in the site's standard time [h].
@@ -147,7 +147,7 @@ def refraction_deg(true_elevation_deg: Array, pressure_pa: float, temp_c: float 
     return np.where(visible, pressure_pa / 101000.0 * 283.0 / (273.0 + temp_c) * bend, 0.0)
 
 
-def hour_positions(site: Site, n_sub: int, shift_h: float = 0.0) -> Array:
+def hour_positions(site: Location, n_sub: int, shift_h: float = 0.0) -> Array:
     """Sun vectors at the middles of `n_sub` equal parts of each hour of the year, shape (8760, n_sub, 3)."""
     middles = (np.arange(n_sub) + 0.5) / n_sub
     return sun_vectors(site, np.arange(HOURS)[:, None] + middles + shift_h)
@@ -229,7 +229,7 @@ def _not_below_horizon(vectors: Array) -> Array:
 @lru_cache(maxsize=1)
 def extraterrestrial_w_m2() -> Array:
     """Extraterrestrial normal irradiance of each hour of the year [W/m2], after Spencer (1971) by pvlib."""
-    return np.repeat(kept("extraterrestrial", b"", _extraterrestrial_daily)["w_m2"], 24)
+    return np.repeat(cached("extraterrestrial", b"", _extraterrestrial_daily)["w_m2"], 24)
 
 
 def _extraterrestrial_daily() -> dict[str, Array]:

@@ -24,7 +24,7 @@ COLUMNS = (*FLUXES, *INSTANTS, "albedo")
 
 
 @dataclass(frozen=True, kw_only=True)
-class Site:
+class Location:
     """Where a weather file was made for.
 
     Parameters
@@ -112,7 +112,7 @@ class Weather:
         Columns ``ghi dni dhi longwave`` [W/m2, means over the hour], ``temp_air temp_dew`` [°C], ``pressure`` [Pa],
         ``wind_speed`` [m/s, at 10 m], ``sky_cover`` [0 to 1] (instants at the hour edge) and ``albedo`` (NaN where
         the file gives none). Treat it as read-only.
-    site : Site
+    site : Location
         Place.
     kind : str
         Format it came in: ``EPW``, ``TMY3``, ``TMY2``, ``PVGIS JSON``, ``PVGIS CSV`` or ``invented``.
@@ -130,7 +130,7 @@ class Weather:
     """
 
     data: pd.DataFrame = field(repr=False)
-    site: Site
+    site: Location
     kind: str
     source: str
     closure: Closure
@@ -157,6 +157,6 @@ class Weather:
         return bool(self.data["albedo"].notna().all())
 
 
-def hour_index(site: Site) -> pd.DatetimeIndex:
+def hour_index(site: Location) -> pd.DatetimeIndex:
     """The canonical index of a site: 8760 hours of 2001, hour-beginning, at the site's fixed offset."""
     return pd.date_range(f"{YEAR}-01-01", periods=HOURS, freq="h", tz=site.tz)

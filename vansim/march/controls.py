@@ -6,9 +6,19 @@ import math
 
 import numpy as np
 
-from vansim.compiled import compiled
-from vansim.march.books import BOOSTING, CABIN, FAN, ON, SHED, SINCE_START, SINCE_SWITCH, House, Piece
-from vansim.march.forcing import COOLING_BOOST, COOLING_BOOST_THEN_ECO, COOLING_OFF
+from vansim.boundary.forcing import COOLING_BOOST, COOLING_BOOST_THEN_ECO, COOLING_OFF
+from vansim.jit import compiled
+from vansim.march.records import (
+    BOOSTING,
+    CABIN,
+    FAN,
+    ON,
+    SHED,
+    SINCE_START,
+    SINCE_SWITCH,
+    CabinConstants,
+    ForcingInterval,
+)
 from vansim.van.cooler_balance import BOOST, ECO
 
 FAN_GAIN_K = 2.0
@@ -22,7 +32,7 @@ TOUCH_K = 1e-8
 
 
 @compiled
-def decide(f: Piece, h: House, s: np.ndarray, outdoor_c: float) -> tuple[bool, int]:
+def decide(f: ForcingInterval, h: CabinConstants, s: np.ndarray, outdoor_c: float) -> tuple[bool, int]:
     """Set compressor and fan for the coming piece; returns whether a start happened, and the mode.
 
     The thermostat starts at the top of its band and stops at the bottom, when its timers allow. *Boost until cool, then
@@ -56,7 +66,7 @@ def decide(f: Piece, h: House, s: np.ndarray, outdoor_c: float) -> tuple[bool, i
 
 
 @compiled
-def _fan(f: Piece, s: np.ndarray, outdoor_c: float) -> None:
+def _fan(f: ForcingInterval, s: np.ndarray, outdoor_c: float) -> None:
     """Roof fan: off, on, or only while outside air helps and is not too damp; never beside the compressor."""
     if f.fan == 1:
         s[FAN] = 1.0
@@ -72,7 +82,7 @@ def _fan(f: Piece, s: np.ndarray, outdoor_c: float) -> None:
 
 
 @compiled
-def levels(f: Piece, h: House, s: np.ndarray) -> tuple[float, float, float]:
+def levels(f: ForcingInterval, h: CabinConstants, s: np.ndarray) -> tuple[float, float, float]:
     """Deviations of the cabin at which the controls want to be asked again, and the time until a timer ends [s]."""
     below, above, wait = -math.inf, math.inf, math.inf
     cabin = s[CABIN]

@@ -13,43 +13,22 @@ from __future__ import annotations
 
 import numpy as np
 
-from vansim.compiled import compiled, compiled_apart
-from vansim.march.books import (
-    AIR_J,
-    AIR_KG,
-    ALTERNATOR_J,
-    BANK_AS,
-    BANK_HEAT_J,
-    BANK_J,
-    BANK_LOST_J,
+from vansim.boundary.forcing import Forcing
+from vansim.jit import compiled, compiled_apart
+from vansim.march.controls import decide
+from vansim.march.network import TwoNodeSolution, deviation
+from vansim.march.records import (
     BANK_V,
-    BANK_WARM_J,
-    BOOST_S,
-    BOOSTING,
     CABIN,
-    CABIN_KS,
     CABIN_MAX,
     CONTENTS,
-    CONTENTS_KS,
-    COOLER_J,
     END_CABIN,
     END_CONTENTS,
     END_RATIO,
     END_SOC,
     END_V,
-    ENVELOPE_J,
-    FAN,
-    FAN_S,
-    LOADS_J,
-    N_OUT,
-    N_SAMPLE,
-    N_STATE,
     ON,
-    ON_S,
-    OVER_S,
-    PEOPLE_J,
     RATIO,
-    RATIO_S,
     RECONNECTED,
     S_BANK_V,
     S_BANK_W,
@@ -62,111 +41,21 @@ from vansim.march.books import (
     S_OUTDOOR,
     S_RATIO,
     S_SOC,
-    SENSIBLE_J,
     SHED,
-    SHED_S,
     SHED_SOC,
     SHEDDED,
-    SHORE_J,
-    SINCE_START,
-    SINCE_SWITCH,
     SOC,
-    SOLAR_J,
     STARTED,
     STARTS,
-    STEADY_J,
     STOPPED,
-    SUPPLY_KS,
-    UNSERVED_J,
-    VAPOUR_KG,
-    VEHICLE_J,
-    WALL_KG,
-    WATER_KG,
-    House,
-    Piece,
-    piece_of_forcing,
+    CabinConstants,
+    ForcingInterval,
+    interval_of,
 )
-from vansim.march.controls import decide
-from vansim.march.forcing import Forcing
-from vansim.march.network import Modes, deviation
-from vansim.march.piece import one_piece
-from vansim.van.bank_steps import BankNumbers
+from vansim.march.step import step_to_event
+from vansim.van.bank_steps import BankParameters
 from vansim.van.cooler_balance import BOOST
 from vansim.van.cooler_map import CoolerMap
-
-__all__ = [
-    "AIR_J",
-    "AIR_KG",
-    "ALTERNATOR_J",
-    "BANK_AS",
-    "BANK_HEAT_J",
-    "BANK_J",
-    "BANK_LOST_J",
-    "BANK_V",
-    "BANK_WARM_J",
-    "BOOSTING",
-    "BOOST_S",
-    "CABIN",
-    "CABIN_KS",
-    "CABIN_MAX",
-    "CONTENTS",
-    "CONTENTS_KS",
-    "COOLER_J",
-    "END_CABIN",
-    "END_CONTENTS",
-    "END_RATIO",
-    "END_SOC",
-    "END_V",
-    "ENVELOPE_J",
-    "FAN",
-    "FAN_S",
-    "LOADS_J",
-    "N_OUT",
-    "N_SAMPLE",
-    "N_STATE",
-    "ON",
-    "ON_S",
-    "OVER_S",
-    "PEOPLE_J",
-    "RATIO",
-    "RATIO_S",
-    "RECONNECTED",
-    "SENSIBLE_J",
-    "SHED",
-    "SHEDDED",
-    "SHED_S",
-    "SHED_SOC",
-    "SHORE_J",
-    "SINCE_START",
-    "SINCE_SWITCH",
-    "SOC",
-    "SOLAR_J",
-    "STARTED",
-    "STARTS",
-    "STEADY_J",
-    "STOPPED",
-    "SUPPLY_KS",
-    "S_BANK_V",
-    "S_BANK_W",
-    "S_BOOST",
-    "S_CABIN",
-    "S_CONTENTS",
-    "S_COOLER_W",
-    "S_LOADS_W",
-    "S_ON",
-    "S_OUTDOOR",
-    "S_RATIO",
-    "S_SOC",
-    "UNSERVED_J",
-    "VAPOUR_KG",
-    "VEHICLE_J",
-    "WALL_KG",
-    "WATER_KG",
-    "House",
-    "Piece",
-    "march",
-    "piece_of_forcing",
-]
 
 READ_EVERY_S = 300.0
 """The cooler's map and the bank are read again after five minutes at the latest [s]."""
@@ -177,9 +66,9 @@ def march(
     forcing: Forcing,
     first: int,
     last: int,
-    h: House,
+    h: CabinConstants,
     cooling: CoolerMap,
-    b: BankNumbers,
+    b: BankParameters,
     s: np.ndarray,
     out: np.ndarray,
     moments: np.ndarray,
@@ -195,11 +84,11 @@ def march(
         Arrays over pieces.
     first, last : int
         The first piece, and the one before which to end.
-    h : House
+    h : CabinConstants
         Constants.
     cooling : CoolerMap
         The cooler, solved.
-    b : BankNumbers
+    b : BankParameters
         The bank.
     s : (N_STATE,) array
         State, changed in place.
@@ -225,7 +114,7 @@ def march(
     while at_sample < moments.size and moments[at_sample] < forcing.start_s[first]:
         at_sample += 1
     for i in range(first, last):
-        f = piece_of_forcing(forcing, i)
+        f = interval_of(forcing, i)
         t, o, end_s = forcing.start_s[i], out[i - first], forcing.end_s[i]
         o[CABIN_MAX] = s[CABIN]
         while t < end_s - 1e-9:
@@ -241,7 +130,7 @@ def march(
             n_events = _note(log, n_events, t, RECONNECTED, was_shed > 0.0 and s[SHED] == 0.0)
             limit = min(end_s - t, READ_EVERY_S)
             before = s[CABIN], s[CONTENTS], s[RATIO], s[SOC]
-            span, solution, cooler_w, bank_w, shed = one_piece(f, h, cooling, b, s, o, mode, outdoor, limit)
+            span, solution, cooler_w, bank_w, shed = step_to_event(f, h, cooling, b, s, o, mode, outdoor, limit)
             boost = 1.0 if s[ON] > 0.0 and mode == BOOST else 0.0
             while at_sample < moments.size and moments[at_sample] <= t + span:
                 row = samples[at_sample]
@@ -277,10 +166,10 @@ def _end(s: np.ndarray, o: np.ndarray) -> None:
 
 @compiled
 def _sample(
-    f: Piece,
+    f: ForcingInterval,
     s: np.ndarray,
     before: tuple[float, float, float, float],
-    solution: Modes,
+    solution: TwoNodeSolution,
     span: float,
     after: float,
     outdoor: float,

@@ -14,10 +14,10 @@ from __future__ import annotations
 import math
 from typing import NamedTuple
 
-from vansim.compiled import compiled
+from vansim.jit import compiled
 
 
-class Modes(NamedTuple):
+class TwoNodeSolution(NamedTuple):
     """The solution of a piece.
 
     Eigenvalues [1/s], shape of the contents in each mode, drives p [K/s] and q [K/s2] of each mode; what the ramp comes
@@ -64,7 +64,7 @@ def modes(
     drift_w_s: float,
     ramp_w: float,
     tau_s: float,
-) -> Modes:
+) -> TwoNodeSolution:
     """Solve a piece.
 
     Parameters
@@ -98,7 +98,7 @@ def modes(
     qa, ga = drift_w_s / air_j_k, ramp_w / air_j_k
     if abs(fast * tau_s + 1.0) < 1e-6:  # resonance of ramp and fast mode
         tau_s *= 1.0 + 1e-5
-    return Modes(
+    return TwoNodeSolution(
         fast,
         slow,
         shape_fast,
@@ -126,13 +126,13 @@ def _mode(value: float, p: float, q: float, ramp: float, tau: float, fade: float
 
 
 @compiled
-def _faded(m: Modes, t: float) -> float:
+def _faded(m: TwoNodeSolution, t: float) -> float:
     """Share of the start-up ramp still missing; of no consequence, and spared, where there is none."""
     return math.exp(-t / m.tau) if m.g != 0.0 else 0.0
 
 
 @compiled
-def _both(m: Modes, t: float, fade: float) -> tuple[float, float, float, float]:
+def _both(m: TwoNodeSolution, t: float, fade: float) -> tuple[float, float, float, float]:
     """The fast and the slow mode, and their time integrals."""
     fast, fast_ks = _mode(m.fast, m.p_fast, m.q_fast, m.ramp_fast, m.tau, fade, t)
     slow, slow_ks = _mode(m.slow, m.p_slow, m.q_slow, m.ramp_slow, m.tau, fade, t)
@@ -140,7 +140,7 @@ def _both(m: Modes, t: float, fade: float) -> tuple[float, float, float, float]:
 
 
 @compiled
-def advance(m: Modes, t: float) -> tuple[float, float, float, float]:
+def advance(m: TwoNodeSolution, t: float) -> tuple[float, float, float, float]:
     """Change of both temperatures after a time, and their time integrals until then.
 
     Parameters
@@ -176,7 +176,7 @@ def _faded_ks(value: float, p: float, q: float, ramp: float, tau: float, fade: f
 
 
 @compiled
-def mean_fade(m: Modes, t: float) -> float:
+def mean_fade(m: TwoNodeSolution, t: float) -> float:
     """Mean of exp(-t/tau) weighted with the deviation of the air: what of a starting cooler is missing for its slopes.
 
     Parameters
@@ -201,14 +201,14 @@ def mean_fade(m: Modes, t: float) -> float:
 
 
 @compiled
-def deviation(m: Modes, t: float) -> tuple[float, float]:
+def deviation(m: TwoNodeSolution, t: float) -> tuple[float, float]:
     """Change of air and contents temperature after a time [K]."""
     air, contents, _, _ = advance(m, t)
     return air, contents
 
 
 @compiled
-def air_and_slope(m: Modes, t: float) -> tuple[float, float]:
+def air_and_slope(m: TwoNodeSolution, t: float) -> tuple[float, float]:
     """Deviation of the air [K] and its rate of change [K/s]."""
     fade = _faded(m, t)
     fast, slow, _, _ = _both(m, t, fade)
@@ -216,7 +216,7 @@ def air_and_slope(m: Modes, t: float) -> tuple[float, float]:
 
 
 @compiled
-def _turning_point(m: Modes, span: float, first: float, last: float) -> float:
+def _turning_point(m: TwoNodeSolution, span: float, first: float, last: float) -> float:
     """Time in (0, span) at which the air's slope, `first` at its start and `last` at its end, vanishes.
 
     Bracketed secant steps (Illinois); bisection toward the last sign of `first` where the slopes agree in sign.
@@ -254,7 +254,7 @@ def _on_parabola(goal: float, x: float, end: float, first: float) -> float:
 
 
 @compiled
-def _crossing(m: Modes, goal: float, end: float, guess: float, close: float) -> float:
+def _crossing(m: TwoNodeSolution, goal: float, end: float, guess: float, close: float) -> float:
     """Time at which the air's deviation passes `goal`, which it has done at `end`: Newton, held in its bracket.
 
     A miss below `close` is mended by one more step, unseen: that leaves about its square.
@@ -293,7 +293,9 @@ def _turns_outside(first: float, last: float, x: float, below: float, above: flo
 
 
 @compiled
-def first_crossing(m: Modes, below: float, above: float, span: float, guess: float = 0.0, close: float = 1e-6) -> float:
+def first_crossing(
+    m: TwoNodeSolution, below: float, above: float, span: float, guess: float = 0.0, close: float = 1e-6
+) -> float:
     """First time at which the air's deviation leaves (below, above), or `span` if it stays.
 
     Parameters

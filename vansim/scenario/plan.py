@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from vansim.scenario.schema import DAY_MIN, Scenario, Segment, minutes
-from vansim.van.loads import Hours
+from vansim.scenario.schema import DAY_MIN, PlanSegment, Scenario, minutes
+from vansim.van.loads import DailyHours
 
 
 @dataclass(frozen=True)
-class Stretch:
+class ScheduledSegment:
     """A segment on the clock of a run.
 
     Attributes
@@ -22,10 +22,10 @@ class Stretch:
 
     start_min: int
     end_min: int
-    segment: Segment
+    segment: PlanSegment
 
 
-def lay_out(scenario: Scenario, first_day: int, last_day: int) -> list[Stretch]:
+def unroll_plan(scenario: Scenario, first_day: int, last_day: int) -> list[ScheduledSegment]:
     """Lay the cycle of days on a time axis.
 
     Parameters
@@ -47,27 +47,27 @@ def lay_out(scenario: Scenario, first_day: int, last_day: int) -> list[Stretch]:
     belong to the plan of the day before.
     """
     days = scenario.days()
-    stretches: list[Stretch] = []
+    stretches: list[ScheduledSegment] = []
     for number in range(first_day - 1, last_day + 1):
         day = days[number % len(days)]
         clock = number * DAY_MIN + minutes(day.segment[0].start)
         # a plan that begins later than the one before ends: the earlier plan's last segment is drawn out
         if stretches and stretches[-1].end_min < clock:
             last = stretches.pop()
-            stretches.append(Stretch(last.start_min, clock, last.segment))
+            stretches.append(ScheduledSegment(last.start_min, clock, last.segment))
         while stretches and stretches[-1].end_min > clock:
             last = stretches.pop()
             if last.start_min < clock:
-                stretches.append(Stretch(last.start_min, clock, last.segment))
+                stretches.append(ScheduledSegment(last.start_min, clock, last.segment))
         for segment in day.segment:
-            stretches.append(Stretch(clock, clock + segment.span_min, segment))
+            stretches.append(ScheduledSegment(clock, clock + segment.span_min, segment))
             clock += segment.span_min
     start, end = first_day * DAY_MIN, last_day * DAY_MIN
-    clipped = (Stretch(max(s.start_min, start), min(s.end_min, end), s.segment) for s in stretches)
+    clipped = (ScheduledSegment(max(s.start_min, start), min(s.end_min, end), s.segment) for s in stretches)
     return [s for s in clipped if s.end_min > s.start_min]
 
 
-def is_on(hours: tuple[Hours, ...], minute: int) -> bool:
+def is_on(hours: tuple[DailyHours, ...], minute: int) -> bool:
     """Whether a daily span holds at a minute of the run's clock; no spans mean all day."""
     if not hours:
         return True

@@ -28,7 +28,7 @@ def minutes(clock: str) -> int:
     return int(hours) * 60 + int(rest)
 
 
-class Segment(Part):
+class PlanSegment(Part):
     """A stretch of the day in which nothing about the plan changes.
 
     Attributes
@@ -118,7 +118,7 @@ class Day(Part):
     """
 
     name: str = "day"
-    segment: tuple[Segment, ...] = Field(min_length=1)
+    segment: tuple[PlanSegment, ...] = Field(min_length=1)
 
     @model_validator(mode="after")
     def _covers_the_day(self) -> Self:
@@ -166,7 +166,7 @@ class Night(Part):
         return ((minutes(self.waking) - minutes(self.bedtime)) % DAY_MIN) / 60.0
 
 
-class Site(Part):
+class Pitch(Part):
     """Where and how the van stands.
 
     Attributes
@@ -259,7 +259,7 @@ class Scenario(Part):
         Path of a typical-year file, relative to the scenario file.
     parts : str
         Folder of one's own parts, relative to the scenario file; left out, the library's alone.
-    run, night, site : RunWindow, Night, Site
+    run, night, site : RunWindow, Night, Pitch
         When; what counts; where.
     cabin, occupants, cooler, thermostat, bank : Cabin, Occupants, Cooler or None, Thermostat, Bank
         The van.
@@ -283,7 +283,7 @@ class Scenario(Part):
     parts: str = ""
     run: RunWindow = RunWindow()
     night: Night = Night()
-    site: Site = Site()
+    site: Pitch = Pitch()
     cabin: Cabin
     occupants: Occupants = Occupants()
     cooler: Cooler | None = None
@@ -342,7 +342,7 @@ def fit_faults(scenario: Any) -> list[str]:
     return [fault for needs, check in checks if needs <= has for fault in check(scenario)]
 
 
-def _segments(scenario: Any) -> list[Segment]:
+def _segments(scenario: Any) -> list[PlanSegment]:
     return [segment for day in scenario.day for segment in day.segment]
 
 

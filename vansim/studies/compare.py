@@ -9,20 +9,19 @@ from typing import Any, TypeVar
 import numpy as np
 import pandas as pd
 
+from vansim.boundary.forcing import COOLING_OFF, build_forcing
 from vansim.climate import Weather
+from vansim.climate.seasons import HeatWave
 from vansim.errors import ScenarioError
-from vansim.march import kernel as k
-from vansim.march.batch import Progress, simulate_many
-from vansim.march.forcing import COOLING_OFF, lay
-from vansim.march.run import march_arrays
+from vansim.march import records as k
+from vansim.runs import season as sr
+from vansim.runs.batch import Progress, simulate_many
+from vansim.runs.run import march_arrays
 from vansim.scenario.schema import DAY_MIN, Scenario
 from vansim.scenario.vary import vary
-from vansim.studies import season_run as sr
 from vansim.studies.nights import KEEP, Nights, laid_season, nights_of
-from vansim.studies.offers import usable_kwh
-from vansim.studies.season import HeatWave
-from vansim.studies.size import recovery_h
-from vansim.van.bank import bank_numbers
+from vansim.studies.sizing import recovery_h
+from vansim.van.bank import bank_parameters, usable_kwh
 
 R = TypeVar("R")
 BASE = "as it is"
@@ -33,50 +32,50 @@ COOL_DOWN_STEP_S = 10.0
 
 
 @dataclass(frozen=True)
-class Looked:
+class DesignResult:
     """A design marched over a season.
 
     Attributes
     ----------
     run : SeasonRun
-        Laid out.
-    evenings : Evenings
+        ForcingData out.
+    evenings : BedtimeStates
         Cabin at bedtime.
     nights : Nights
         Independent nights from full.
     """
 
     run: sr.SeasonRun
-    evenings: sr.Evenings
+    evenings: sr.BedtimeStates
     nights: Nights
 
 
-def look(
+def evaluate(
     scenario: Scenario,
     weather: Weather | None,
     season: str | None,
     heat_wave: HeatWave | float | None = None,
     keep: float = KEEP,
-) -> Looked:
+) -> DesignResult:
     """March the independent nights of a design, keeping what further questions need."""
     run = laid_season(scenario, weather, season, heat_wave)
     evenings = sr.evenings(run)
-    books = sr.alone(run, bank_numbers(scenario.bank), evenings.states, 1.0)
-    return Looked(run, evenings, nights_of(run, books, keep, chained=False))
+    books = sr.alone(run, bank_parameters(scenario.bank), evenings.states, 1.0)
+    return DesignResult(run, evenings, nights_of(run, books, keep, chained=False))
 
 
-def looks(
+def evaluate_many(
     designs: Iterable[Scenario],
     weather: Weather | None,
     season: str | None,
     heat_wave: HeatWave | float | None,
     keep: float,
-    told: Callable[[Looked], R],
+    told: Callable[[DesignResult], R],
 ) -> Iterator[R]:
-    """`look` at many designs side by side, and give what is told of each: the season itself is not kept."""
+    """`evaluate` at many designs side by side, and give what is told of each: the season itself is not kept."""
 
     def study(design: Scenario, year: Weather) -> R:
-        return told(look(design, year, season, heat_wave, keep))
+        return told(evaluate(design, year, season, heat_wave, keep))
 
     return simulate_many(designs, weather, study=study)
 
@@ -126,7 +125,7 @@ def compare(
     if not changes:
         raise ScenarioError("variants: none are given, and the scenario names none")
     designs = {BASE: scenario, **_made(scenario, changes)}
-    looked = looks(designs.values(), weather, season, heat_wave, keep, lambda one: design_row(one, soak_c))
+    looked = evaluate_many(designs.values(), weather, season, heat_wave, keep, lambda one: design_row(one, soak_c))
     rows = {}
     for name, row in zip(designs, looked, strict=True):
         rows[name] = row
@@ -159,12 +158,12 @@ def _made(scenario: Scenario, changes: Mapping[str, Mapping[str, Any]]) -> dict[
     return made
 
 
-def design_row(looked: Looked, soak_c: float = SOAK_C) -> dict[str, Any]:
+def design_row(looked: DesignResult, soak_c: float = SOAK_C) -> dict[str, Any]:
     """What a design is and does.
 
     Parameters
     ----------
-    looked : Looked
+    looked : DesignResult
         Marched.
     soak_c : float
         Hot soak [°C].
@@ -232,7 +231,7 @@ def cool_down_min(run: sr.SeasonRun, soak_c: float = SOAK_C) -> float:
     start_min = round(forcing.start_s[at] / 60.0)
     held = sr.held_scenario(run.scenario, run.laid.segments[at])
     end_min = start_min + int(COOL_DOWN_H * 60)
-    piece = sr.without_charging(lay(held, run.weather, run.span.first_hour, start_min, end_min).forcing)
+    piece = sr.without_charging(build_forcing(held, run.weather, run.span.first_hour, start_min, end_min).forcing)
     # a mode put in place of the plan's holds here too
     piece = piece._replace(cooling=np.full(piece.start_s.size, forcing.cooling[at]))
     state = sr.rested_state(piece, soak_c)

@@ -15,17 +15,17 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
+from vansim.boundary.forcing import COOLING_CODE, COOLING_OFF
 from vansim.climate import Weather
+from vansim.climate.seasons import MONTHS, TYPICAL_NOTE, HeatWave, NightRange, span_of, with_heat_wave
 from vansim.errors import ScenarioError
-from vansim.march.batch import Progress, in_order
-from vansim.march.forcing import COOLING_CODE, COOLING_OFF
-from vansim.march.night_table import verdict
-from vansim.march.run import weather_of
+from vansim.march import nights as nm
+from vansim.runs import season as sr
+from vansim.runs.batch import Progress, in_order
+from vansim.runs.night_table import verdict
+from vansim.runs.run import weather_of
 from vansim.scenario.schema import Scenario
-from vansim.studies import night_march as nm
-from vansim.studies import season_run as sr
-from vansim.studies.season import MONTHS, TYPICAL_NOTE, HeatWave, Span, span_of, with_heat_wave
-from vansim.van.bank import bank_numbers
+from vansim.van.bank import bank_parameters
 
 Array = npt.NDArray[np.float64]
 
@@ -47,7 +47,7 @@ class Nights:
     table : DataFrame
         Indexed by the date of the evening. `runtime_h` runs from bedtime to the reserve; where that is not reached in
         48 h it is 48 and `outlasts` is true. Energies, duty, states of charge and `over_limit_h` are from bedtime to
-        waking. `why` is empty for a kept night, else as `vansim.march.night_table.verdict` tells them apart.
+        waking. `why` is empty for a kept night, else as `vansim.runs.night_table.verdict` tells them apart.
     distribution : dict
         ``runtime_h`` (p10, p50, p90), ``kept_share``, ``by_month`` (DataFrame), ``worst_night``, ``design_night``
         (the one that binds at the asked share), ``keep``.
@@ -107,7 +107,7 @@ def nights_alone(
     """
     run = laid_season(scenario, weather, season, heat_wave)
     _check_share("start_soc", start_soc)
-    books = sr.alone(run, bank_numbers(scenario.bank), sr.evenings(run).states, start_soc, progress=progress)
+    books = sr.alone(run, bank_parameters(scenario.bank), sr.evenings(run).states, start_soc, progress=progress)
     return nights_of(run, books, keep, chained=False)
 
 
@@ -144,7 +144,7 @@ def nights_chained(
     soc = scenario.bank.start_soc if start_soc is None else start_soc
     _check_share("start_soc", soc)
     first = sr.evenings(run).states[0]
-    books = sr.chained(run, bank_numbers(scenario.bank), first, soc, progress=progress)
+    books = sr.chained(run, bank_parameters(scenario.bank), first, soc, progress=progress)
     return nights_of(run, books, keep, chained=True)
 
 
@@ -192,7 +192,7 @@ def nights_by_size(
     for mode, run, evenings in zip(modes, runs, in_order(sr.evenings, runs), strict=True):
         outlasting = np.zeros(run.span.days, dtype=bool)
         for parallel in sorted(sizes):
-            bank = bank_numbers(scenario.bank.model_copy(update={"parallel": parallel}))
+            bank = bank_parameters(scenario.bank.model_copy(update={"parallel": parallel}))
             books = sr.alone(run, bank, evenings.states, 1.0, outlasting=outlasting)
             outlasting |= books[:, nm.RUNTIME] >= sr.RUN_ON_H * 3600.0 - 1e-3
             found[mode, parallel] = nights_of(run, books, keep, chained=False)
@@ -311,7 +311,7 @@ def needed_nights(count: int, keep: float) -> int:
     return math.ceil(keep * count - 1e-9)
 
 
-def _distribution(table: pd.DataFrame, span: Span, keep: float) -> dict[str, Any]:
+def _distribution(table: pd.DataFrame, span: NightRange, keep: float) -> dict[str, Any]:
     runtime = table["runtime_h"].to_numpy()
     p10, p50, p90 = (float(x) for x in np.percentile(runtime, (10, 50, 90)))
     months = pd.DatetimeIndex(table.index).month

@@ -22,7 +22,7 @@ from vansim.van.bank_steps import (
     OCV,
     RESISTANCE,
     TEMPERATURE,
-    BankNumbers,
+    BankParameters,
     at_temperature,
     charge,
     charge_limit_a,
@@ -47,11 +47,11 @@ __all__ = [
     "RESISTANCE",
     "TEMPERATURE",
     "Bank",
-    "BankNumbers",
+    "BankParameters",
     "BankUnit",
     "Chemistry",
     "at_temperature",
-    "bank_numbers",
+    "bank_parameters",
     "charge",
     "charge_limit_a",
     "current_for_power",
@@ -151,7 +151,7 @@ class Bank(Part):
         return self.series * self.parallel
 
 
-def bank_numbers(bank: Bank) -> BankNumbers:
+def bank_parameters(bank: Bank) -> BankParameters:
     """Series and parallel units as one bank.
 
     Parameters
@@ -161,7 +161,7 @@ def bank_numbers(bank: Bank) -> BankNumbers:
 
     Returns
     -------
-    BankNumbers
+    BankParameters
         Curves of the chemistry (its table names the sources), scaled to the layout.
     """
     unit = bank.unit
@@ -179,7 +179,7 @@ def bank_numbers(bank: Bank) -> BankNumbers:
     charge = chemistry["charge"]
     level = "cell_v" if unit.chemistry == "lfp" else "block_v"
     capacity = unit.capacity_ah * bank.parallel * bank.health
-    return BankNumbers(
+    return BankParameters(
         curve=np.array([soc, ocv, energy, np.append(_efficiency(chemistry, unit.chemistry, soc), 1.0)]),
         climate=np.array(
             [
@@ -243,3 +243,9 @@ def _charge_factor(chemistry: Any, temps: np.ndarray) -> np.ndarray:
         if derate is None
         else np.interp(temps, *_curve(derate, "temperature_c", "current_fraction"))
     )
+
+
+def usable_kwh(bank: Bank) -> float:
+    """Open-circuit energy between full and the reserve [kWh], at 25 °C and low rate."""
+    b = bank_parameters(bank)
+    return (energy_at(b, 1.0) - energy_at(b, b.reserve_soc)) * b.capacity_as / 3.6e6

@@ -12,10 +12,10 @@ from typing import NamedTuple
 
 import numpy as np
 
-from vansim.compiled import compiled
+from vansim.jit import compiled
 
 
-class BankNumbers(NamedTuple):
+class BankParameters(NamedTuple):
     """A bank as plain numbers.
 
     `curve` (4, n) over the breaks of the OCV curve: state of charge; OCV [V]; integral of OCV over soc from empty [V];
@@ -48,7 +48,7 @@ TEMPERATURE, RESISTANCE, CAPACITY, CHARGING = range(4)
 
 
 @compiled
-def piece_of(b: BankNumbers, soc: float) -> int:
+def piece_of(b: BankParameters, soc: float) -> int:
     """Index of the straight piece of the OCV curve that holds `soc`; a break belongs to the piece above it."""
     low, high = 0, b.curve.shape[1] - 1
     while high - low > 1:
@@ -61,14 +61,14 @@ def piece_of(b: BankNumbers, soc: float) -> int:
 
 
 @compiled
-def ocv_at(b: BankNumbers, soc: float) -> float:
+def ocv_at(b: BankParameters, soc: float) -> float:
     """Open-circuit voltage [V]."""
     i, c = piece_of(b, soc), b.curve
     return c[OCV, i] + (c[OCV, i + 1] - c[OCV, i]) / (c[BREAK, i + 1] - c[BREAK, i]) * (soc - c[BREAK, i])
 
 
 @compiled
-def energy_at(b: BankNumbers, soc: float) -> float:
+def energy_at(b: BankParameters, soc: float) -> float:
     """Integral of OCV from empty to `soc`, per unit of capacity [V]; times capacity in A s it is the energy in J."""
     i, c = piece_of(b, soc), b.curve
     here = c[OCV, i] + (c[OCV, i + 1] - c[OCV, i]) / (c[BREAK, i + 1] - c[BREAK, i]) * (soc - c[BREAK, i])
@@ -76,7 +76,7 @@ def energy_at(b: BankNumbers, soc: float) -> float:
 
 
 @compiled
-def soc_at_ocv(b: BankNumbers, ocv_v: float) -> float:
+def soc_at_ocv(b: BankParameters, ocv_v: float) -> float:
     """State of charge at which the rested bank shows a voltage; 0 or 1 beyond the curve."""
     c = b.curve
     if ocv_v <= c[OCV, 0]:
@@ -88,7 +88,7 @@ def soc_at_ocv(b: BankNumbers, ocv_v: float) -> float:
 
 
 @compiled
-def at_temperature(b: BankNumbers, what: int, temp_c: float) -> float:
+def at_temperature(b: BankParameters, what: int, temp_c: float) -> float:
     """Factor on resistance, capacity or charging at a temperature; the table is even and held at its ends."""
     c = b.climate
     place = min(max((temp_c - c[0, 0]) / (c[0, 1] - c[0, 0]), 0.0), c.shape[1] - 1.0)
@@ -97,13 +97,13 @@ def at_temperature(b: BankNumbers, what: int, temp_c: float) -> float:
 
 
 @compiled
-def resistance_ohm(b: BankNumbers, temp_c: float) -> float:
+def resistance_ohm(b: BankParameters, temp_c: float) -> float:
     """Resistance between the open-circuit voltage and the busbar [Ohm]."""
     return b.r_cell_ohm * at_temperature(b, RESISTANCE, temp_c) + b.r_fixed_ohm
 
 
 @compiled
-def charge_limit_a(b: BankNumbers, temp_c: float) -> float:
+def charge_limit_a(b: BankParameters, temp_c: float) -> float:
     """Largest charging current at a temperature [A]; none outside the window, for lithium below 0 °C."""
     if not b.charge_from_c <= temp_c <= b.charge_to_c:
         return 0.0
@@ -123,7 +123,7 @@ def current_for_power(ocv_v: float, resistance: float, power_w: float) -> float:
 
 
 @compiled
-def rate_factor(b: BankNumbers, current_a: float) -> float:
+def rate_factor(b: BankParameters, current_a: float) -> float:
     """Charge that leaves the count per ampere-second drawn, for its rate: Peukert above the rated current.
 
     t = H (C / (I H))^k, so the count falls (I / I_rated)^(k-1) times faster; below the rated current that would be a
@@ -135,7 +135,7 @@ def rate_factor(b: BankNumbers, current_a: float) -> float:
 
 
 @compiled
-def stop_soc(b: BankNumbers, power_w: float, temp_c: float) -> float:
+def stop_soc(b: BankParameters, power_w: float, temp_c: float) -> float:
     """State of charge at which the cooler must stop under a draw [W]: the reserve, or where the terminals sag to the
     cut-off voltage, whichever comes first.
     """
@@ -144,14 +144,14 @@ def stop_soc(b: BankNumbers, power_w: float, temp_c: float) -> float:
 
 
 @compiled
-def warmth_w(b: BankNumbers, soc: float, power_w: float, temp_c: float) -> float:
+def heat_loss_w(b: BankParameters, soc: float, power_w: float, temp_c: float) -> float:
     """Heat that the bank gives off at this moment [W]: its resistance, and charge offered that is not stored.
 
     Charge that a high rate or cold withholds on discharge is not heat; it stays in the bank, out of reach.
 
     Parameters
     ----------
-    b : BankNumbers
+    b : BankParameters
         The bank.
     soc, temp_c : float
         Its state [°C].
@@ -178,13 +178,13 @@ def warmth_w(b: BankNumbers, soc: float, power_w: float, temp_c: float) -> float
 
 @compiled
 def discharge(
-    b: BankNumbers, soc: float, power_w: float, temp_c: float, span_s: float
+    b: BankParameters, soc: float, power_w: float, temp_c: float, span_s: float
 ) -> tuple[float, float, float, float, float, float]:
     """Draw a constant power for a time.
 
     Parameters
     ----------
-    b : BankNumbers
+    b : BankParameters
         The bank.
     soc : float
         State of charge at the start.
@@ -233,7 +233,7 @@ def discharge(
 
 @compiled
 def charge(
-    b: BankNumbers, soc: float, power_w: float, temp_c: float, span_s: float
+    b: BankParameters, soc: float, power_w: float, temp_c: float, span_s: float
 ) -> tuple[float, float, float, float, float, float]:
     """Offer a constant power for a time; the bank takes what its limits allow.
 
@@ -276,7 +276,7 @@ def charge(
 
 @compiled
 def _charge_piece(
-    b: BankNumbers, soc: float, power_w: float, resistance: float, limit_a: float, span_s: float
+    b: BankParameters, soc: float, power_w: float, resistance: float, limit_a: float, span_s: float
 ) -> tuple[float, float, float, float, float, float]:
     """Charge within one straight piece; returns soc, time used, charge, energy taken, heat, energy not stored."""
     i, c = piece_of(b, soc), b.curve

@@ -13,8 +13,8 @@ from typing import Any, Literal, Self
 import numpy as np
 from pydantic import Field, model_validator
 
-from vansim.air import STEFAN_BOLTZMANN, ZERO_C_K
 from vansim.data import table
+from vansim.psychrometrics import STEFAN_BOLTZMANN, ZERO_C_K
 from vansim.quantities import Fraction, NotNegative, Part, Positive
 
 FaceName = Literal["roof", "left", "right", "front", "rear", "floor"]

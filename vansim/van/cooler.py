@@ -17,7 +17,10 @@ from typing import Any, Self
 import numpy as np
 from pydantic import Field, model_validator
 
-from vansim.air import (
+from vansim.data import table
+from vansim.disk_cache import cached
+from vansim.errors import PhysicsError
+from vansim.psychrometrics import (
     density_kg_m3,
     dew_point_c,
     enthalpy_j_kg,
@@ -25,14 +28,11 @@ from vansim.air import (
     saturation_pressure_pa,
     saturation_ratio,
 )
-from vansim.data import table
-from vansim.errors import PhysicsError
-from vansim.kept import kept
 from vansim.quantities import Fraction, NotNegative, Part, Positive
 from vansim.van.cooler_balance import (
     BOOST,
     ECO,
-    Machine,
+    CoolerParameters,
     Steady,
     coil_gross_w,
     ideal_cop,
@@ -47,7 +47,7 @@ __all__ = [
     "STANDARD_PA",
     "Cooler",
     "CoolerMap",
-    "Machine",
+    "CoolerParameters",
     "RatedPoint",
     "Running",
     "Speed",
@@ -57,8 +57,8 @@ __all__ = [
     "coil_from_share",
     "coil_gross_w",
     "cooler_map",
+    "cooler_parameters",
     "ideal_cop",
-    "machine_numbers",
     "no_cooler_map",
     "pumped_w",
     "ramp",
@@ -174,7 +174,7 @@ class Cooler(Part):
         if self.refrigerant.lower() not in table("refrigerants"):
             known = ", ".join(table("refrigerants"))
             raise ValueError(f"refrigerant {self.refrigerant!r} is not in the table; allowed: {known}")
-        machine_numbers(self)
+        cooler_parameters(self)
         return self
 
 
@@ -270,7 +270,7 @@ def coil_from_bypass(cabin_c: float, ratio: float, gross_w: float, mass_flow_kg_
 
 
 @lru_cache(maxsize=256)
-def _numbers(key: str) -> Machine:
+def _numbers(key: str) -> CoolerParameters:
     return _calibrate(Cooler.model_construct(**_restore(key)))
 
 
@@ -282,7 +282,7 @@ def _restore(key: str) -> dict:
     return raw
 
 
-def machine_numbers(cooler: Cooler) -> Machine:
+def cooler_parameters(cooler: Cooler) -> CoolerParameters:
     """Calibrate a cooler on its rated point.
 
     Parameters
@@ -308,7 +308,7 @@ def _fluid(row: Any) -> np.ndarray:
     return np.array([np.pad(np.array(curve, dtype=float), (0, 10 - len(curve))) for curve in curves])
 
 
-def _calibrate(cooler: Cooler) -> Machine:
+def _calibrate(cooler: Cooler) -> CoolerParameters:
     rated = cooler.rated
     vapour = rated.cabin_rh * saturation_pressure_pa(rated.cabin_c)
     ratio = humidity_ratio(vapour, STANDARD_PA)
@@ -328,7 +328,7 @@ def _calibrate(cooler: Cooler) -> Machine:
     reject_w_k = (gross + compressor_w) / cooler.condenser_td_k
     flows = np.array([cooler.airflow_m3_h / 3600.0 * s.coil_air for s in modes])
     coil_fan = np.array([cooler.coil_fan_w * s.coil_air**3 for s in modes])
-    machine = Machine(
+    machine = CoolerParameters(
         fluid=_fluid(row),
         displacement=1.0,
         efficiency=1.0,
@@ -358,11 +358,11 @@ def _calibrate(cooler: Cooler) -> Machine:
 def _map(key: str, pressure_pa: float) -> CoolerMap:
     machine = _numbers(key)
     inputs = b"".join(np.asarray(number, dtype=float).tobytes() for number in machine)
-    found = kept("cooler", inputs + np.float64(pressure_pa).tobytes(), lambda: _solved(machine, pressure_pa))
+    found = cached("cooler", inputs + np.float64(pressure_pa).tobytes(), lambda: _solved(machine, pressure_pa))
     return CoolerMap(found["grid"], found["coil"], pressure_pa)
 
 
-def _solved(machine: Machine, pressure_pa: float) -> dict[str, np.ndarray]:
+def _solved(machine: CoolerParameters, pressure_pa: float) -> dict[str, np.ndarray]:
     solved = solve_map(machine, pressure_pa)
     return {"grid": solved.grid, "coil": solved.coil}
 

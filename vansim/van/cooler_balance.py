@@ -14,8 +14,8 @@ from typing import NamedTuple
 
 import numpy as np
 
-from vansim.air import CP_DRY_AIR, CP_VAPOUR, ZERO_C_K, density_kg_m3, enthalpy_j_kg, saturation_ratio
-from vansim.compiled import compiled
+from vansim.jit import compiled
+from vansim.psychrometrics import CP_DRY_AIR, CP_VAPOUR, ZERO_C_K, density_kg_m3, enthalpy_j_kg, saturation_ratio
 
 ECO, BOOST = 0, 1
 DRY, WET, EITHER = 0, 1, 2
@@ -26,7 +26,7 @@ CLEARANCE = 0.03
 """Dead volume of the compressor over its displacement (common practice), re-expansion exponent 1.1."""
 
 
-class Machine(NamedTuple):
+class CoolerParameters(NamedTuple):
     """A calibrated cooler as plain numbers; arrays of two run over the modes eco, boost.
 
     `fluid` (3, 10): the refrigerant's fitted polynomials for the fraction of Carnot, the logarithm of volumetric
@@ -72,7 +72,7 @@ class OneSpeed(NamedTuple):
 
 
 @compiled
-def in_mode(m: Machine, mode: int) -> OneSpeed:
+def in_mode(m: CoolerParameters, mode: int) -> OneSpeed:
     """The machine in a mode."""
     return OneSpeed(
         m.fluid,
@@ -114,7 +114,7 @@ def polynomial(fluid: np.ndarray, row: int, x: float, y: float) -> float:
 
 
 @compiled
-def ideal_cop(m: Machine | OneSpeed, evaporating_c: float, condensing_c: float) -> float:
+def ideal_cop(m: CoolerParameters | OneSpeed, evaporating_c: float, condensing_c: float) -> float:
     """COP of the ideal cycle: a fitted, falling fraction of Carnot (5 K superheat, 5 K subcooling)."""
     lift = max(condensing_c - evaporating_c, LIFT_FLOOR_K)
     fraction = polynomial(m.fluid, FRACTION, evaporating_c, evaporating_c + lift)
@@ -122,7 +122,7 @@ def ideal_cop(m: Machine | OneSpeed, evaporating_c: float, condensing_c: float) 
 
 
 @compiled
-def pumped_w(m: Machine | OneSpeed, speed: float, evaporating_c: float, condensing_c: float) -> float:
+def pumped_w(m: CoolerParameters | OneSpeed, speed: float, evaporating_c: float, condensing_c: float) -> float:
     """Refrigerating capacity of the compressor [W]: displaced volume x volumetric efficiency x volumetric capacity."""
     te = min(evaporating_c, m.evaporating_max_c)
     ratio = math.exp(saturation_ln_p(m, condensing_c) - saturation_ln_p(m, te))
@@ -131,7 +131,7 @@ def pumped_w(m: Machine | OneSpeed, speed: float, evaporating_c: float, condensi
 
 
 @compiled
-def saturation_ln_p(m: Machine | OneSpeed, temp_c: float) -> float:
+def saturation_ln_p(m: CoolerParameters | OneSpeed, temp_c: float) -> float:
     """Natural logarithm of the refrigerant's saturation pressure [ln Pa]: terms 1, T, T², T³."""
     c = m.fluid
     at = temp_c
@@ -233,7 +233,7 @@ def _root(
 
 @compiled
 def steady_state(
-    machine: Machine,
+    machine: CoolerParameters,
     mode: int,
     outdoor_c: float,
     cabin_c: float,

@@ -11,12 +11,12 @@ from typing import NamedTuple
 
 import numpy as np
 
-from vansim.air import CP_DRY_AIR, CP_VAPOUR, WATER_RATIO, ZERO_C_K, saturation_ratio, saturation_ratio_slope
-from vansim.compiled import compiled, compiled_maker
+from vansim.jit import compiled, compiled_maker
+from vansim.psychrometrics import CP_DRY_AIR, CP_VAPOUR, WATER_RATIO, ZERO_C_K, saturation_ratio, saturation_ratio_slope
 from vansim.van.cooler_balance import (
     DRY,
     WET,
-    Machine,
+    CoolerParameters,
     coil_mass_flow_kg_s,
     coil_sensible_w,
     coil_water_kg_s,
@@ -49,7 +49,9 @@ class CoolerMap(NamedTuple):
 
 
 @compiled_maker
-def _fill(m: Machine, outdoor: np.ndarray, cabin: np.ndarray, ratio: np.ndarray, pressure_pa: float) -> np.ndarray:
+def _fill(
+    m: CoolerParameters, outdoor: np.ndarray, cabin: np.ndarray, ratio: np.ndarray, pressure_pa: float
+) -> np.ndarray:
     out = np.empty((2, 2, 2, outdoor.size, cabin.size, ratio.size))
     last = ratio.size - 1
     for mode in range(2):
@@ -70,7 +72,7 @@ def _fill(m: Machine, outdoor: np.ndarray, cabin: np.ndarray, ratio: np.ndarray,
     return out
 
 
-def solve_map(machine: Machine, pressure_pa: float) -> CoolerMap:
+def solve_map(machine: CoolerParameters, pressure_pa: float) -> CoolerMap:
     """Solve a machine at every point of the grid.
 
     Parameters

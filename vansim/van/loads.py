@@ -7,7 +7,7 @@ from pydantic import Field
 from vansim.quantities import ClockTime, Fraction, NotNegative, Part
 
 
-class Hours(Part):
+class DailyHours(Part):
     """A daily span of clock time; one that ends before it starts runs past midnight.
 
     Attributes
@@ -42,7 +42,7 @@ class Load(Part):
     name: str
     power_w: NotNegative
     duty: Fraction = 1.0
-    hours: tuple[Hours, ...] = ()
+    hours: tuple[DailyHours, ...] = ()
     supply: str = Field(default="dc", pattern="^(dc|ac)$")
     heat_to_cabin: Fraction = 1.0
 

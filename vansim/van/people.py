@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from pydantic import Field
 
-from vansim.compiled import compiled
+from vansim.jit import compiled
 from vansim.quantities import Part, Positive
 
 ASLEEP_W_M2 = 40.0

@@ -1,0 +1,1 @@
+"""What is known before time runs: envelope and forcing, as arrays."""

@@ -1,0 +1,312 @@
+"""What sun, sky, wind and road do to the outside of the cabin: per face a conductance and an excess temperature.
+
+Nothing here depends on what the cabin does, so it is computed once, as arrays over the run.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cache
+from typing import Any
+from weakref import WeakKeyDictionary
+
+import numpy as np
+import numpy.typing as npt
+
+from vansim.climate.sun import FaceIrradiance, Sky, face_irradiance, sky
+from vansim.climate.weather import Weather
+from vansim.data import table
+from vansim.psychrometrics import STEFAN_BOLTZMANN, ZERO_C_K
+from vansim.scenario.schema import Pitch, PlanSegment
+from vansim.van.cabin import (
+    FACE_TILT_DEG,
+    FACE_TURN_DEG,
+    FACES,
+    INSIDE_FILM_M2K_W,
+    Cabin,
+    Window,
+    road_film_w_m2k,
+    surface_balance,
+    wind_film_w_m2k,
+)
+from vansim.van.charging import SolarArray, cell_c
+
+Array = npt.NDArray[Any]
+
+GLASS_EMITTANCE = 0.84
+GROUND_EMITTANCE = 0.95
+VAN_HEIGHT_M = 2.0
+PANEL_SHARE = 0.5
+"""A roof below bracketed panels exchanges heat with the panel's back by radiation and with the gap's air by convection,
+about equally (6 W/m2K each, assumed): its surroundings lie half-way between air and panel."""
+PANEL_FILM_W_M2K = 12.0
+ROAD_HEADINGS_DEG = (0.0, 45.0, 90.0, 135.0, 180.0, 225.0, 270.0, 315.0)
+
+
+@dataclass(frozen=True)
+class Around:
+    """Surroundings of the van in the pieces of a plan segment, each (n,).
+
+    Attributes
+    ----------
+    rows : int array
+        Hour of the year.
+    outdoor_c, wind_m_s, speed_m_s : array
+        Mean outdoor air [°C]; wind at the van and road speed [m/s].
+    sky_w_m2, ground_w_m2, air_w_m2 : array
+        Longwave from the sky as the van sees it, from the ground around, and of a black body at air temperature [W/m2].
+    film_w_m2k : array
+        Convective film outside [W/m2K].
+    """
+
+    rows: Array
+    outdoor_c: Array
+    wind_m_s: Array
+    speed_m_s: Array
+    sky_w_m2: Array
+    ground_w_m2: Array
+    air_w_m2: Array
+    film_w_m2k: Array
+
+
+@dataclass(frozen=True)
+class FaceGains:
+    """Heat paths of the envelope in each piece.
+
+    Attributes
+    ----------
+    ua_w_k : (n, 6) array
+        Conductance per opaque face, in the order of `FACES` [W/K].
+    sol_air_gain_w : (n, 6) array
+        Conductance times (sol-air less outdoor air) [W].
+    glass_ua_w_k, glass_excess_w, glass_sun_w : (n,) array
+        The same of all glass, and sun through it [W].
+    solar_w_m2, cell_c : (n,) array
+        Irradiance on the panels after angle losses and shade [W/m2], and their temperature [°C].
+    """
+
+    ua_w_k: Array
+    sol_air_gain_w: Array
+    glass_ua_w_k: Array
+    glass_gain_w: Array
+    glass_sun_w: Array
+    solar_w_m2: Array
+    cell_c: Array
+
+
+# --- irradiance, kept for each place --------------------------------------------------------------
+
+_KEPT: WeakKeyDictionary[Sky, dict[tuple[float, float, float, str], FaceIrradiance]] = WeakKeyDictionary()
+
+
+@cache
+def _glass_angles() -> tuple[Array, Array, float]:
+    angle = table("glass")["angle"]
+    shgc = np.array(angle["shgc"], dtype=float)
+    cosines = np.cos(np.radians(np.array(angle["incidence_deg"], dtype=float)))
+    return cosines[::-1], (shgc / shgc[0])[::-1], float(angle["diffuse_shgc"]) / shgc[0]
+
+
+def glass_modifier(cosine: Array) -> Array:
+    """SHGC at an incidence over SHGC at normal incidence, from the cosine; single clear glass."""
+    cosines, factors, _ = _glass_angles()
+    return np.interp(cosine, cosines, factors)
+
+
+PANEL_INDEX, PANEL_ABSORBED = 1.526, 4.0 * 0.002
+"""Refractive index of a module's glass; extinction 4 per metre through 2 mm (De Soto, Klein & Beckman 2006)."""
+
+
+def panel_modifier(cosine: Array) -> Array:
+    """Light through a module's glass at an incidence over that at normal incidence, from the cosine.
+
+    De Soto, Klein & Beckman (2006), Solar Energy 80:78: Fresnel's reflection of both polarisations at the front, then
+    absorption along the bent path. Written out, and checked against pvlib, which takes long to import.
+    """
+    n, outside = PANEL_INDEX, np.clip(cosine, 0.0, 1.0)
+    inside = np.sqrt(1.0 - (1.0 - outside**2) / n**2)
+    across = ((outside - n * inside) / (outside + n * inside)) ** 2
+    along = ((inside - n * outside) / (inside + n * outside)) ** 2
+    straight = (1.0 - ((n - 1.0) / (n + 1.0)) ** 2) * np.exp(-PANEL_ABSORBED)
+    return (1.0 - 0.5 * (across + along)) * np.exp(-PANEL_ABSORBED / inside) / straight
+
+
+PANEL_DIFFUSE = 0.95
+"""Angle factor of a module for diffuse light (common practice)."""
+_MODIFIERS = {"none": None, "glass": glass_modifier, "panel": panel_modifier}
+
+
+def irradiance(weather: Weather, tilt_deg: float, azimuth_deg: float, albedo: float, surface: str) -> FaceIrradiance:
+    """Irradiance on a plane over the year, computed once for each place, plane and kind of surface.
+
+    Parameters
+    ----------
+    weather : Weather
+        The year.
+    tilt_deg, azimuth_deg : float
+        Plane [deg].
+    albedo : float
+        Where the file has none.
+    surface : {"none", "glass", "panel"}
+        Angle modifier of the beam.
+
+    Returns
+    -------
+    FaceIrradiance
+        Arrays (8760,).
+    """
+    place = sky(weather)
+    kept = _KEPT.setdefault(place, {})
+    key = (tilt_deg, azimuth_deg % 360.0, albedo, surface)
+    if key not in kept:
+        measured = weather.data["albedo"].to_numpy(dtype=float)
+        ground = np.where(np.isnan(measured), albedo, measured)
+        kept[key] = face_irradiance(place, tilt_deg, azimuth_deg % 360.0, ground, _MODIFIERS[surface])
+    return kept[key]
+
+
+def _mean_irradiance(
+    weather: Weather, site: Pitch, segment: PlanSegment, tilt_deg: float, turn_deg: float, surface: str, rows: Array
+) -> tuple[Array, Array, Array]:
+    """Beam, modified beam, and diffuse with ground [W/m2], shade of the segment in, at the hours of `rows`."""
+    if segment.doing == "driving" and segment.heading_deg is None and tilt_deg > 0.0:
+        headings: tuple[float, ...] = ROAD_HEADINGS_DEG
+    else:
+        headings = (site.heading_deg if segment.heading_deg is None else segment.heading_deg,)
+    faces = [irradiance(weather, tilt_deg, heading + turn_deg, site.albedo, surface) for heading in headings]
+    sun, sky_view = 1.0 - segment.shade, segment.sky_view
+    beam = sun * np.mean([face.beam[rows] for face in faces], axis=0)
+    modified = sun * np.mean([face.beam_modified[rows] for face in faces], axis=0)
+    return beam, modified, sky_view * (faces[0].sky_diffuse[rows] + faces[0].ground[rows])
+
+
+# --- surroundings ---------------------------------------------------------------------------------
+
+
+def surroundings(
+    weather: Weather, site: Pitch, segment: PlanSegment, cabin: Cabin, rows: Array, outdoor_c: Array
+) -> Around:
+    """Wind, films and longwave around the van.
+
+    Parameters
+    ----------
+    weather, site, segment, cabin : Weather, Pitch, Segment, Cabin
+        The year; where; what holds; the van.
+    rows : (n,) int array
+        Hour of the year of each piece.
+    outdoor_c : (n,) array
+        Mean outdoor air of each piece [°C].
+
+    Returns
+    -------
+    Around
+        A shaded sky radiates like the air. Sunlit ground stands between the air and the temperature of a dry, insulated
+        surface, by `site.ground_warming`.
+    """
+    data = weather.data
+    wind_10m = data["wind_speed"].to_numpy(dtype=float)
+    wind_10m = 0.5 * (wind_10m[rows] + wind_10m[(rows + 1) % wind_10m.size])
+    wind = wind_10m * (VAN_HEIGHT_M / 10.0) ** site.wind_exponent * site.shelter
+    speed = np.full(rows.size, segment.speed_kmh / 3.6)
+    air = STEFAN_BOLTZMANN * (outdoor_c + ZERO_C_K) ** 4
+    open_sky = segment.sky_view
+    sky_w = open_sky * data["longwave"].to_numpy(dtype=float)[rows] + (1.0 - open_sky) * air
+    film = wind_film_w_m2k(wind)
+    flat = irradiance(weather, 0.0, 0.0, site.albedo, "none")
+    sun = ((1.0 - segment.shade) * flat.beam[rows] + open_sky * flat.sky_diffuse[rows]) * (1.0 - site.albedo)
+    ground_c, _ = surface_balance(outdoor_c, sun, sky_w, GROUND_EMITTANCE, film)
+    ground_k = outdoor_c + site.ground_warming * (ground_c - outdoor_c) + ZERO_C_K
+    if segment.doing == "driving":
+        film = np.maximum(film, road_film_w_m2k(speed, cabin.length_m))
+    return Around(rows, outdoor_c, wind, speed, sky_w, STEFAN_BOLTZMANN * ground_k**4, air, film)
+
+
+def _longwave(around: Around, tilt_deg: float) -> Array:
+    """Longwave on a plane [W/m2]: sky and ground by view factor; the floor sees shaded ground at air temperature."""
+    if tilt_deg > 90.0:
+        return around.air_w_m2
+    view = 0.5 * (1.0 + np.cos(np.radians(tilt_deg)))
+    return view * around.sky_w_m2 + (1.0 - view) * around.ground_w_m2
+
+
+# --- faces ----------------------------------------------------------------------------------------
+
+
+def face_gains(
+    weather: Weather, site: Pitch, segment: PlanSegment, cabin: Cabin, solar: SolarArray | None, around: Around
+) -> FaceGains:
+    """Heat paths of roof, walls, floor and glass, and the light on the panels.
+
+    Parameters
+    ----------
+    weather, site, segment, cabin : Weather, Pitch, Segment, Cabin
+        As for `surroundings`.
+    solar : SolarArray or None
+        Panels, which shade the roof below them.
+    around : Around
+        From `surroundings`.
+
+    Returns
+    -------
+    FaceGains
+        Arrays over the pieces.
+    """
+    n = around.rows.size
+    panel_light, panel_c = _panels(weather, site, segment, solar, around)
+    ua, excess = np.empty((n, len(FACES))), np.empty((n, len(FACES)))
+    for i, name in enumerate(FACES):
+        face, tilt = cabin.faces[name], FACE_TILT_DEG[name]
+        light = np.zeros(n)
+        if name != "floor":
+            beam, _, diffuse = _mean_irradiance(weather, site, segment, tilt, FACE_TURN_DEG[name], "none", around.rows)
+            light = beam + diffuse
+        sol_air, film = surface_balance(
+            around.outdoor_c, face.absorptance * light, _longwave(around, tilt), face.emittance, around.film_w_m2k
+        )
+        share = min(solar.area_m2 / face.area_m2, 1.0) if solar is not None and name == "roof" else 0.0
+        open_u = face.u_w_m2k(INSIDE_FILM_M2K_W[name], 1.0 / film) * face.area_m2 * (1.0 - share)
+        ua[:, i], excess[:, i] = open_u, open_u * (sol_air - around.outdoor_c)
+        if share > 0.0 and solar is not None:
+            glued = solar.mount == "glued"
+            below = face.u_w_m2k(INSIDE_FILM_M2K_W[name], 1.0 / (film if glued else PANEL_FILM_W_M2K))
+            below = below * face.area_m2 * share
+            ua[:, i] += below
+            excess[:, i] += below * (1.0 if glued else PANEL_SHARE) * (panel_c - around.outdoor_c)
+    glass_ua, glass_excess, glass_sun = _glass(weather, site, segment, cabin.windows, around)
+    return FaceGains(ua, excess, glass_ua, glass_excess, glass_sun, panel_light, panel_c)
+
+
+def _panels(
+    weather: Weather, site: Pitch, segment: PlanSegment, solar: SolarArray | None, around: Around
+) -> tuple[Array, Array]:
+    if solar is None:
+        return np.zeros(around.rows.size), around.outdoor_c
+    beam, modified, diffuse = _mean_irradiance(
+        weather, site, segment, solar.tilt_deg, solar.turn_deg, "panel", around.rows
+    )
+    air_speed = np.maximum(around.wind_m_s, around.speed_m_s)
+    return modified + PANEL_DIFFUSE * diffuse, cell_c(solar, beam + diffuse, around.outdoor_c, air_speed)
+
+
+def _glass(
+    weather: Weather, site: Pitch, segment: PlanSegment, windows: tuple[Window, ...], around: Around
+) -> tuple[Array, Array, Array]:
+    n = around.rows.size
+    ua, excess, sun = np.zeros(n), np.zeros(n), np.zeros(n)
+    _, _, diffuse_factor = _glass_angles()
+    for window in windows:
+        tilt = window.slope_deg
+        _, modified, diffuse = _mean_irradiance(
+            weather, site, segment, tilt, FACE_TURN_DEG[window.face], "glass", around.rows
+        )
+        cover = window.covered().shgc_factor if segment.covers else 1.0
+        light = modified + diffuse_factor * diffuse
+        sun += window.area_m2 * window.shgc * cover * light
+        # sun absorbed in the pane is in the SHGC already; what is left is wind and longwave
+        outside_c, _ = surface_balance(
+            around.outdoor_c, 0.0, _longwave(around, tilt), GLASS_EMITTANCE, around.film_w_m2k
+        )
+        conductance = window.area_m2 * window.u_w_m2k(segment.covers)
+        ua += conductance
+        excess += conductance * (outside_c - around.outdoor_c)
+    return ua, excess, sun

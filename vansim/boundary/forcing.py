@@ -1,0 +1,330 @@
+"""Forcing: weather, envelope and plan as plain arrays over the pieces of a run.
+
+A piece lies between hour edges, plan edges and the edges of load hours. Within it outdoor temperature runs straight,
+everything else is constant. Arrays over pieces are all that the kernel sees of the world.
+"""
+
+from __future__ import annotations
+
+import zlib
+from collections import deque
+from dataclasses import dataclass
+from typing import Any, NamedTuple
+
+import numpy as np
+import numpy.typing as npt
+
+from vansim.boundary.envelope import FaceGains, face_gains, surroundings
+from vansim.climate.weather import Weather
+from vansim.jit import compiled_maker
+from vansim.psychrometrics import CP_DRY_AIR, CP_VAPOUR, density_kg_m3, saturation_ratio
+from vansim.scenario.plan import ScheduledSegment, is_on, load_edges, unroll_plan
+from vansim.scenario.schema import DAY_MIN, PlanSegment, Scenario, minutes
+from vansim.van.cabin import FACES, air_changes_per_h
+from vansim.van.charging import alternator_a, shore_dc_w, solar_dc_w
+from vansim.van.loads import inverter_input_w
+
+Array = npt.NDArray[Any]
+
+COOLING_OFF, COOLING_ECO, COOLING_BOOST, COOLING_BOOST_THEN_ECO = 0, 1, 2, 3
+COOLING_CODE = {"off": 0, "eco": 1, "boost": 2, "boost_then_eco": 3}
+FAN_CODE = {"off": 0, "on": 1, "auto": 2}
+
+
+class Forcing(NamedTuple):
+    """Arrays over the pieces of a run, each (n_pieces,).
+
+    `start_s`, `end_s` count from midnight of the run's first day. `outdoor_c` holds at the start and changes by
+    `outdoor_k_s`. `ua_w_k` and `sol_air_gain_w` gather faces and glass. `air_kg_s` is leakage as dry air,
+    `air_w_k` its heat capacity flow; `fan_kg_s`, `fan_w_k` the roof fan's, were it on. `people_w`, `dogs_w` are
+    total body heats.
+    """
+
+    start_s: Array
+    end_s: Array
+    outdoor_c: Array
+    outdoor_k_s: Array
+    outdoor_ratio: Array
+    ua_w_k: Array
+    sol_air_gain_w: Array
+    sun_air_w: Array
+    sun_contents_w: Array
+    air_kg_s: Array
+    air_w_k: Array
+    fan_kg_s: Array
+    fan_w_k: Array
+    people_w: Array
+    dogs_w: Array
+    equipment_w: Array
+    loads_w: Array
+    solar_w: Array
+    alternator_a: Array
+    shore_w: Array
+    setpoint_c: Array
+    cooling: Array
+    fan: Array
+    vehicle: Array
+
+
+NOT_READ = frozenset(
+    {"title", "note", "weather", "parts", "variants", "currency", "run", "bank", "cooler", "vehicle_cooling"}
+)
+"""Fields of a scenario that forcing does not depend on (on the cooler only whether there is one)."""
+
+
+@dataclass(frozen=True)
+class ForcingData:
+    """A run laid out: the kernel's arrays, and what they were gathered from.
+
+    Attributes
+    ----------
+    forcing : Forcing
+        Arrays over pieces.
+    rows : (n_pieces,) int array
+        Hour of the year of each piece.
+    gains : FaceGains
+        Envelope, face by face.
+    segments : list of Segment
+        The plan's segment in each piece.
+    ac_shore_w : (n_pieces,) array
+        AC loads carried by shore power directly [W].
+    """
+
+    forcing: Forcing
+    rows: Array
+    gains: FaceGains
+    segments: list[PlanSegment]
+    ac_shore_w: Array
+
+
+_KEPT: deque[tuple[Weather, tuple[Any, ...], ForcingData]] = deque(maxlen=8)
+"""The last few runs laid out: banks and coolers tried in one van and place share them."""
+
+
+def first_hour_of(date: str) -> int:
+    """Hour of the year of midnight on ``"MM-DD"``."""
+    from datetime import date as day
+
+    return (day(2001, int(date[:2]), int(date[3:])) - day(2001, 1, 1)).days * 24
+
+
+def build_forcing(scenario: Scenario, weather: Weather, first_hour: int, start_min: int, end_min: int) -> ForcingData:
+    """Gather everything that does not depend on the cabin.
+
+    Parameters
+    ----------
+    scenario : Scenario
+        The van and its plan.
+    weather : Weather
+        The typical year; it repeats.
+    first_hour : int
+        Hour of the year of midnight on the run's first day.
+    start_min, end_min : int
+        Run on the plan's clock [min since that midnight]; negative minutes lead in.
+
+    Returns
+    -------
+    ForcingData
+        Pieces in order. Scenarios that differ in nothing read here share the same arrays: they are not to be changed.
+    """
+    if end_min <= start_min:
+        return _nothing(build_forcing(scenario, weather, first_hour, start_min, start_min + 1))
+    read = [getattr(scenario, name) for name in type(scenario).model_fields if name not in NOT_READ]
+    # a year is to be left as it is, but one that was changed in place must not be taken for what it was
+    content = zlib.crc32(weather.data.to_numpy(dtype=float).tobytes())
+    asked = (content, first_hour, start_min, end_min, scenario.cooler is None, *read)
+    for year, known, laid in tuple(_KEPT):
+        if year is weather and known == asked:
+            return laid
+    laid = _build(scenario, weather, first_hour, start_min, end_min)
+    _KEPT.append((weather, asked, laid))
+    return laid
+
+
+def _build(scenario: Scenario, weather: Weather, first_hour: int, start_min: int, end_min: int) -> ForcingData:
+    """`build_forcing` without looking at what was laid before."""
+    stretches = unroll_plan(scenario, start_min // DAY_MIN, -(-end_min // DAY_MIN))
+    starts, ends, segments = _cut(scenario, stretches, start_min, end_min)
+    data = weather.data
+    rows = (first_hour + starts // 60) % len(data)
+    temp = data["temp_air"].to_numpy(dtype=float)
+    before, after = temp[rows], temp[(rows + 1) % temp.size]
+    slope = (after - before) / 3600.0
+    outdoor = before + slope * (starts % 60) * 60.0
+    mean = outdoor + slope * (ends - starts) * 30.0
+    ratio = _outdoor_ratio(weather, rows, starts, ends)
+    columns, gains = _by_segment(scenario, weather, segments, rows, starts, mean, ratio)
+    ac_shore = columns.pop("ac_shore_w")
+    forcing = Forcing(
+        start_s=starts * 60.0,
+        end_s=ends * 60.0,
+        outdoor_c=outdoor,
+        outdoor_k_s=slope,
+        outdoor_ratio=ratio,
+        ua_w_k=gains.ua_w_k.sum(axis=1) + gains.glass_ua_w_k,
+        sol_air_gain_w=gains.sol_air_gain_w.sum(axis=1) + gains.glass_gain_w,
+        sun_air_w=gains.glass_sun_w * (1.0 - scenario.cabin.solar_to_contents),
+        sun_contents_w=gains.glass_sun_w * scenario.cabin.solar_to_contents,
+        **columns,
+    )
+    return ForcingData(forcing, rows, gains, segments, ac_shore)
+
+
+def _nothing(laid: ForcingData) -> ForcingData:
+    """The same arrays without a piece, for a run with no lead-in."""
+    forcing = Forcing(*(column[:0] for column in laid.forcing))
+    gains = FaceGains(**{name: getattr(laid.gains, name)[:0] for name in FaceGains.__dataclass_fields__})
+    return ForcingData(forcing, laid.rows[:0], gains, [], laid.ac_shore_w[:0])
+
+
+def _cut(
+    scenario: Scenario, stretches: list[ScheduledSegment], start_min: int, end_min: int
+) -> tuple[Array, Array, list[PlanSegment]]:
+    """Cut the plan at hour edges, load edges, bedtime and waking; minutes."""
+    edges = load_edges(scenario) | {minutes(scenario.night.bedtime), minutes(scenario.night.waking)}
+    cuts = set(range(-(-start_min // 60) * 60, end_min, 60))
+    first_day, last_day = start_min // DAY_MIN, -(-end_min // DAY_MIN)
+    cuts |= {day * DAY_MIN + edge for day in range(first_day, last_day + 1) for edge in edges}
+    cuts |= {s.start_min for s in stretches}
+    starts = np.array(sorted(c for c in cuts | {start_min} if start_min <= c < end_min), dtype=np.int64)
+    ends = np.append(starts[1:], end_min)
+    begins = np.array([s.start_min for s in stretches])
+    places = np.searchsorted(begins, starts, side="right") - 1
+    return starts, ends, [stretches[i].segment for i in places]
+
+
+@compiled_maker
+def _saturation_ratios(dew_c: Array, pressure_pa: Array) -> Array:
+    out = np.empty(dew_c.size)
+    for i in range(dew_c.size):
+        out[i] = saturation_ratio(dew_c[i], pressure_pa[i])
+    return out
+
+
+@compiled_maker
+def _densities(temp_c: Array, ratio: Array, pressure_pa: Array) -> Array:
+    out = np.empty(temp_c.size)
+    for i in range(temp_c.size):
+        out[i] = density_kg_m3(temp_c[i], ratio[i], pressure_pa[i])
+    return out
+
+
+def _outdoor_ratio(weather: Weather, rows: Array, starts: Array, ends: Array) -> Array:
+    """Outdoor humidity ratio at the middle of each piece [kg/kg]."""
+    dew = weather.data["temp_dew"].to_numpy(dtype=float)
+    pressure = weather.data["pressure"].to_numpy(dtype=float)
+    edge = _saturation_ratios(dew, pressure)
+    middle = ((starts % 60) + 0.5 * (ends - starts)) / 60.0
+    return edge[rows] * (1.0 - middle) + edge[(rows + 1) % edge.size] * middle
+
+
+def _by_segment(
+    scenario: Scenario,
+    weather: Weather,
+    segments: list[PlanSegment],
+    rows: Array,
+    starts: Array,
+    outdoor_c: Array,
+    ratio: Array,
+) -> tuple[dict[str, Array], FaceGains]:
+    """Columns and envelope, segment kind by segment kind, scattered back to the order of the pieces."""
+    n = rows.size
+    columns: dict[str, Array] = {}
+    shape = {"ua_w_k": (n, len(FACES)), "sol_air_gain_w": (n, len(FACES))}
+    gains = {name: np.zeros(shape.get(name, n)) for name in FaceGains.__dataclass_fields__}
+    places: dict[int, list[int]] = {}
+    for i, segment in enumerate(segments):
+        places.setdefault(id(segment), []).append(i)
+    for indices in places.values():
+        at = np.array(indices)
+        segment = segments[at[0]]
+        around = surroundings(weather, scenario.site, segment, scenario.cabin, rows[at], outdoor_c[at])
+        part = face_gains(weather, scenario.site, segment, scenario.cabin, scenario.solar, around)
+        for name in gains:
+            gains[name][at] = getattr(part, name)
+        pressure = weather.data["pressure"].to_numpy(dtype=float)[rows[at]]
+        density = _densities(outdoor_c[at], ratio[at], pressure)
+        for name, values in {
+            **_air(scenario, segment, around.wind_m_s, density, ratio[at]),
+            **_occupants(scenario, segment),
+            **_electric(scenario, segment, starts[at], outdoor_c[at], part),
+            **_controls(scenario, segment),
+        }.items():
+            kind = np.int64 if name in ("cooling", "fan", "vehicle") else np.float64
+            columns.setdefault(name, np.zeros(n, dtype=kind))[at] = values
+    return columns, FaceGains(**gains)
+
+
+def _air(scenario: Scenario, segment: PlanSegment, wind_m_s: Array, density: Array, ratio: Array) -> dict[str, Array]:
+    cabin = scenario.cabin
+    changes = air_changes_per_h(cabin, wind_m_s, segment.speed_kmh, segment.window_open)
+    leak = changes * cabin.volume_m3 / 3600.0 * density
+    fan = cabin.fan_m3_h / 3600.0 * density
+    heat = CP_DRY_AIR + CP_VAPOUR * ratio
+    return {"air_kg_s": leak, "air_w_k": leak * heat, "fan_kg_s": fan, "fan_w_k": fan * heat}
+
+
+def _occupants(scenario: Scenario, segment: PlanSegment) -> dict[str, Any]:
+    people = sum(person.heat_w(segment.people == "asleep") for person in scenario.occupants.people)
+    dogs = sum(dog.heat_w(segment.dogs == "asleep") for dog in scenario.occupants.dogs)
+    return {
+        "people_w": 0.0 if segment.people == "out" else people,
+        "dogs_w": 0.0 if segment.dogs == "out" else dogs,
+    }
+
+
+def _electric(
+    scenario: Scenario, segment: PlanSegment, starts: Array, outdoor_c: Array, gains: FaceGains
+) -> dict[str, Array]:
+    n = starts.size
+    dc, ac, heat = np.zeros(n), np.zeros(n), np.zeros(n)
+    clock, place = np.unique(starts % DAY_MIN, return_inverse=True)  # a year has 8760 hours, and 24 of them differ
+    for load in scenario.loads:
+        on = np.array([is_on(load.hours, int(m)) for m in clock])[place]
+        power = np.where(on, load.power_w * load.duty, 0.0)
+        heat += power * load.heat_to_cabin
+        if load.supply == "ac":
+            ac += power
+        else:
+            dc += power
+    watts, place = np.unique(ac, return_inverse=True)
+    inverter = np.array([inverter_input_w(scenario.inverter, float(w)) for w in watts])[place]
+    plugged = segment.shore and scenario.shore is not None and scenario.charger is not None
+    loads, shore = dc + inverter, np.zeros(n)
+    if plugged and scenario.shore is not None and scenario.charger is not None:
+        loads, shore = dc, shore_dc_w(scenario.shore, scenario.charger, ac)
+    else:
+        heat = heat + inverter - ac
+    engine, driving = segment.doing != "parked", segment.doing == "driving"
+    offered = np.zeros(n)
+    if scenario.alternator is not None:
+        offered = alternator_a(scenario.alternator, engine, driving, outdoor_c)
+    sun = np.zeros(n)
+    if scenario.solar is not None:
+        sun = solar_dc_w(scenario.solar, gains.solar_w_m2, gains.cell_c)
+    return {
+        "equipment_w": heat,
+        "loads_w": loads,
+        "solar_w": sun,
+        "alternator_a": offered,
+        "shore_w": shore,
+        "ac_shore_w": ac if plugged else np.zeros(n),
+    }
+
+
+def _controls(scenario: Scenario, segment: PlanSegment) -> dict[str, Any]:
+    setpoint = scenario.thermostat.setpoint_c if segment.setpoint_c is None else segment.setpoint_c
+    return {
+        "setpoint_c": setpoint,
+        "cooling": COOLING_CODE[segment.cooling] if scenario.cooler is not None else COOLING_OFF,
+        "fan": FAN_CODE[segment.fan],
+        "vehicle": int(segment.vehicle_cooling),
+    }
+
+
+def night_minutes(scenario: Scenario, day: int) -> tuple[int, int]:
+    """Bedtime and waking of the night that begins on a day of the run [min on its clock]."""
+    bed = day * DAY_MIN + minutes(scenario.night.bedtime)
+    if minutes(scenario.night.bedtime) < DAY_MIN // 2:  # bedtime after midnight
+        bed += DAY_MIN
+    return bed, bed + round(scenario.night.length_h * 60)

@@ -1,0 +1,120 @@
+"""Dear results kept on disk from one start to the next.
+
+What is kept is a handful of arrays that follow from stated inputs and from our own sources alone; both are in the name
+of its file, so nothing is ever out of date: an edit of a source, or another version of a library, makes a new one. A
+file that is damaged, or a folder where nothing can be written, only costs the time of computing again.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import io
+import os
+import tempfile
+from collections.abc import Callable, Mapping
+from contextlib import suppress
+from functools import cache
+from importlib.metadata import version
+from pathlib import Path
+from typing import Any
+
+import numba
+import numpy as np
+import numpy.typing as npt
+
+from vansim.jit import cache_root
+
+Arrays = Mapping[str, npt.NDArray[Any]]
+
+PACKAGE = Path(__file__).parent
+LIBRARIES = ("numpy", "pandas", "pvlib", "numba")
+ENDING = ".kept"
+"""A SHA-256 digest, then numpy's archive that it is the digest of."""
+DIGEST = hashlib.sha256().digest_size
+MOST_FILES = 16
+"""Files of a kind; beyond that the oldest go. The largest take a megabyte."""
+
+
+@cache
+def sources() -> bytes:
+    """Hash of every source and table of the package and of the versions of the libraries that results depend on."""
+    digest = hashlib.sha256(" ".join(f"{name} {version(name)}" for name in LIBRARIES).encode())
+    for path in sorted([*PACKAGE.rglob("*.py"), *PACKAGE.rglob("data/*.toml")]):
+        digest.update(path.relative_to(PACKAGE).as_posix().encode())
+        digest.update(path.read_bytes())
+    return digest.digest()
+
+
+def cached_folder() -> Path:
+    """Folder of kept results, beside that of compiled code."""
+    return cache_root() / "kept"
+
+
+def cached(what: str, inputs: bytes, make: Callable[[], Arrays]) -> Arrays:
+    """Arrays from disk, or made now and kept.
+
+    Parameters
+    ----------
+    what : str
+        Kind of result, for the file's name.
+    inputs : bytes
+        Everything that the result depends on beside the sources.
+    make : callable
+        Makes the arrays; what it raises is raised, and then nothing is kept.
+
+    Returns
+    -------
+    mapping of str to array
+        No array of objects.
+
+    Notes
+    -----
+    Where compiling is switched off, nothing is kept or taken: that is for reading along, and for seeing what is run.
+    """
+    config: Any = numba.config
+    if config.DISABLE_JIT:
+        return make()
+    name = hashlib.sha256(what.encode() + sources() + inputs).hexdigest()[:32]
+    path = cached_folder() / f"{what}-{name}{ENDING}"
+    found = _read(path)
+    if found is None:
+        found = make()
+        _write(path, found)
+    return found
+
+
+def _read(path: Path) -> Arrays | None:
+    """What is kept; None where nothing is, or where it is not to the last bit what was written."""
+    try:
+        content = path.read_bytes()
+    except OSError:
+        return None
+    if hashlib.sha256(content[DIGEST:]).digest() != content[:DIGEST]:
+        return None
+    with np.load(io.BytesIO(content[DIGEST:])) as stored:
+        return {name: stored[name] for name in stored.files}
+
+
+def _write(path: Path, arrays: Arrays) -> None:
+    """Whole or not at all, whoever else writes the same; not being able to is no fault."""
+    archive = io.BytesIO()
+    np.savez(archive, **dict(arrays))  # type: ignore[arg-type]
+    content = archive.getvalue()
+    with suppress(OSError):
+        path.parent.mkdir(parents=True, exist_ok=True)
+        handle, part = tempfile.mkstemp(suffix=".part", dir=path.parent)
+        try:
+            with os.fdopen(handle, "wb") as file:
+                file.write(hashlib.sha256(content).digest() + content)
+            os.replace(part, path)
+        except BaseException:
+            Path(part).unlink(missing_ok=True)
+            raise
+        _drop_oldest(path)
+
+
+def _drop_oldest(newest: Path) -> None:
+    """A study of many coolers must not push out the year, so each kind is counted for itself."""
+    kind = newest.name.rpartition("-")[0]
+    for old in sorted(newest.parent.glob(f"{kind}-*{ENDING}"), key=lambda file: file.stat().st_mtime)[:-MOST_FILES]:
+        old.unlink(missing_ok=True)

@@ -1,0 +1,1 @@
+"""Runs: from a scenario to a result, one or many."""

@@ -1,0 +1,1 @@
+"""Words: every sentence that a person reads."""
