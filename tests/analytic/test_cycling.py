@@ -12,34 +12,33 @@ import math
 import numpy as np
 import pytest
 
-from tests.march.vans import big_bank, constant_cooler, plain_house, start_state, steady_forcing
-from vansim.march import records as k
-from vansim.runs.run import march_arrays
+from tests.march.vans import constant_cooler, parameters, plain_house, start_state, steady_forcing
+from vansim.march.records import STARTED, STOPPED
+from vansim.runs.run import march_forcing
 
 
 def cycle(load_w: float, capacity_w: float, heat_j_k: float, hours: int = 48, **house: float) -> dict[str, float]:
     """Mean on and off times, duty, and the range of the cabin, once settled."""
-    forcing = steady_forcing(hours, outdoor_c=30.0, equipment_w=load_w, cooling=1)
-    state, bank, cooler = start_state(24.0), big_bank(), constant_cooler(capacity_w, 800.0)
-    home = plain_house(air_j_k=heat_j_k, **house)
-    march_arrays(forcing, home, cooler, bank, state)
+    forcing = steady_forcing(hours, outdoor_c=30.0, internal_gains_w=load_w, cooling=1)
+    state, cooler = start_state(24.0), constant_cooler(capacity_w, 800.0)
+    van = parameters(plain_house(air_j_k=heat_j_k, **house), cooler)
+    march_forcing(forcing, van, state)
     moments = np.arange(5.0, min(hours, 48) * 3600.0, 5.0)
-    out, samples, log, _ = march_arrays(forcing, home, cooler, bank, state, moments=moments, n_log=20_000)
-    starts, stops = log[log[:, 1] == k.STARTED, 0], log[log[:, 1] == k.STOPPED, 0]
+    totals, samples, events, _ = march_forcing(forcing, van, state, moments=moments, n_events=20_000)
+    starts, stops = events.time_s[events.kind == STARTED], events.time_s[events.kind == STOPPED]
     stops = stops[(stops > starts[0]) & (stops < starts[-1])]
     on, off = stops - starts[:-1], starts[1:] - stops
-    total = out.sum(axis=0)
     return {
         "on_s": on.mean(),
         "off_s": off.mean(),
         "spread_s": max(np.ptp(on), np.ptp(off)),
         "duty": on.sum() / (on.sum() + off.sum()),
-        "low_c": samples[:, k.S_CABIN].min(),
-        "high_c": samples[:, k.S_CABIN].max(),
-        "cooler_j": total[k.COOLER_J],
-        "on_total_s": total[k.ON_S],
-        "sensible_j": total[k.SENSIBLE_J],
-        "steady_j": total[k.STEADY_J],
+        "low_c": samples.cabin_c.min(),
+        "high_c": samples.cabin_c.max(),
+        "cooler_j": totals.cooler_j.sum(),
+        "on_total_s": totals.on_s.sum(),
+        "sensible_j": totals.sensible_j.sum(),
+        "steady_j": totals.steady_j.sum(),
     }
 
 
@@ -120,13 +119,13 @@ def test_part_load_factor_of_a_starting_cooler(tau_s: float, n_max: float, plf: 
 
 def test_pull_down() -> None:
     """From 60 to 26 degC: t = tau ln((T0 - Tinf) / (T1 - Tinf)); 138.175 min."""
-    forcing = steady_forcing(4, outdoor_c=38.0, ua_w_k=60.0, equipment_w=200.0, cooling=2, setpoint_c=26.5)
+    forcing = steady_forcing(4, outdoor_c=38.0, ua_w_k=60.0, internal_gains_w=200.0, cooling=2, setpoint_c=26.5)
     state = start_state(60.0)
     house = plain_house(air_j_k=6e5)
-    _, _, log, _ = march_arrays(forcing, house, constant_cooler(2500.0, 1000.0), big_bank(), state, n_log=10)
+    events = march_forcing(forcing, parameters(house, constant_cooler(2500.0, 1000.0)), state, n_events=10).events
     t = 6e5 / 60.0 * math.log((60.0 + 1.0 / 3.0) / (26.0 + 1.0 / 3.0))
     assert t / 60.0 == pytest.approx(138.175, abs=1e-3)
-    assert log[log[:, 1] == k.STOPPED, 0][0] == pytest.approx(t, rel=1e-4)
+    assert events.time_s[events.kind == STOPPED][0] == pytest.approx(t, rel=1e-4)
 
 
 def test_vapour_of_a_closed_cabin() -> None:
@@ -138,7 +137,7 @@ def test_vapour_of_a_closed_cabin() -> None:
     # heat stores so large that the cabin stays at 24 degC, where 0.348 of a body's heat is latent
     house = plain_house(air_j_k=1e15, moisture_kg=mass)
     state = start_state(24.0, ratio=0.005)
-    march_arrays(forcing, house, constant_cooler(2000.0, 800.0), big_bank(), state)
+    march_forcing(forcing, parameters(house, constant_cooler(2000.0, 800.0)), state)
     end = 0.008 + vapour_w / 2.43e6 / flow
     exact = end + (0.005 - end) * math.exp(-12 * 3600.0 * flow / mass)
-    assert state[k.RATIO] == pytest.approx(exact, rel=1e-4)
+    assert state.ratio == pytest.approx(exact, rel=1e-4)

@@ -71,6 +71,18 @@ def test_imports_run_downward():
     assert not faults, "\n".join(faults)
 
 
+def test_only_runs_read_what_the_march_writes():
+    """Studies and pictures read results and tables; names of the kernel's columns stay in `march` and `runs`."""
+    faults = [
+        f"{path.relative_to(PACKAGE)}:{line}: imports {module}"
+        for path in FILES
+        if room_of(path) not in {"march", "runs"}
+        for line, module in imports(path)
+        if module.split(".")[1:2] == ["march"]
+    ]
+    assert not faults, "\n".join(faults)
+
+
 def test_siblings_do_not_know_each_other():
     faults = [
         f"{path.relative_to(PACKAGE)}:{line}: imports {module}"

@@ -23,9 +23,9 @@ from tests.march.integrator import Second, read_map
 from tests.march.vans import bank, van
 from vansim.boundary.forcing import Forcing
 from vansim.climate import Weather, read_weather
-from vansim.march import records as k
+from vansim.march.records import TOTALS, Records
 from vansim.runs.batch import simulate_many
-from vansim.runs.run import Run, fresh_state, march_arrays, march_run, prepare
+from vansim.runs.run import Run, fresh_state, march_forcing, march_run, prepare
 from vansim.runs.simulate import over_year
 from vansim.scenario.schema import Scenario
 
@@ -44,13 +44,13 @@ def least(work: Callable[[], Any], repeats: int = 5) -> float:
     return min(times)
 
 
-def marcher(run: Run, forcing: Forcing | None = None, state: np.ndarray | None = None) -> Callable[[], np.ndarray]:
-    """A march from the same state each time; gives the books."""
+def marcher(run: Run, forcing: Forcing | None = None, state: Records | None = None) -> Callable[[], Records]:
+    """A march from the same state each time; gives the totals."""
     start = fresh_state(run) if state is None else state
     f = run.laid.forcing if forcing is None else forcing
 
-    def work() -> np.ndarray:
-        return march_arrays(f, run.house, run.cooling, run.bank, start.copy())[0]
+    def work() -> Records:
+        return march_forcing(f, run.van, start.copy()).totals
 
     return work
 
@@ -58,9 +58,9 @@ def marcher(run: Run, forcing: Forcing | None = None, state: np.ndarray | None =
 def year_rows(run: Run) -> tuple[list[Row], float]:
     """The year itself; also its process time [s]."""
     work = marcher(run)
-    out = work()
+    totals = work()
     seconds = least(work)
-    starts, hours = out[:, k.STARTS].sum(), out[:, k.ON_S].sum() / 3600.0
+    starts, hours = totals.starts.sum(), totals.on_s.sum() / 3600.0
     return [
         ("year of cycling: compressor starts", f"{starts:,.0f}", ">= 50 000", f"on {hours:,.0f} h"),
         ("  a year, one thread", f"{seconds * 1e3:.0f} ms", "<= 30 ms", "process time, least of 5"),
@@ -72,15 +72,15 @@ def c_rows(run: Run) -> list[Row]:
     """Against the same stepping in C."""
     if compiler() is None:
         return [("b. against C", "no C compiler", "<= 1.5", "")]
-    c, start, work = in_c(run.laid.forcing, run.house, run.cooling, run.bank), fresh_state(run), marcher(run)
-    out, (again, stretches) = work(), c.march(start.copy())
+    c, start, work = in_c(run.laid.forcing, run.van), fresh_state(run), marcher(run)
+    totals, (again, steps) = work(), c.march(start.copy())
     ours, theirs = [], []
     for _ in range(5):  # in turn, so that both meet the same neighbours
         ours.append(least(work, 1))
         theirs.append(least(lambda: c.march(start.copy()), 1))
-    moved = np.abs(out).sum(axis=0)
-    moved[k.UNSERVED_J] = moved[k.LOADS_J]
-    worst = (np.abs(again.sum(axis=0) - out.sum(axis=0)) / np.maximum(moved, 1e-9)).max()
+    moved = {name: np.abs(totals[name]).sum() for name in TOTALS.names or ()}
+    moved["unserved_j"] = moved["loads_j"]
+    worst = max(abs(again[name].sum() - totals[name].sum()) / max(much, 1e-9) for name, much in moved.items())
     return [
         (
             "b. year over the same in C",
@@ -92,22 +92,23 @@ def c_rows(run: Run) -> list[Row]:
             "  C alone",
             f"{min(theirs) * 1e3:.0f} ms",
             "",
-            f"{stretches:,} stretches, {min(theirs) / stretches * 1e9:.0f} ns each",
+            f"{steps:,} steps, {min(theirs) / steps * 1e9:.0f} ns each",
         ),
-        ("  per stretch, ours", f"{min(ours) / stretches * 1e9:.0f} ns", "", ""),
-        ("  greatest difference of the year's books", f"{worst:.1e}", "1e-9", "of what moved in that column"),
+        ("  per step, ours", f"{min(ours) / steps * 1e9:.0f} ns", "", ""),
+        ("  greatest difference of the year's totals", f"{worst:.1e}", "1e-9", "of what moved in that column"),
     ]
 
 
-def stretch_of(run: Run, day: int, hours: int) -> tuple[Run, np.ndarray]:
+def stretch_of(run: Run, day: int, hours: int) -> tuple[Run, Records]:
     """Some hours from midnight of a day, and the state there, with the compressor at rest."""
     f = run.laid.forcing
     first = int(np.searchsorted(f.start_s, (day * 24 + 0) * 3600.0 - 1e-6))
     last = int(np.searchsorted(f.start_s, (day * 24 + hours) * 3600.0 - 1e-6))
     state = fresh_state(run)
     before = Forcing(*(np.ascontiguousarray(column[:first]) for column in f))
-    march_arrays(before, run.house, run.cooling, run.bank, state)
-    state[[k.ON, k.SHED]], state[[k.SINCE_SWITCH, k.SINCE_START]], state[k.BOOSTING] = 0.0, 1e6, 1.0
+    march_forcing(before, run.van, state)
+    state.on = state.disconnected = 0.0
+    state.since_switch_s, state.since_start_s, state.boosting = 1e6, 1e6, 1.0
     part = Forcing(*(np.ascontiguousarray(column[first:last]) for column in f))
     return replace(run, laid=replace(run.laid, forcing=part)), state
 
@@ -125,12 +126,13 @@ def integrator_rows(run: Run, days: tuple[int, ...] = (20, 200), hours: int = 24
         f = part.laid.forcing
         moments = np.arange(f.start_s[0] + 30.0, f.end_s[-1] + 1e-6, 30.0)
         spent[0.0] += least(marcher(part, state=state), 20)
-        out, samples, _, _ = march_arrays(f, run.house, run.cooling, run.bank, state.copy(), moments=moments)
-        energy[0.0] += out[:, k.COOLER_J].sum()
-        cabins = {0.0: samples[:, k.S_CABIN]}
+        totals, samples, _, _ = march_forcing(f, run.van, state.copy(), moments=moments)
+        energy[0.0] += totals.cooler_j.sum()
+        cabins = {0.0: samples.cabin_c}
+        rested = np.array([state.cabin_c, state.contents_c, state.ratio, state.soc])
         for rtol in TOLERANCES:
             begun = time.process_time()
-            trace = Second(part, read_map(part), rtol).march(state[[k.CABIN, k.CONTENTS, k.RATIO, k.SOC]], moments)
+            trace = Second(part, read_map(part), rtol).march(rested, moments)
             spent[rtol] += time.process_time() - begun
             energy[rtol] += trace.cooler_j
             at = np.searchsorted(moments, np.concatenate(trace.times) - 1e-6)
@@ -149,7 +151,7 @@ def integrator_rows(run: Run, days: tuple[int, ...] = (20, 200), hours: int = 24
     return rows
 
 
-def kept_nights(out: np.ndarray, run: Run, empty: np.ndarray) -> int:
+def kept_nights(run: Run, empty: np.ndarray) -> int:
     """Nights from 22:00 to 08:00 without an hour in which the bank gave out."""
     minute = run.laid.forcing.start_s / 60.0
     night, at_night = ((minute - 22 * 60) // 1440).astype(int), (minute - 22 * 60) % 1440 < 600
@@ -160,13 +162,13 @@ def kept_nights(out: np.ndarray, run: Run, empty: np.ndarray) -> int:
 def hourly_rows(run: Run, seconds: float) -> list[Row]:
     """Against an hourly loop over a pandas frame: what it costs in time and in truth."""
     loop_s = least(lambda: hourly(run), 3)
-    ours_kwh = marcher(run)()[:, k.COOLER_J].sum() / 3.6e6
+    ours_kwh = marcher(run)().cooler_j.sum() / 3.6e6
     season = prepare(over_year(van(bank=bank(3))), read_weather(DESERT))
-    out = marcher(season)()
+    totals = marcher(season)()
     rough = hourly(season)
-    season_kwh = out[:, k.COOLER_J].sum() / 3.6e6
-    kept = kept_nights(out, season, out[:, k.SHED_S] > 0.0)
-    kept_rough = kept_nights(out, season, rough.table["empty"].to_numpy())
+    season_kwh = totals.cooler_j.sum() / 3.6e6
+    kept = kept_nights(season, totals.disconnected_s > 0.0)
+    kept_rough = kept_nights(season, rough.table["empty"].to_numpy())
     return [
         ("c. hourly pandas loop over our year", f"{loop_s / seconds:.2f} x", "", "process time, least of 3"),
         (
@@ -193,6 +195,7 @@ from vansim.climate import read_weather
 from vansim.climate.sun import sky
 from vansim.boundary.forcing import build_forcing
 from vansim.runs import run as s
+from vansim.runs.simulate import over_year
 from vansim.van.bank import bank_parameters
 print("imports", time.perf_counter() - begun)
 from vansim.van.cooler_map import solve_map
@@ -203,11 +206,11 @@ def once(again):
     def timed(name, work):
         begun = time.perf_counter(); got = work(); print(name, time.perf_counter() - begun); return got
     w = timed("weather", lambda: read_weather(sys.argv[1]))
-    sc = s.over_year(van())
+    sc = over_year(van())
     timed("sun", lambda: sky(w))
     timed("forcing", lambda: build_forcing(sc, w, 0, 0, 365 * 1440))
     timed("forcing_kept", lambda: build_forcing(sc, w, 0, 0, 365 * 1440))
-    warmer = s.over_year(van(thermostat=Thermostat(setpoint_c=22.0)))
+    warmer = over_year(van(thermostat=Thermostat(setpoint_c=22.0)))
     timed("forcing_shared", lambda: build_forcing(warmer, w, 0, 0, 365 * 1440))
     timed("map", lambda: solve_map(cooler_parameters(sc.cooler), 97000.0))
     timed("bank", lambda: bank_parameters(sc.bank))
@@ -215,7 +218,7 @@ def once(again):
     timed("prepare_shared", lambda: s.prepare(sc, w))
     timed("lead_in", lambda: s.fresh_state(run))
     state = s.fresh_state(run)
-    timed("march", lambda: s.march_arrays(run.laid.forcing, run.house, run.cooling, run.bank, state))
+    timed("march", lambda: s.march_forcing(run.laid.forcing, run.van, state))
 for again in range(4): once(again)
 """
 STEPS = {
@@ -260,7 +263,7 @@ def thread_rows(most: int) -> list[Row]:
     run = prepare(designs[2], weather)
 
     def cooler_j(scenario: Scenario, year: Weather) -> float:
-        return float(march_run(prepare(scenario, year)).out[:, k.COOLER_J].sum())
+        return float(march_run(prepare(scenario, year)).totals.cooler_j.sum())
 
     how = "wall time; simulate_many, ten banks in turn"
     rows: list[Row] = [("e. scenario-years", "one / two threads: ms a year, peak RSS", "flat", how)]
@@ -287,7 +290,7 @@ def thread_rows(most: int) -> list[Row]:
 
 def _machine_gain(run: Run) -> float:
     """Wall time of ten years in C on one thread over two: what neighbours leave of the second core."""
-    c, start = in_c(run.laid.forcing, run.house, run.cooling, run.bank), fresh_state(run)
+    c, start = in_c(run.laid.forcing, run.van), fresh_state(run)
     c.march(start.copy())
     best = []
     for threads in (1, 2):

@@ -14,15 +14,13 @@ from pathlib import Path
 import numpy as np
 
 from vansim.boundary.forcing import Forcing
-from vansim.march.records import N_OUT, CabinConstants
-from vansim.van.bank_steps import BankParameters
+from vansim.march.records import TOTALS, Records, VanParameters, new_records
 from vansim.van.cooler_map import (
     FIRST_CABIN_C,
     FIRST_OUTDOOR_C,
     STEP_CABIN_K,
     STEP_OUTDOOR_K,
     STEP_RATIO,
-    CoolerMap,
 )
 
 SOURCE = Path(__file__).with_name("march.c")
@@ -77,14 +75,14 @@ class InC:
     curve: np.ndarray
     climate: np.ndarray
 
-    def march(self, state: np.ndarray, stop_when_shed: bool = False) -> tuple[np.ndarray, int]:
-        """Books per piece, and how many stretches there were; `state` is changed in place."""
-        out = np.zeros((len(self.rows), N_OUT))
+    def march(self, state: Records, stop_at_reserve: bool = False) -> tuple[Records, int]:
+        """Totals per interval, and how many steps there were; `state` is changed in place."""
+        totals, numbers = new_records(TOTALS, len(self.rows)), np.array(state.tolist())
         shape = self.grid.shape[3:]
         axes = (FIRST_OUTDOOR_C, STEP_OUTDOOR_K, FIRST_CABIN_C, STEP_CABIN_K, STEP_RATIO)
         cooler = _Map(self.grid.ctypes.data, self.coil.ctypes.data, self.pressure_pa, *axes, *shape)
         n, point = ctypes.c_int64, ctypes.c_void_p
-        stretches = library().march(
+        steps = library().march(
             point(self.rows.ctypes.data),
             n(len(self.rows)),
             point(self.house.ctypes.data),
@@ -94,22 +92,26 @@ class InC:
             n(self.curve.shape[1]),
             point(self.climate.ctypes.data),
             n(self.climate.shape[1]),
-            point(state.ctypes.data),
-            point(out.ctypes.data),
-            ctypes.c_int(stop_when_shed),
+            point(numbers.ctypes.data),
+            point(totals.ctypes.data),
+            ctypes.c_int(stop_at_reserve),
         )
-        return out, stretches
+        for name, value in zip(state.dtype.names, numbers, strict=True):
+            state[name] = value
+        return totals, steps
 
 
-def in_c(forcing: Forcing, house: CabinConstants, cooling: CoolerMap, bank: BankParameters) -> InC:
-    """Lay the arguments of `march_arrays` out for C."""
+def in_c(forcing: Forcing, van: VanParameters) -> InC:
+    """Lay the arguments of `march_forcing` out for C."""
+    bank, cooler = van.bank._asdict(), van.cooler
+    curve, climate = bank.pop("curve"), bank.pop("climate")
     return InC(
         rows=np.ascontiguousarray(np.column_stack([np.asarray(column, dtype=float) for column in forcing])),
-        house=np.array([float(value) for value in house]),
-        grid=np.ascontiguousarray(cooling.grid),
-        coil=np.ascontiguousarray(cooling.coil),
-        pressure_pa=cooling.pressure_pa,
-        numbers=np.array([float(value) for value in bank[2:]]),
-        curve=np.ascontiguousarray(bank.curve),
-        climate=np.ascontiguousarray(bank.climate),
+        house=np.array([float(value) for value in van.cabin]),
+        grid=np.stack([cooler.surface_c, cooler.power_w], axis=1),
+        coil=np.column_stack([cooler.airflow_m3_s, cooler.blower_w, cooler.coil_ntu_kg_s]),
+        pressure_pa=cooler.pressure_pa,
+        numbers=np.array([float(value) for value in bank.values()]),
+        curve=np.ascontiguousarray(curve),
+        climate=np.ascontiguousarray(climate),
     )

@@ -16,8 +16,8 @@ from tests.benchmarks.plain_c import compiler, in_c
 from tests.benchmarks.years import HOT_DAY, hot_year, with_endless_bank
 from tests.march.vans import SUMMER_DAY, bank, cooler, van
 from vansim.climate import Weather
-from vansim.march import records as k
-from vansim.runs.run import Run, fresh_state, march_arrays, prepare
+from vansim.march.records import TOTALS, Records
+from vansim.runs.run import Run, fresh_state, march_forcing, prepare
 from vansim.scenario.schema import Day, PlanSegment, Thermostat
 
 pytestmark = pytest.mark.skipif(compiler() is None, reason="no C compiler")
@@ -45,33 +45,33 @@ def run_of(case: str, weather: Weather) -> Run:
     return with_endless_bank(run) if case == "cycling" else run
 
 
-def both(run: Run) -> tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray]:
+def both(run: Run) -> tuple[Records, Records, Records, Records]:
     ours = fresh_state(run)
     theirs = ours.copy()
-    out, *_ = march_arrays(run.laid.forcing, run.house, run.cooling, run.bank, ours)
-    again, _ = in_c(run.laid.forcing, run.house, run.cooling, run.bank).march(theirs)
-    return out, again, ours, theirs
+    totals = march_forcing(run.laid.forcing, run.van, ours).totals
+    again, _ = in_c(run.laid.forcing, run.van).march(theirs)
+    return totals, again, ours, theirs
 
 
 @pytest.mark.parametrize("case", CASES)
 def test_same_books(case: str, desert_year: Weather) -> None:
-    """Every column of the books to 1e-9 of what moved in it, and the state at the end."""
+    """Every column of the totals to 1e-9 of what moved in it, and the state at the end."""
     run = run_of(case, hot_year() if case == "cycling" else desert_year)
-    out, again, ours, theirs = both(run)
-    total, total_c = out.sum(axis=0), again.sum(axis=0)
-    assert out[:, k.STARTS].sum() > (200 if case == "cycling" else 3)
-    scale = np.abs(out).sum(axis=0)
-    scale[k.UNSERVED_J] = scale[k.LOADS_J]  # a difference of great sums: nothing but rounding where all is served
-    np.testing.assert_array_less(np.abs(total_c - total), 1e-9 * scale + 1e-12)
-    np.testing.assert_allclose(theirs, ours, rtol=1e-8, atol=1e-8)
+    totals, again, ours, theirs = both(run)
+    assert totals.starts.sum() > (200 if case == "cycling" else 3)
+    for name in TOTALS.names or ():
+        # what is unserved is a difference of great sums: nothing but rounding where all is served
+        scale = np.abs(totals["loads_j" if name == "unserved_j" else name]).sum()
+        assert abs(again[name].sum() - totals[name].sum()) < 1e-9 * scale + 1e-12, name
+    np.testing.assert_allclose(theirs.tolist(), ours.tolist(), rtol=1e-8, atol=1e-8)
 
 
 def test_a_wrong_term_is_seen(desert_year: Weather) -> None:
     """The comparison is sharp: a millionth more air exchange in one of the two is outside the tolerance."""
     run = run_of("summer", desert_year)
-    out, *_ = both(run)
+    totals, *_ = both(run)
     forcing = run.laid.forcing
     leaky = replace(run, laid=replace(run.laid, forcing=forcing._replace(air_w_k=forcing.air_w_k * (1.0 + 1e-6))))
     _, again, *_ = both(leaky)
-    air, air_c = out[:, k.AIR_J].sum(), again[:, k.AIR_J].sum()
-    assert abs(air_c - air) > 1e-8 * np.abs(out[:, k.AIR_J]).sum()
+    air, air_c = totals.air_exchange_j.sum(), again.air_exchange_j.sum()
+    assert abs(air_c - air) > 1e-8 * np.abs(totals.air_exchange_j).sum()

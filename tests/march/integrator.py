@@ -30,6 +30,7 @@ from vansim.van.bank_steps import (
 )
 from vansim.van.cooler import cooler_parameters
 from vansim.van.cooler_balance import (
+    AirState,
     coil_contact,
     coil_mass_flow_kg_s,
     coil_sensible_w,
@@ -59,7 +60,8 @@ def solve_balance(run: Run) -> CoolerParameters:
     machine, pressure = cooler_parameters(run.scenario.cooler), run.cooling.pressure_pa
 
     def at(mode: int, outdoor_c: float, cabin_c: float, ratio: float) -> tuple[float, float, float]:
-        surface, _, _, _, work = steady_state(machine, mode, outdoor_c, cabin_c, ratio, pressure)
+        air = AirState(outdoor_c=outdoor_c, cabin_c=cabin_c, ratio=ratio, pressure_pa=pressure)
+        surface, _, _, _, work = steady_state(machine, mode, air)
         flow = coil_mass_flow_kg_s(machine.airflow_m3_s[mode], cabin_c, ratio, pressure)
         contact = flow * coil_contact(machine.coil_ntu_kg_s, flow)
         sensible = coil_sensible_w(contact, cabin_c, ratio, surface) - machine.coil_fan_w[mode]
@@ -150,7 +152,7 @@ class Second:
             warm = resistance * amps * amps + (1.0 - stored) * ocv * amps
         exchange = h.coupling_w_k * (contents - cabin)
         air = (f.ua_w_k[i] + f.air_w_k[i]) * (outdoor - cabin) + f.sol_air_gain_w[i] + exchange
-        air += dry + f.equipment_w[i] + f.sun_air_w[i] - sensible
+        air += dry + f.internal_gains_w[i] + f.sun_air_w[i] - sensible
         inside = f.sun_contents_w[i] + (warm if h.bank_inside else 0.0) - exchange
         moist = vapour + f.air_kg_s[i] * (f.outdoor_ratio[i] - ratio) - water
         enabled = f.cooling[i] != 0 and not self.shed

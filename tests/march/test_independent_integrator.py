@@ -15,7 +15,7 @@ from tests.march.integrator import CoolerParameters, Second, Trace, read_map, so
 from tests.march.vans import bank, van
 from vansim.boundary.forcing import Forcing
 from vansim.climate import Weather
-from vansim.march import records as k
+from vansim.march.records import DISCONNECTED
 from vansim.runs.run import Marched, Run, fresh_state, march_run, prepare
 
 CASES = {"night": ("22:00", 9, 2, 0.8), "evening": ("19:00", 12, 3, 1.0)}
@@ -47,10 +47,11 @@ def both_ways(weather: Weather, case: str, machine: str) -> Both:
     )
     run = cut(prepare(scenario, weather), hours)
     state = fresh_state(run)
-    state[[k.ON, k.SHED]], state[[k.SINCE_SWITCH, k.SINCE_START]], state[k.BOOSTING] = 0.0, 1e6, 1.0
+    state.on = state.disconnected = 0.0
+    state.since_switch_s, state.since_start_s, state.boosting = 1e6, 1e6, 1.0
     moments = np.arange(run.start_min * 60.0 + 30.0, run.end_min * 60.0 + 1e-6, 30.0)
     at: CoolerParameters = MACHINES[machine](run)
-    theirs = Second(run, at).march(state[[k.CABIN, k.CONTENTS, k.RATIO, k.SOC]], moments)
+    theirs = Second(run, at).march(np.array([state.cabin_c, state.contents_c, state.ratio, state.soc]), moments)
     return Both(march_run(run, state, moments), theirs, moments)
 
 
@@ -63,7 +64,7 @@ def differences(both: Both) -> np.ndarray:
     times, states = np.concatenate(both.theirs.times), np.concatenate(both.theirs.states)
     assert times.size > 0.99 * both.moments.size
     rows = both.ours.samples[np.searchsorted(both.moments, times - 1e-6)]
-    return rows[:, [k.S_CABIN, k.S_CONTENTS, k.S_RATIO, k.S_SOC]] - states[:, :4]
+    return np.column_stack([rows.cabin_c, rows.contents_c, rows.ratio, rows.soc]) - states[:, :4]
 
 
 def test_cabin_temperature(both: Both) -> None:
@@ -80,18 +81,18 @@ def test_contents_humidity_and_charge(both: Both) -> None:
 
 
 def test_cooler_energy(both: Both) -> None:
-    ours = both.ours.out[:, k.COOLER_J].sum()
+    ours = both.ours.totals.cooler_j.sum()
     assert ours == pytest.approx(both.theirs.cooler_j, rel=0.002)
 
 
 def test_number_of_starts(both: Both) -> None:
-    ours = both.ours.out[:, k.STARTS].sum()
+    ours = both.ours.totals.starts.sum()
     assert len(both.theirs.starts) > 30
     assert ours == pytest.approx(len(both.theirs.starts), rel=0.02)
 
 
 def test_time_of_reaching_the_reserve(both: Both) -> None:
-    log = both.ours.log
-    sheds = log[log[:, 1] == k.SHEDDED, 0]
-    assert sheds.size == 1
-    assert sheds[0] == pytest.approx(both.theirs.reserve_s, abs=60.0)
+    events = both.ours.events
+    at_reserve = events.time_s[events.kind == DISCONNECTED]
+    assert at_reserve.size == 1
+    assert at_reserve[0] == pytest.approx(both.theirs.reserve_s, abs=60.0)

@@ -17,7 +17,7 @@ from hypothesis import strategies as st
 from scipy.integrate import solve_ivp
 from scipy.linalg import expm
 
-from vansim.march.network import advance, air_and_slope, deviation, first_crossing, mean_fade, modes, phi
+from vansim.march.network import advance, air_and_slope, deviation, first_crossing, mean_fade, phi, two_node_solution
 
 PIECE = st.fixed_dictionaries(
     {
@@ -58,7 +58,7 @@ def scale(p: dict[str, float], t: float) -> float:
 @given(PIECE, SPAN)
 @settings(max_examples=200)
 def test_deviation_and_integral(p: dict[str, float], t: float) -> None:
-    m = modes(**p)
+    m = two_node_solution(**p)
     # the closed form moves tau a little off resonance: allow for what that shift does
     shifted = 1e-5 if m.tau != p["tau_s"] else 0.0
     exact = by_matrix(p, t)
@@ -66,7 +66,7 @@ def test_deviation_and_integral(p: dict[str, float], t: float) -> None:
     ours = np.array(advance(m, t))
     # the ramp's terms are differences of near-equal numbers where t is far below tau: rounding, in K and K s
     tau, rounding = p["tau_s"], 1e-15 * abs(p["ramp_w"]) / p["air_j_k"] * p["tau_s"]
-    rounding *= max(1.0, 1.0 / max(abs(m.fast * tau + 1.0), 1e-6), 1.0 / max(abs(m.slow * tau + 1.0), 1e-6))
+    rounding *= max(1.0, 1.0 / max(abs(m.fast.rate * tau + 1.0), 1e-6), 1.0 / max(abs(m.slow.rate * tau + 1.0), 1e-6))
     allowed = np.array([size, size, size * t, size * t]) * (1e-9 + shifted) + rounding * np.array(
         [1, 1, t + tau, t + tau]
     )
@@ -77,10 +77,10 @@ def test_deviation_and_integral(p: dict[str, float], t: float) -> None:
 @settings(max_examples=100)
 def test_mean_fade_is_the_weighted_mean(p: dict[str, float], t: float) -> None:
     """Against Gauss-Legendre quadrature of the closed form, itself held to the matrix exponential above."""
-    m = modes(**p)
+    m = two_node_solution(**p)
     nodes, weights = np.polynomial.legendre.leggauss(40)
     # in stretches short against the ramp and the fast mode, so that every one is smooth
-    edges = np.linspace(0.0, t, 2 + int(t / min(m.tau, -1.0 / m.fast)))
+    edges = np.linspace(0.0, t, 2 + int(t / min(m.tau, -1.0 / m.fast.rate)))
     times = np.concatenate([0.5 * (a + b) + 0.5 * (b - a) * nodes for a, b in itertools.pairwise(edges)])
     each = np.concatenate([0.5 * (b - a) * weights for a, b in itertools.pairwise(edges)])
     air = np.array([deviation(m, s)[0] for s in times])
@@ -97,9 +97,9 @@ def test_mean_fade_is_the_weighted_mean(p: dict[str, float], t: float) -> None:
 def test_resonance_of_ramp_and_fast_mode(p: dict[str, float], off: float, t: float) -> None:
     """The ramp fading exactly as the fast mode does, or nearly so."""
     p = {**p, "ramp_w": 2000.0}
-    tau = -1.0 / modes(**p).fast * (1.0 + off)
+    tau = -1.0 / two_node_solution(**p).fast.rate * (1.0 + off)
     p["tau_s"] = tau
-    ours, exact = np.array(deviation(modes(**p), t)), by_matrix(p, t)[:2]
+    ours, exact = np.array(deviation(two_node_solution(**p), t)), by_matrix(p, t)[:2]
     assert np.all(np.abs(ours - exact) <= 2e-5 * scale(p, min(t, 20.0 * tau)))
 
 
@@ -107,8 +107,8 @@ def test_resonance_of_ramp_and_fast_mode(p: dict[str, float], off: float, t: flo
 @settings(max_examples=100)
 def test_close_to_resonance(p: dict[str, float], off: float, t: float) -> None:
     p = {**p, "ramp_w": 2000.0}
-    p["tau_s"] = -1.0 / modes(**p).fast * (1.0 + off)
-    ours, exact = np.array(deviation(modes(**p), t)), by_matrix(p, t)[:2]
+    p["tau_s"] = -1.0 / two_node_solution(**p).fast.rate * (1.0 + off)
+    ours, exact = np.array(deviation(two_node_solution(**p), t)), by_matrix(p, t)[:2]
     rounding = 1e-15 * 2000.0 / p["air_j_k"] * p["tau_s"] / off
     assert np.all(np.abs(ours - exact) <= 1e-9 * scale(p, t) + rounding)
 
@@ -132,12 +132,12 @@ def test_phi_functions(z: float) -> None:
 @given(PIECE, SPAN)
 @settings(max_examples=100)
 def test_slope_is_the_derivative(p: dict[str, float], t: float) -> None:
-    m = modes(**p)
+    m = two_node_solution(**p)
     d = t * 1e-4
     by_difference = (by_matrix(p, t + d)[0] - by_matrix(p, t - d)[0]) / (2.0 * d)
     size = (abs(p["air_w"]) + abs(p["ramp_w"]) + abs(p["drift_w_s"]) * t + abs(p["contents_w"])) / p["air_j_k"]
     assert air_and_slope(m, t)[1] == pytest.approx(
-        by_difference, abs=2e-3 * size * max(1.0, d / p["tau_s"], -d * m.fast)
+        by_difference, abs=2e-3 * size * max(1.0, d / p["tau_s"], -d * m.fast.rate)
     )
 
 
@@ -162,10 +162,10 @@ def crossings(p: dict[str, float], below: float, above: float, span: float) -> f
 @settings(max_examples=60)
 def test_first_crossing(p: dict[str, float], down: float, up: float, span: float) -> None:
     """The same first exit as scipy's events find, where the path is not merely touching the limit."""
-    m = modes(**p)
+    m = two_node_solution(**p)
     if p["ramp_w"] > 0.0:
         span = min(span, 2.0 * p["tau_s"])  # as the march cuts its pieces
-    if m.fast > -1e-2:  # otherwise DOP853 is stiff and slow, and nothing is learned
+    if m.fast.rate > -1e-2:  # otherwise DOP853 is stiff and slow, and nothing is learned
         ours = first_crossing(m, -down, up, span)
         theirs = crossings(p, -down, up, span)
         if theirs is None:
@@ -178,7 +178,7 @@ def test_first_crossing(p: dict[str, float], down: float, up: float, span: float
 @given(REAL, st.floats(0.01, 3.0), st.floats(0.01, 3.0), SPAN)
 @settings(max_examples=200)
 def test_nothing_leaves_before_the_crossing(p: dict[str, float], down: float, up: float, span: float) -> None:
-    m = modes(**p)
+    m = two_node_solution(**p)
     if p["ramp_w"] > 0.0:
         span = min(span, 2.0 * p["tau_s"])  # as the march cuts its pieces
     found = first_crossing(m, -down, up, span)
@@ -206,7 +206,7 @@ def test_out_and_back_within_a_piece(share: float, sensible: float, tau: float) 
         "ramp_w": sensible,
         "tau_s": tau,
     }
-    m = modes(**p)
+    m = two_node_solution(**p)
     times = np.linspace(0.0, 600.0, 6001)
     path = np.array([deviation(m, t)[0] for t in times])
     top = path.max()

@@ -9,9 +9,9 @@ import numpy as np
 import pytest
 
 from tests.march.vans import bank, cooler, van
+from vansim.boundary import forcing
 from vansim.boundary.forcing import NOT_READ, build_forcing
 from vansim.climate import Weather
-from vansim.boundary import forcing
 from vansim.scenario.schema import Night, Pitch, Scenario, Thermostat, VehicleCooling
 
 DAY = (0, 0, 2 * 1440)

@@ -17,6 +17,7 @@ CODE = """
 import json
 import numpy as np
 from tests.march.vans import bank, constant_cooler, made_weather, van
+from vansim.march.records import sums
 from vansim.runs import run as s
 s.prepare.__globals__["cooler_map"] = lambda cooler, pressure: constant_cooler(1900.0, 420.0)
 hours = np.arange(8760)
@@ -26,7 +27,7 @@ weather = made_weather(warmth, 12.0, ghi=sun, dhi=sun, wind_speed=2.0)
 scenario = van(run={"date": "07-15", "start": "16:00", "days": 1}, bank=bank(2, start_soc=0.9))
 run = s.prepare(scenario, weather, lead_in_days=0)
 marched = s.march_run(run)
-print(json.dumps([marched.out.sum(axis=0).tolist(), marched.end.tolist(), marched.log.tolist()]))
+print(json.dumps([sums(marched.totals).tolist(), marched.end.tolist(), marched.events.tolist()]))
 """
 
 

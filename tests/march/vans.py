@@ -10,8 +10,7 @@ import pandas as pd
 from vansim.boundary.forcing import Forcing
 from vansim.climate import Location, Weather
 from vansim.climate.weather import HOURS, Closure, hour_index
-from vansim.march import records as k
-from vansim.march.records import CabinConstants
+from vansim.march.records import CabinConstants, Records, VanParameters, new_state
 from vansim.psychrometrics import STEFAN_BOLTZMANN, ZERO_C_K
 from vansim.scenario.schema import Day, Occupants, PlanSegment, Scenario
 from vansim.van.bank import Bank, BankParameters, BankUnit, bank_parameters
@@ -202,12 +201,16 @@ def constant_cooler(sensible_w: float, power_w: float) -> CoolerMap:
     Its coil surface follows the cabin 20 K below, its air flow is so large that contact is the conductance itself, and
     the air is meant to be dry.
     """
-    kinds = no_cooler_map().grid.shape[:-3]
-    grid = np.empty((*kinds, OUTDOOR_C.size, CABIN_C.size, RATIO.size))
-    grid[..., 0, :, :, :, :] = CABIN_C[None, None, :, None] - 20.0
-    grid[..., 1, :, :, :, :] = power_w
-    coil = np.tile([1e7, 0.0, sensible_w / (1006.0 * 20.0)], (2, 1))
-    return CoolerMap(grid, coil, 101325.0)
+    branches_and_modes = no_cooler_map().surface_c.shape[:2]
+    shape = (*branches_and_modes, OUTDOOR_C.size, CABIN_C.size, RATIO.size)
+    return CoolerMap(
+        surface_c=np.broadcast_to(CABIN_C[:, np.newaxis] - 20.0, shape).copy(),
+        power_w=np.full(shape, power_w),
+        airflow_m3_s=np.full(2, 1e7),
+        blower_w=np.zeros(2),
+        coil_ntu_kg_s=np.full(2, sensible_w / (1006.0 * 20.0)),
+        pressure_pa=101325.0,
+    )
 
 
 def big_bank(**changes: Any) -> BankParameters:
@@ -215,11 +218,26 @@ def big_bank(**changes: Any) -> BankParameters:
     return bank_parameters(bank(parallel=64))._replace(**{"capacity_as": 1e12, **changes})
 
 
-def start_state(cabin_c: float, contents_c: float | None = None, soc: float = 0.8, ratio: float = 0.0) -> np.ndarray:
+def start_state(cabin_c: float, contents_c: float | None = None, soc: float = 0.8, ratio: float = 0.0) -> Records:
     """A rested state for the kernel: cabin, contents [°C], soc, humidity [kg/kg]."""
-    state = np.zeros(k.N_STATE)
-    state[k.CABIN], state[k.CONTENTS] = cabin_c, cabin_c if contents_c is None else contents_c
-    state[k.RATIO], state[k.SOC] = ratio, soc
-    state[k.BANK_V], state[k.BOOSTING] = 13.2, 1.0
-    state[k.SINCE_SWITCH] = state[k.SINCE_START] = 1e6
-    return state
+    return new_state(
+        cabin_c=cabin_c,
+        contents_c=cabin_c if contents_c is None else contents_c,
+        ratio=ratio,
+        soc=soc,
+        bank_v=13.2,
+        boosting=1.0,
+        since_switch_s=1e6,
+        since_start_s=1e6,
+    )
+
+
+def parameters(
+    cabin: CabinConstants | None = None, cooler: CoolerMap | None = None, bank: BankParameters | None = None
+) -> VanParameters:
+    """A van for the kernel: `plain_house`, no cooler and `big_bank` where nothing else is given."""
+    return VanParameters(
+        cabin=plain_house() if cabin is None else cabin,
+        cooler=no_cooler_map() if cooler is None else cooler,
+        bank=big_bank() if bank is None else bank,
+    )

@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 from tests.properties.strategies import scenarios
 from vansim.boundary.forcing import Forcing
 from vansim.climate import Weather
-from vansim.march import records as k
+from vansim.march.records import DISCONNECTED, STARTED, STOPPED
 from vansim.runs.result import Result
 from vansim.runs.run import Run, march_run, prepare
 from vansim.scenario.schema import Scenario
@@ -51,50 +51,50 @@ def check_balances(result: Result) -> None:
 
 
 def check_states(result: Result) -> None:
-    """No NaN; charge between empty and full; times within their piece; no flow against its sense."""
-    out, f = result.marched.out, result.run.laid.forcing
-    assert np.isfinite(out).all()
-    assert np.isfinite(result.marched.end).all()
-    assert (out[:, k.END_SOC] >= 0.0).all()
-    assert (out[:, k.END_SOC] <= 1.0).all()
-    assert (out[:, k.END_RATIO] >= 0.0).all()
+    """No NaN; charge between empty and full; times within their interval; no flow against its sense."""
+    totals, f = result.marched.totals, result.run.laid.forcing
+    assert np.isfinite(totals.tolist()).all()
+    assert np.isfinite(result.marched.end.tolist()).all()
+    assert (totals.end_soc >= 0.0).all()
+    assert (totals.end_soc <= 1.0).all()
+    assert (totals.end_ratio >= 0.0).all()
     span = f.end_s - f.start_s
-    for column in (k.ON_S, k.FAN_S, k.BOOST_S, k.SHED_S, k.OVER_S):
-        assert (out[:, column] >= 0.0).all()
-        assert (out[:, column] <= span * (1.0 + 1e-9) + 1e-6).all()
-    for column in (
-        k.COOLER_J,
-        k.SOLAR_J,
-        k.SHORE_J,
-        k.ALTERNATOR_J,
-        k.UNSERVED_J,
-        k.BANK_HEAT_J,
-        k.WATER_KG,
-        k.WALL_KG,
+    for times in (totals.on_s, totals.fan_s, totals.boost_s, totals.disconnected_s, totals.over_s):
+        assert (times >= 0.0).all()
+        assert (times <= span * (1.0 + 1e-9) + 1e-6).all()
+    for flows in (
+        totals.cooler_j,
+        totals.solar_j,
+        totals.shore_j,
+        totals.alternator_j,
+        totals.unserved_j,
+        totals.bank_heat_j,
+        totals.condensate_kg,
+        totals.wall_condensate_kg,
     ):
-        assert (out[:, column] >= -1e-6).all()
+        assert (flows >= -1e-6).all()
     assert np.isfinite(result.hourly.drop(columns="supply_c").to_numpy()).all()
 
 
 def check_suppliers(result: Result) -> None:
     """Sun and shore give no more than they offer, and nobody charges the bank from nothing."""
-    out, f = result.marched.out, result.run.laid.forcing
+    totals, f = result.marched.totals, result.run.laid.forcing
     span = f.end_s - f.start_s
-    assert (out[:, k.SOLAR_J] <= f.solar_w * span * (1 + 1e-9) + 1e-6).all()
-    assert (out[:, k.SHORE_J] <= f.shore_w * span * (1 + 1e-9) + 1e-6).all()
-    supply = out[:, [k.SOLAR_J, k.SHORE_J, k.ALTERNATOR_J]].sum(axis=1)
-    assert (out[:, k.BANK_J] <= supply + 1e-3).all()
+    assert (totals.solar_j <= f.solar_w * span * (1 + 1e-9) + 1e-6).all()
+    assert (totals.shore_j <= f.shore_w * span * (1 + 1e-9) + 1e-6).all()
+    supply = totals.solar_j + totals.shore_j + totals.alternator_j
+    assert (totals.bank_j <= supply + 1e-3).all()
 
 
 def check_heat_columns(result: Result) -> None:
     """The hourly heat columns, added, are the change of heat in air and contents, hour by hour."""
     columns = ["faces_w", "glass_solar_w", "air_exchange_w", "people_w", "equipment_w", "sensible_w", "vehicle_w"]
-    pieces, h, out = result.pieces, result.run.house, result.marched.out
-    stored = h.air_j_k * out[:, k.END_CABIN] + h.contents_j_k * out[:, k.END_CONTENTS]
-    start = h.air_j_k * result.marched.start[k.CABIN] + h.contents_j_k * result.marched.start[k.CONTENTS]
+    intervals, h, totals = result.intervals, result.run.house, result.marched.totals
+    stored = h.air_j_k * totals.end_cabin_c + h.contents_j_k * totals.end_contents_c
+    start = h.air_j_k * result.marched.start.cabin_c + h.contents_j_k * result.marched.start.contents_c
     change = pd.Series(np.diff(np.concatenate([[start], stored])))
-    hours = (pieces["start_s"] // 3600).astype(int)
-    seconds = pieces["span_s"].groupby(hours).sum().to_numpy()
+    hours = (intervals["start_s"] // 3600).astype(int)
+    seconds = intervals["span_s"].groupby(hours).sum().to_numpy()
     flowed = result.hourly[columns].sum(axis=1).to_numpy() * seconds
     assert flowed == pytest.approx(change.groupby(hours).sum().to_numpy(), abs=2.0)  # J, of some 1e6
 
@@ -107,22 +107,22 @@ def test_switching_keeps_its_timers(years: tuple[Weather, ...], scenario: Scenar
     A stop by the plan or by the reserve may come sooner than the minimum on-time: protection of the bank comes first.
     """
     result = marched(scenario, years[climate])
-    log, f, house = result.marched.log, result.run.laid.forcing, result.run.house
-    assert (np.diff(log[:, 0]) >= 0.0).all()
-    assert log.shape[0] == 0 or (log[0, 0] >= f.start_s[0] and log[-1, 0] <= f.end_s[-1])
-    switching = log[np.isin(log[:, 1], (k.STARTED, k.STOPPED))]
-    assert (np.diff(switching[:, 1]) != 0.0).all()
-    starts = log[log[:, 1] == k.STARTED, 0]
-    assert result.marched.out[:, k.STARTS].sum() == starts.size
+    events, f, house = result.marched.events, result.run.laid.forcing, result.run.house
+    assert (np.diff(events.time_s) >= 0.0).all()
+    assert events.size == 0 or (events.time_s[0] >= f.start_s[0] and events.time_s[-1] <= f.end_s[-1])
+    switching = events[np.isin(events.kind, (STARTED, STOPPED))]
+    assert (np.diff(switching.kind) != 0).all()
+    starts = events.time_s[events.kind == STARTED]
+    assert result.marched.totals.starts.sum() == starts.size
     assert (np.diff(starts) >= house.between_starts_s - 1e-3).all()
-    sheds = log[log[:, 1] == k.SHEDDED, 0]
-    for (a, what), (b, _) in pairwise(switching):
-        if what == k.STOPPED:
+    at_reserve = events.time_s[events.kind == DISCONNECTED]
+    for (a, what), (b, _) in pairwise(switching.tolist()):
+        if what == STOPPED:
             assert b - a >= house.min_off_s - 1e-3
         else:
             piece = min(int(np.searchsorted(f.end_s, b - 1e-3, side="right")), f.cooling.size - 1)
             by_plan = f.cooling[min(piece + 1, f.cooling.size - 1)] == 0 or f.cooling[piece] == 0
-            by_reserve = sheds.size and np.abs(sheds - b).min() < 1e-3
+            by_reserve = at_reserve.size and np.abs(at_reserve - b).min() < 1e-3
             assert b - a >= house.min_on_s - 1e-3 or by_plan or by_reserve
 
 
@@ -135,18 +135,18 @@ def test_a_trace_changes_nothing(years: tuple[Weather, ...], scenario: Scenario,
     f = run.laid.forcing
     seconds = pd.Timedelta(step).total_seconds()
     traced = march_run(run, plain.start, np.arange(f.start_s[0] + seconds, f.end_s[-1] + 1e-6, seconds))
-    assert np.array_equal(plain.out, traced.out)
-    assert np.array_equal(plain.end, traced.end)
-    assert np.array_equal(plain.log, traced.log)
+    assert np.array_equal(plain.totals, traced.totals)
+    assert plain.end == traced.end
+    assert np.array_equal(plain.events, traced.events)
     fine = Result(run, plain).trace(step)
     assert np.isfinite(fine.to_numpy()).all()
     assert fine["soc"].between(0.0, 1.0).all()
     if f.end_s[-1] % seconds == f.start_s[0] % seconds:
-        assert fine["cabin_c"].iloc[-1] == pytest.approx(plain.end[k.CABIN], abs=1e-6)
+        assert fine["cabin_c"].iloc[-1] == pytest.approx(plain.end.cabin_c, abs=1e-6)
 
 
 def part_of(run: Run, first: int, last: int) -> Run:
-    """Some of a run's pieces as a run."""
+    """Some of a run's intervals as a run."""
     cut = slice(first, last)
     forcing = Forcing(*(column[cut] for column in run.laid.forcing))
     return replace(run, laid=replace(run.laid, forcing=forcing, rows=run.laid.rows[cut]))
@@ -163,5 +163,5 @@ def test_a_run_taken_up_again(years: tuple[Weather, ...], scenario: Scenario, cl
     if 0 < middle < n:
         first = march_run(part_of(run, 0, middle), whole.start)
         second = march_run(part_of(run, middle, n), first.end)
-        assert np.array_equal(np.vstack([first.out, second.out]), whole.out)
-        assert np.array_equal(second.end, whole.end)
+        assert np.array_equal(np.concatenate([first.totals, second.totals]), whole.totals)
+        assert second.end == whole.end

@@ -13,13 +13,13 @@ from typing import Any
 import numpy as np
 from scipy.linalg import expm
 
-from tests.march.vans import box, constant_cooler, idle_van, made_weather, plain_house, start_state, steady_forcing
+from tests.march.vans import box, constant_cooler, idle_van, made_weather, parameters, start_state, steady_forcing
 from tests.published.bench import hold, read, row
 from vansim import simulate
-from vansim.march.network import deviation, modes
-from vansim.march.records import CABIN_KS, ON_S, STARTED, STOPPED
+from vansim.march.network import deviation, two_node_solution
+from vansim.march.records import STARTED, STOPPED
 from vansim.psychrometrics import STEFAN_BOLTZMANN, ZERO_C_K
-from vansim.runs.run import march_arrays
+from vansim.runs.run import march_forcing
 from vansim.scenario.schema import RunWindow
 from vansim.van.bank import bank_parameters
 from vansim.van.cabin import Face, Layer
@@ -30,7 +30,17 @@ LUMPED = "lumped capacity, closed form"
 def network_c(r: Any) -> float:
     """Air (or mass) temperature of a row of the table, by `network`."""
     start_w = r.ua_w_k * (r.outdoor_c - r.start_c) + r.gain_w
-    m = modes(r.ua_w_k, r.coupling_w_k, r.air_j_k, r.mass_j_k, start_w, 0.0, 0.0, 0.0, 1.0)
+    m = two_node_solution(
+        loss_w_k=r.ua_w_k,
+        coupling_w_k=r.coupling_w_k,
+        air_j_k=r.air_j_k,
+        contents_j_k=r.mass_j_k,
+        air_w=start_w,
+        contents_w=0.0,
+        drift_w_s=0.0,
+        ramp_w=0.0,
+        tau_s=1.0,
+    )
     air, mass = deviation(m, r.minutes * 60.0)
     return r.start_c + (mass if r.node == "mass" else air)
 
@@ -161,22 +171,20 @@ def sine_rows() -> list[dict[str, Any]]:
 
 def thermostat() -> dict[str, float]:
     """A day of cycling: UA 60 W/K, 400 kJ/K, 38 degC outside, 300 W of gains, 2000 W of cooling, 23.5 to 24.5 degC."""
-    forcing = steady_forcing(24, outdoor_c=38.0, ua_w_k=60.0, equipment_w=300.0, cooling=1)
+    forcing = steady_forcing(24, outdoor_c=38.0, ua_w_k=60.0, internal_gains_w=300.0, cooling=1)
     bank = bank_parameters(idle_van().bank)._replace(capacity_as=1e12)
     state = start_state(24.0)
-    cooler = constant_cooler(2000.0, 800.0)
-    march_arrays(forcing, plain_house(), cooler, bank, state)  # settles
-    out, _, log, _ = march_arrays(forcing, plain_house(), cooler, bank, state, n_log=1000)
-    times, kinds = log[:, 0], log[:, 1]
-    starts = times[kinds == STARTED]
-    stops = times[kinds == STOPPED]
+    van = parameters(cooler=constant_cooler(2000.0, 800.0), bank=bank)
+    march_forcing(forcing, van, state)  # settles
+    totals, _, events, _ = march_forcing(forcing, van, state, n_events=1000)
+    starts, stops = events.time_s[events.kind == STARTED], events.time_s[events.kind == STOPPED]
     stops = stops[(stops > starts[0]) & (stops < starts[-1])]
     return {
         "on_s": float(np.mean(stops - starts[:-1])),
         "off_s": float(np.mean(starts[1:] - stops)),
         "per_h": 3600.0 / float(np.mean(np.diff(starts))),
-        "duty": out[:, ON_S].sum() / 86400.0,
-        "mean_c": out[:, CABIN_KS].sum() / 86400.0,
+        "duty": totals.on_s.sum() / 86400.0,
+        "mean_c": totals.cabin_ks.sum() / 86400.0,
     }
 
 

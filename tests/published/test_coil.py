@@ -15,7 +15,15 @@ from tests.published.psychro import psychrolib_si
 from vansim.errors import PhysicsError
 from vansim.psychrometrics import CP_DRY_AIR, CP_VAPOUR, saturation_ratio
 from vansim.van.cooler import coil_from_share
-from vansim.van.cooler_balance import coil_contact, coil_gross_w, coil_sensible_w, coil_water_kg_s
+from vansim.van.cooler_balance import (
+    EITHER,
+    AirState,
+    CoilContact,
+    coil_contact,
+    coil_gross_w,
+    coil_sensible_w,
+    coil_water_kg_s,
+)
 
 DRY_C, WET_C, PA = 26.6667, 19.4444, 101325.0
 SOURCE = "bypass-factor method, worked with PsychroLib 2.5.0"
@@ -32,7 +40,8 @@ def forward(bypass: float, surface_c: float = 10.0) -> dict[str, float]:
     water = coil_water_kg_s(contact, w, saturation_ratio(surface_c, PA))
     # the printed sensible heat is h(T1, W_adp) - h_adp: taken at the drier air
     dry = contact * (CP_DRY_AIR + CP_VAPOUR * (w - water / contact)) * (DRY_C - surface_c) / 1000.0
-    gross = coil_gross_w(contact, DRY_C, w, surface_c, PA) / 1000.0
+    entering = AirState(outdoor_c=DRY_C, cabin_c=DRY_C, ratio=w, pressure_pa=PA)
+    gross = coil_gross_w(CoilContact(kg_s=contact, air=entering, kind=EITHER), surface_c) / 1000.0
     return {
         "total kJ/kg": gross,
         "sensible kJ/kg": dry,

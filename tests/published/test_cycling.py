@@ -14,11 +14,20 @@ from typing import Any
 
 import numpy as np
 
-from tests.march.vans import box, constant_cooler, idle_van, made_weather, plain_house, start_state, steady_forcing
+from tests.march.vans import (
+    box,
+    constant_cooler,
+    idle_van,
+    made_weather,
+    parameters,
+    plain_house,
+    start_state,
+    steady_forcing,
+)
 from tests.published.bench import between, hold, read, row
 from vansim import simulate
-from vansim.march.records import ON_S, S_CABIN, SENSIBLE_J, STARTED, STARTS, STEADY_J, STOPPED
-from vansim.runs.run import march_arrays
+from vansim.march.records import STARTED, STOPPED
+from vansim.runs.run import march_forcing
 from vansim.scenario.parts import library
 from vansim.scenario.schema import Day, PlanSegment, RunWindow
 from vansim.van.bank import bank_parameters
@@ -33,19 +42,20 @@ def cycle(tau_s: float, n_max_per_h: float, load_w: float) -> dict[str, float]:
     """Two days of whole cycles under a constant load: on-time, runtime fraction, load factor."""
     store = STEADY_W * 3600.0 / (4.0 * n_max_per_h)
     house = plain_house(air_j_k=store, ramp_s=tau_s)
-    forcing = steady_forcing(HOURS, outdoor_c=24.0, ua_w_k=1e-6, equipment_w=load_w, cooling=1)
+    forcing = steady_forcing(HOURS, outdoor_c=24.0, ua_w_k=1e-6, internal_gains_w=load_w, cooling=1)
     bank = bank_parameters(idle_van().bank)._replace(capacity_as=1e12)
     state, cooler = start_state(24.0), constant_cooler(STEADY_W, POWER_W)
-    march_arrays(forcing, house, cooler, bank, state)
-    out, _, log, _ = march_arrays(forcing, house, cooler, bank, state, n_log=2000)
-    starts, stops = log[log[:, 1] == STARTED, 0], log[log[:, 1] == STOPPED, 0]
+    van = parameters(house, cooler, bank)
+    march_forcing(forcing, van, state)
+    totals, _, events, _ = march_forcing(forcing, van, state, n_events=2000)
+    starts, stops = events.time_s[events.kind == STARTED], events.time_s[events.kind == STOPPED]
     stops = stops[stops > starts[0]]
     n = min(starts.size - 1, stops.size)
     on = float(np.mean(stops[:n] - starts[:n]))
     whole = float(np.mean(np.diff(starts)[:n]))
     x, clf = on / whole, load_w / STEADY_W
-    assert abs(out[:, SENSIBLE_J].sum() / (HOURS * 3600.0) - load_w) < 0.01 * load_w
-    assert abs(out[:, ON_S].sum() / (HOURS * 3600.0) - x) < 0.03
+    assert abs(totals.sensible_j.sum() / (HOURS * 3600.0) - load_w) < 0.01 * load_w
+    assert abs(totals.on_s.sum() / (HOURS * 3600.0) - x) < 0.03
     return {"on_s": on, "x": x, "clf": clf, "plf": clf / x, "per_h": 3600.0 / whole}
 
 
@@ -165,13 +175,12 @@ def rows() -> list[dict[str, Any]]:
 
 
 def cycle_without_timers() -> dict[str, float]:
-    forcing = steady_forcing(24, outdoor_c=24.0, ua_w_k=1e-6, equipment_w=800.0, cooling=1)
+    forcing = steady_forcing(24, outdoor_c=24.0, ua_w_k=1e-6, internal_gains_w=800.0, cooling=1)
     bank = bank_parameters(idle_van().bank)._replace(capacity_as=1e12)
     state = start_state(24.0)
-    _, _, log, _ = march_arrays(
-        forcing, plain_house(air_j_k=2e5), constant_cooler(2000.0, 800.0), bank, state, n_log=999
-    )
-    starts, stops = log[log[:, 1] == STARTED, 0], log[log[:, 1] == STOPPED, 0]
+    van = parameters(plain_house(air_j_k=2e5), constant_cooler(2000.0, 800.0), bank)
+    events = march_forcing(forcing, van, state, n_events=999).events
+    starts, stops = events.time_s[events.kind == STARTED], events.time_s[events.kind == STOPPED]
     n = min(starts.size - 1, stops.size)
     return {"on_s": float(np.mean((stops[:n] - starts[:n])[1:])), "per_h": 3600.0 / float(np.mean(np.diff(starts)[1:]))}
 
@@ -189,13 +198,14 @@ def library_cycle() -> dict[str, float]:
         run=RunWindow(date="06-01", start="00:00", days=1),
         bank=idle_van().bank.model_copy(update={"parallel": 60}),
     )
-    out = simulate(scenario, made_weather(temp_air=24.0)).marched.out.sum(axis=0)
-    steady_w = out[STEADY_J] / out[ON_S]
-    cooled_w = out[SENSIBLE_J] / 86400.0
-    x = out[ON_S] / 86400.0
+    totals = simulate(scenario, made_weather(temp_air=24.0)).marched.totals
+    on_s = totals.on_s.sum()
+    steady_w = totals.steady_j.sum() / on_s
+    cooled_w = totals.sensible_j.sum() / 86400.0
+    x = on_s / 86400.0
     return {
         "ramp_s": unit.ramp_s,
-        "on_s": out[ON_S] / out[STARTS],
+        "on_s": on_s / totals.starts.sum(),
         "clf": cooled_w / steady_w,
         "plf": cooled_w / steady_w / x,
     }
@@ -212,16 +222,15 @@ def test_a_ramp_costs_more_the_shorter_the_cycle() -> None:
 
 def test_timers_bind_where_they_must() -> None:
     """With 3 min on, 5 min off, 6 starts an hour (a thermostat's manual) no cycle breaks a timer, and swings widen."""
-    forcing = steady_forcing(24, outdoor_c=24.0, ua_w_k=1e-6, equipment_w=800.0, cooling=1)
+    forcing = steady_forcing(24, outdoor_c=24.0, ua_w_k=1e-6, internal_gains_w=800.0, cooling=1)
     house = plain_house(air_j_k=2e5, min_on_s=180.0, min_off_s=300.0, between_starts_s=600.0)
     bank = bank_parameters(idle_van().bank)._replace(capacity_as=1e12)
     moments = np.arange(3600.0 * 4, 3600.0 * 24, 30.0)
-    _, samples, log, _ = march_arrays(
-        forcing, house, constant_cooler(2000.0, 800.0), bank, start_state(24.0), moments=moments, n_log=999
-    )
-    starts, stops = log[log[:, 1] == STARTED, 0], log[log[:, 1] == STOPPED, 0]
+    van = parameters(house, constant_cooler(2000.0, 800.0), bank)
+    _, samples, events, _ = march_forcing(forcing, van, start_state(24.0), moments=moments, n_events=999)
+    starts, stops = events.time_s[events.kind == STARTED], events.time_s[events.kind == STOPPED]
     n = min(starts.size - 1, stops.size)
     assert np.min(stops[:n] - starts[:n]) >= 180.0 - 1e-6
     assert np.min(starts[1 : n + 1] - stops[:n]) >= 300.0 - 1e-6
     assert np.min(np.diff(starts)) >= 600.0 - 1e-6
-    assert np.ptp(samples[:, S_CABIN]) > 1.05  # wider than the 1 K band
+    assert np.ptp(samples.cabin_c) > 1.05  # wider than the 1 K band

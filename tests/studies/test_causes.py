@@ -8,7 +8,6 @@ from steady_nights import LOAD_W, conductance_w_k, plain_van, steady_weather
 
 from vansim.data import table
 from vansim.errors import ScenarioError
-from vansim.march import records as k
 from vansim.runs.result import EVAPORATION_J_KG, Result
 from vansim.runs.simulate import simulate
 from vansim.scenario.files import load_scenario
@@ -37,10 +36,10 @@ def test_causes_add_up_to_the_bank_meter(result: Result) -> None:
 
 
 def test_heats_add_up_to_what_coil_and_vehicle_took(result: Result) -> None:
-    at = np.arange(result.marched.out.shape[0])
+    at = np.arange(result.marched.totals.size)
     heat = {name: float(j.sum()) for name, j in heat_by_cause(result, at).items()}
-    o = result.marched.out
-    coil = o[:, k.SENSIBLE_J].sum() + o[:, k.WATER_KG].sum() * EVAPORATION_J_KG
+    totals = result.marched.totals
+    coil = totals.sensible_j.sum() + totals.condensate_kg.sum() * EVAPORATION_J_KG
     without_fan = sum(joules for name, joules in heat.items() if name != FANS)
     flowed = sum(abs(joules) for joules in heat.values())
     assert abs(without_fan - coil) < 1e-9 * flowed

@@ -51,8 +51,8 @@ def test_mode_and_cooler_put_in_place_are_those_of_a_plan_that_says_so(desert: W
     assert written.scenario.cooler is not None
     swapped = sr.with_cooler(sr.with_mode(base, "boost"), written.scenario.cooler)
     bank = bank_parameters(van.bank)
-    books = [sr.alone(run, bank, sr.evenings(run).states, 1.0) for run in (written, swapped)]
-    assert (books[0] == books[1]).all()
+    found = [sr.alone(run, bank, sr.evenings(run).states, 1.0) for run in (written, swapped)]
+    assert (found[0] == found[1]).all()
 
 
 def test_threads_keep_the_order_and_tell_progress() -> None:

@@ -12,12 +12,11 @@ from tests.march.vans import cooler
 from vansim.errors import PhysicsError
 from vansim.psychrometrics import enthalpy_j_kg, saturation_ratio
 from vansim.van.cooler import Cooler, RatedPoint, cooler_map, cooler_parameters
-from vansim.van.cooler_balance import coil_contact, coil_mass_flow_kg_s, steady_state
+from vansim.van.cooler_balance import BOOST, ECO, AirState, coil_contact, coil_mass_flow_kg_s, steady_state
 from vansim.van.cooler_map import FIRST_CABIN_C, STEP_CABIN_K, STEP_RATIO, running
 
 psychrolib.SetUnitSystem(psychrolib.SI)
 PA = 101325.0
-ECO, BOOST = 0, 1
 MACHINE = cooler_parameters(cooler())
 MAP = cooler_map(cooler())
 
@@ -32,7 +31,7 @@ def ratio_at(temp: float, rh: float) -> float:
 def test_rated_point_comes_back() -> None:
     """At its rated condition the machine gives its data sheet: net capacity and power, fans in."""
     ratio = ratio_at(26.7, 0.5)
-    _, _, condensing, gross, work = steady_state(MACHINE, BOOST, 35.0, 26.7, ratio, PA)
+    _, _, condensing, gross, work = steady_state(MACHINE, BOOST, AirState(35.0, 26.7, ratio, PA))
     assert gross - 40.0 == pytest.approx(2900.0, rel=1e-3)
     assert work + MACHINE.fans_w[BOOST] == pytest.approx(1250.0, rel=1e-3)
     assert condensing == pytest.approx(50.0, abs=0.05)
@@ -43,7 +42,7 @@ def test_rated_point_comes_back() -> None:
 def test_energy_of_the_air_through_the_coil(mode: int, outdoor: float, cabin: float, rh: float) -> None:
     """Air that touches the surface leaves saturated, the rest as it came; enthalpies by psychrolib."""
     ratio = ratio_at(cabin, rh)
-    surface, _, _, gross, _ = steady_state(MACHINE, mode, outdoor, cabin, ratio, PA)
+    surface, _, _, gross, _ = steady_state(MACHINE, mode, AirState(outdoor, cabin, ratio, PA))
     flow = MACHINE.airflow_m3_s[mode] / psychrolib.GetMoistAirVolume(cabin, ratio, PA)
     contact = coil_contact(MACHINE.coil_ntu_kg_s, flow)
     leaving = min(ratio, psychrolib.GetHumRatioFromRelHum(surface, 1.0, PA))
@@ -59,7 +58,7 @@ def test_energy_of_the_air_through_the_coil(mode: int, outdoor: float, cabin: fl
 def test_balance_is_a_balance(mode: int, outdoor: float, cabin: float, rh: float) -> None:
     """Condenser rejects cooling and work; work is not below the ideal machine's; limits are kept."""
     ratio = ratio_at(cabin, rh)
-    surface, evaporating, condensing, gross, work = steady_state(MACHINE, mode, outdoor, cabin, ratio, PA)
+    surface, evaporating, condensing, gross, work = steady_state(MACHINE, mode, AirState(outdoor, cabin, ratio, PA))
     assert surface <= cabin + 1e-9
     assert condensing <= 66.0 + 1e-3
     if gross > 1.0:
@@ -75,7 +74,7 @@ def random_states(n: int, cabin_c: tuple[float, float]) -> np.ndarray:
     for _ in range(n):
         mode, outdoor, cabin = int(rng.integers(2)), rng.uniform(18.0, 48.0), rng.uniform(*cabin_c)
         ratio = ratio_at(cabin, rng.uniform(0.02, 0.9))
-        surface, _, condensing, _, work = steady_state(MACHINE, mode, outdoor, cabin, ratio, PA)
+        surface, _, condensing, _, work = steady_state(MACHINE, mode, AirState(outdoor, cabin, ratio, PA))
         flow = coil_mass_flow_kg_s(MACHINE.airflow_m3_s[mode], cabin, ratio, PA)
         contact = flow * coil_contact(MACHINE.coil_ntu_kg_s, flow)
         water = contact * max(0.0, ratio - saturation_ratio(surface, PA))
@@ -128,7 +127,7 @@ def test_slopes_of_the_map(mode: int, outdoor: float, cabin: float, rh: float) -
 def test_more_lift_costs_more_and_gives_less() -> None:
     outdoor = np.arange(20.0, 50.0, 3.0)
     ratio = ratio_at(25.0, 0.5)
-    states = [steady_state(MACHINE, BOOST, t, 25.0, ratio, PA) for t in outdoor]
+    states = [steady_state(MACHINE, BOOST, AirState(t, 25.0, ratio, PA)) for t in outdoor]
     gross, cop = np.array([s[3] for s in states]), np.array([s[3] / s[4] for s in states])
     assert (np.diff(gross) < 0.0).all()
     assert (np.diff(cop) < 0.0).all()
@@ -138,7 +137,7 @@ def test_eco_is_the_more_efficient_speed() -> None:
     """Less flow through the same exchangers, so less lift; nothing else is put in."""
     ratio = ratio_at(25.0, 0.5)
     for outdoor in (25.0, 30.0, 35.0, 40.0):
-        eco, boost = (steady_state(MACHINE, mode, outdoor, 25.0, ratio, PA) for mode in (ECO, BOOST))
+        eco, boost = (steady_state(MACHINE, mode, AirState(outdoor, 25.0, ratio, PA)) for mode in (ECO, BOOST))
         assert eco[3] / eco[4] > boost[3] / boost[4]
         assert eco[3] < boost[3]
 
@@ -150,7 +149,7 @@ def test_dry_air_gives_no_condensate() -> None:
 
 def test_coil_does_not_freeze() -> None:
     """In cool, dry air the surface is held at the frost limit and the compressor slows."""
-    surface, _, _, gross, work = steady_state(MACHINE, BOOST, 18.0, 16.0, 0.004, PA)
+    surface, _, _, gross, work = steady_state(MACHINE, BOOST, AirState(18.0, 16.0, 0.004, PA))
     assert surface == pytest.approx(1.0)
     assert 0.0 < gross
     assert work > 0.0
@@ -168,7 +167,7 @@ def test_sensible_share_sets_the_coil() -> None:
         )
     )
     ratio = ratio_at(26.667, rh)
-    surface, _, _, gross, _ = steady_state(machine, BOOST, 35.0, 26.667, ratio, PA)
+    surface, _, _, gross, _ = steady_state(machine, BOOST, AirState(35.0, 26.667, ratio, PA))
     flow = coil_mass_flow_kg_s(0.1, 26.667, ratio, PA)
     assert surface == pytest.approx(13.01, abs=0.1)
     assert gross == pytest.approx(2000.0, rel=2e-3)

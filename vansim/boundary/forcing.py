@@ -27,8 +27,16 @@ from vansim.van.loads import inverter_input_w
 Array = npt.NDArray[Any]
 
 COOLING_OFF, COOLING_ECO, COOLING_BOOST, COOLING_BOOST_THEN_ECO = 0, 1, 2, 3
-COOLING_CODE = {"off": 0, "eco": 1, "boost": 2, "boost_then_eco": 3}
-FAN_CODE = {"off": 0, "on": 1, "auto": 2}
+COOLING_CODE = {
+    "off": COOLING_OFF,
+    "eco": COOLING_ECO,
+    "boost": COOLING_BOOST,
+    "boost_then_eco": COOLING_BOOST_THEN_ECO,
+}
+"""What the plan asks of the cooler, as the march knows it."""
+FAN_OFF, FAN_ON, FAN_AUTO = 0, 1, 2
+FAN_CODE = {"off": FAN_OFF, "on": FAN_ON, "auto": FAN_AUTO}
+"""What the plan asks of the roof fan."""
 
 
 class Forcing(NamedTuple):
@@ -55,7 +63,7 @@ class Forcing(NamedTuple):
     fan_w_k: Array
     people_w: Array
     dogs_w: Array
-    equipment_w: Array
+    internal_gains_w: Array
     loads_w: Array
     solar_w: Array
     alternator_a: Array
@@ -303,7 +311,7 @@ def _electric(
     if scenario.solar is not None:
         sun = solar_dc_w(scenario.solar, gains.solar_w_m2, gains.cell_c)
     return {
-        "equipment_w": heat,
+        "internal_gains_w": heat,
         "loads_w": loads,
         "solar_w": sun,
         "alternator_a": offered,

@@ -4,21 +4,9 @@ from __future__ import annotations
 
 import math
 
-import numpy as np
-
-from vansim.boundary.forcing import COOLING_BOOST, COOLING_BOOST_THEN_ECO, COOLING_OFF
+from vansim.boundary.forcing import COOLING_BOOST, COOLING_BOOST_THEN_ECO, COOLING_OFF, FAN_OFF, FAN_ON
 from vansim.jit import compiled
-from vansim.march.records import (
-    BOOSTING,
-    CABIN,
-    FAN,
-    ON,
-    SHED,
-    SINCE_START,
-    SINCE_SWITCH,
-    CabinConstants,
-    ForcingInterval,
-)
+from vansim.march.records import CabinConstants, ForcingInterval, Records
 from vansim.van.cooler_balance import BOOST, ECO
 
 FAN_GAIN_K = 2.0
@@ -32,74 +20,74 @@ TOUCH_K = 1e-8
 
 
 @compiled
-def decide(f: ForcingInterval, h: CabinConstants, s: np.ndarray, outdoor_c: float) -> tuple[bool, int]:
-    """Set compressor and fan for the coming piece; returns whether a start happened, and the mode.
+def decide(f: ForcingInterval, h: CabinConstants, s: Records, outdoor_c: float) -> tuple[bool, int]:
+    """Set compressor and fan for the coming step; returns whether a start happened, and the mode.
 
     The thermostat starts at the top of its band and stops at the bottom, when its timers allow. *Boost until cool, then
     eco* boosts from the first start until the first stop, and again when the cabin has run away.
     """
     cooling = f.cooling
-    enabled = cooling != COOLING_OFF and s[SHED] == 0.0
+    enabled = cooling != COOLING_OFF and s.disconnected == 0.0
     high = f.setpoint_c + 0.5 * h.deadband_k
     low = f.setpoint_c - 0.5 * h.deadband_k
     started = False
     if not enabled:
-        s[BOOSTING] = 1.0
-        if s[ON] > 0.0:
-            s[ON], s[SINCE_SWITCH] = 0.0, 0.0
+        s.boosting = 1.0
+        if s.on > 0.0:
+            s.on, s.since_switch_s = 0.0, 0.0
     else:
-        if s[CABIN] >= f.setpoint_c + h.boost_return_k - TOUCH_K:
-            s[BOOSTING] = 1.0
-        if s[ON] > 0.0:
-            if s[CABIN] <= low + TOUCH_K and s[SINCE_SWITCH] >= h.min_on_s - TOUCH_K:
-                s[ON], s[SINCE_SWITCH], s[BOOSTING] = 0.0, 0.0, 0.0
+        if s.cabin_c >= f.setpoint_c + h.boost_return_k - TOUCH_K:
+            s.boosting = 1.0
+        if s.on > 0.0:
+            if s.cabin_c <= low + TOUCH_K and s.since_switch_s >= h.min_on_s - TOUCH_K:
+                s.on, s.since_switch_s, s.boosting = 0.0, 0.0, 0.0
         elif (
-            s[CABIN] >= high - TOUCH_K
-            and s[SINCE_SWITCH] >= h.min_off_s - TOUCH_K
-            and s[SINCE_START] >= h.between_starts_s - TOUCH_K
+            s.cabin_c >= high - TOUCH_K
+            and s.since_switch_s >= h.min_off_s - TOUCH_K
+            and s.since_start_s >= h.between_starts_s - TOUCH_K
         ):
-            s[ON], s[SINCE_SWITCH], s[SINCE_START] = 1.0, 0.0, 0.0
+            s.on, s.since_switch_s, s.since_start_s = 1.0, 0.0, 0.0
             started = True
     _fan(f, s, outdoor_c)
-    boost = cooling == COOLING_BOOST or (cooling == COOLING_BOOST_THEN_ECO and s[BOOSTING] > 0.0)
+    boost = cooling == COOLING_BOOST or (cooling == COOLING_BOOST_THEN_ECO and s.boosting > 0.0)
     return started, BOOST if boost else ECO
 
 
 @compiled
-def _fan(f: ForcingInterval, s: np.ndarray, outdoor_c: float) -> None:
+def _fan(f: ForcingInterval, s: Records, outdoor_c: float) -> None:
     """Roof fan: off, on, or only while outside air helps and is not too damp; never beside the compressor."""
-    if f.fan == 1:
-        s[FAN] = 1.0
+    if f.fan == FAN_ON:
+        s.fan = 1.0
         return
-    if f.fan == 0 or s[ON] > 0.0:
-        s[FAN] = 0.0
+    if f.fan == FAN_OFF or s.on > 0.0:
+        s.fan = 0.0
         return
-    if s[FAN] > 0.0:
-        helps = outdoor_c < s[CABIN] - 0.5 and s[CABIN] > f.setpoint_c - FAN_BELOW_K
+    if s.fan > 0.0:
+        helps = outdoor_c < s.cabin_c - 0.5 and s.cabin_c > f.setpoint_c - FAN_BELOW_K
     else:
-        helps = outdoor_c < s[CABIN] - FAN_GAIN_K and s[CABIN] > f.setpoint_c
-    s[FAN] = 1.0 if helps and f.outdoor_ratio <= FAN_MAX_RATIO else 0.0
+        helps = outdoor_c < s.cabin_c - FAN_GAIN_K and s.cabin_c > f.setpoint_c
+    s.fan = 1.0 if helps and f.outdoor_ratio <= FAN_MAX_RATIO else 0.0
 
 
 @compiled
-def levels(f: ForcingInterval, h: CabinConstants, s: np.ndarray) -> tuple[float, float, float]:
+def levels(f: ForcingInterval, h: CabinConstants, s: Records) -> tuple[float, float, float]:
     """Deviations of the cabin at which the controls want to be asked again, and the time until a timer ends [s]."""
     below, above, wait = -math.inf, math.inf, math.inf
-    cabin = s[CABIN]
-    if f.cooling == COOLING_OFF or s[SHED] > 0.0:
+    cabin = s.cabin_c
+    if f.cooling == COOLING_OFF or s.disconnected > 0.0:
         return below, above, wait
     high = f.setpoint_c + 0.5 * h.deadband_k - cabin
     low = f.setpoint_c - 0.5 * h.deadband_k - cabin
     runaway = f.setpoint_c + h.boost_return_k - cabin
-    if f.cooling == COOLING_BOOST_THEN_ECO and s[BOOSTING] == 0.0 and runaway > TOUCH_K:
+    if f.cooling == COOLING_BOOST_THEN_ECO and s.boosting == 0.0 and runaway > TOUCH_K:
         above = runaway
-    if s[ON] > 0.0:
+    if s.on > 0.0:
         if low < -TOUCH_K:
             below = low
         else:
-            wait = h.min_on_s - s[SINCE_SWITCH]
+            wait = h.min_on_s - s.since_switch_s
     elif high > TOUCH_K:
         above = min(above, high)
     else:
-        wait = max(h.min_off_s - s[SINCE_SWITCH], h.between_starts_s - s[SINCE_START])
+        wait = max(h.min_off_s - s.since_switch_s, h.between_starts_s - s.since_start_s)
     return below, above, wait

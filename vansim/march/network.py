@@ -1,11 +1,11 @@
 """The two-node cabin in closed form, between two switchings.
 
-With deviations x = (air, contents) from the state at the start of a piece,
+With deviations x = (air, contents) from the state at the start of a step,
 
     x' = A x + p + q t + g exp(-t / tau),     x(0) = 0,
 
 where p is the imbalance at the start, q the drift of the outdoor air and g the start-up ramp of the cooler; q and g act
-on the air. A has two real, negative eigenvalues, so each mode is a scalar equation whose solution is written with the
+on the air. A has two real, negative eigenvalues, so each decay is a scalar equation whose solution is written with the
 functions phi_k(z) = (phi_{k-1}(z) - 1/(k-1)!)/z, phi_0 = exp. Nothing here is stepped, so nothing depends on a step.
 """
 
@@ -17,23 +17,28 @@ from typing import NamedTuple
 from vansim.jit import compiled
 
 
-class TwoNodeSolution(NamedTuple):
-    """The solution of a piece.
+class Decay(NamedTuple):
+    """One of the two ways in which the cabin settles, on its own a scalar equation.
 
-    Eigenvalues [1/s], shape of the contents in each mode, drives p [K/s] and q [K/s2] of each mode; what the ramp comes
-    to in each, g / (eigenvalue + 1/tau) [K]; and the drives of the air itself, in which the modes add up.
+    Eigenvalue `rate` [1/s]; `shape` of the contents, that of the air being 1; drives `p` [K/s] and `q` [K/s2]; `ramp`,
+    what the start-up ramp comes to in it, g / (rate + 1/tau) [K].
     """
 
-    fast: float
-    slow: float
-    shape_fast: float
-    shape_slow: float
-    p_fast: float
-    p_slow: float
-    q_fast: float
-    q_slow: float
-    ramp_fast: float
-    ramp_slow: float
+    rate: float
+    shape: float
+    p: float
+    q: float
+    ramp: float
+
+
+class TwoNodeSolution(NamedTuple):
+    """The cabin from the start of a step: its two decays, and the drives `p`, `q`, `g` of the air, their sum.
+
+    `tau` is the time constant of the start-up ramp [s].
+    """
+
+    fast: Decay
+    slow: Decay
     p: float
     q: float
     g: float
@@ -54,7 +59,7 @@ def phi(z: float) -> tuple[float, float, float]:
 
 
 @compiled
-def modes(
+def two_node_solution(
     loss_w_k: float,
     coupling_w_k: float,
     air_j_k: float,
@@ -65,7 +70,7 @@ def modes(
     ramp_w: float,
     tau_s: float,
 ) -> TwoNodeSolution:
-    """Solve a piece.
+    """Solve the cabin from the start of a step.
 
     Parameters
     ----------
@@ -74,7 +79,7 @@ def modes(
     air_j_k, contents_j_k : float
         Heat capacities [J/K].
     air_w, contents_w : float
-        Net heat into each at the start of the piece, the ramp left out [W].
+        Net heat into each at the start of the step, the ramp left out [W].
     drift_w_s : float
         Growth of the heat into the air [W/s].
     ramp_w, tau_s : float
@@ -82,8 +87,8 @@ def modes(
 
     Returns
     -------
-    Modes
-        For `deviation` and `integral`.
+    TwoNodeSolution
+        For `advance`, `deviation` and `first_crossing`.
     """
     a11 = -(loss_w_k + coupling_w_k) / air_j_k
     a12 = coupling_w_k / air_j_k
@@ -99,29 +104,33 @@ def modes(
     if abs(fast * tau_s + 1.0) < 1e-6:  # resonance of ramp and fast mode
         tau_s *= 1.0 + 1e-5
     return TwoNodeSolution(
-        fast,
-        slow,
-        shape_fast,
-        shape_slow,
-        (shape_slow * pa - pc) / across,
-        (pc - shape_fast * pa) / across,
-        shape_slow * qa / across,
-        -shape_fast * qa / across,
-        shape_slow * ga / across / (fast + 1.0 / tau_s),
-        -shape_fast * ga / across / (slow + 1.0 / tau_s),
-        pa,
-        qa,
-        ga,
-        tau_s,
+        fast=Decay(
+            rate=fast,
+            shape=shape_fast,
+            p=(shape_slow * pa - pc) / across,
+            q=shape_slow * qa / across,
+            ramp=shape_slow * ga / across / (fast + 1.0 / tau_s),
+        ),
+        slow=Decay(
+            rate=slow,
+            shape=shape_slow,
+            p=(pc - shape_fast * pa) / across,
+            q=-shape_fast * qa / across,
+            ramp=-shape_fast * ga / across / (slow + 1.0 / tau_s),
+        ),
+        p=pa,
+        q=qa,
+        g=ga,
+        tau=tau_s,
     )
 
 
 @compiled
-def _mode(value: float, p: float, q: float, ramp: float, tau: float, fade: float, t: float) -> tuple[float, float]:
-    """One mode and its time integral; `fade` is exp(-t / tau)."""
-    one, two, three = phi(value * t)
-    y = t * (p * one + q * t * two) + ramp * (1.0 + value * t * one - fade)
-    area = t * t * (p * two + q * t * three) + ramp * (t * one - tau * (1.0 - fade))
+def _one(d: Decay, tau: float, fade: float, t: float) -> tuple[float, float]:
+    """One decay and its time integral; `fade` is exp(-t / tau)."""
+    one, two, three = phi(d.rate * t)
+    y = t * (d.p * one + d.q * t * two) + d.ramp * (1.0 + d.rate * t * one - fade)
+    area = t * t * (d.p * two + d.q * t * three) + d.ramp * (t * one - tau * (1.0 - fade))
     return y, area
 
 
@@ -133,46 +142,53 @@ def _faded(m: TwoNodeSolution, t: float) -> float:
 
 @compiled
 def _both(m: TwoNodeSolution, t: float, fade: float) -> tuple[float, float, float, float]:
-    """The fast and the slow mode, and their time integrals."""
-    fast, fast_ks = _mode(m.fast, m.p_fast, m.q_fast, m.ramp_fast, m.tau, fade, t)
-    slow, slow_ks = _mode(m.slow, m.p_slow, m.q_slow, m.ramp_slow, m.tau, fade, t)
+    """The fast and the slow decay, and their time integrals."""
+    fast, fast_ks = _one(m.fast, m.tau, fade, t)
+    slow, slow_ks = _one(m.slow, m.tau, fade, t)
     return fast, slow, fast_ks, slow_ks
 
 
+class Advance(NamedTuple):
+    """Change of air and contents temperature [K], and its time integrals [K s]."""
+
+    air_k: float
+    contents_k: float
+    air_ks: float
+    contents_ks: float
+
+
 @compiled
-def advance(m: TwoNodeSolution, t: float) -> tuple[float, float, float, float]:
+def advance(m: TwoNodeSolution, t: float) -> Advance:
     """Change of both temperatures after a time, and their time integrals until then.
 
     Parameters
     ----------
-    m : Modes
-        From `modes`.
+    m : TwoNodeSolution
+        From `two_node_solution`.
     t : float
-        Time since the start of the piece [s].
+        Time since the start of the step [s].
 
     Returns
     -------
-    air, contents : float
-        [K].
-    air_ks, contents_ks : float
-        [K s].
+    Advance
+        Since the start of the step.
     """
     fast, slow, fast_ks, slow_ks = _both(m, t, _faded(m, t))
-    return (
-        fast + slow,
-        m.shape_fast * fast + m.shape_slow * slow,
-        fast_ks + slow_ks,
-        m.shape_fast * fast_ks + m.shape_slow * slow_ks,
+    return Advance(
+        air_k=fast + slow,
+        contents_k=m.fast.shape * fast + m.slow.shape * slow,
+        air_ks=fast_ks + slow_ks,
+        contents_ks=m.fast.shape * fast_ks + m.slow.shape * slow_ks,
     )
 
 
 @compiled
-def _faded_ks(value: float, p: float, q: float, ramp: float, tau: float, fade: float, t: float, y: float) -> float:
-    """Integral of exp(-t/tau) y for one mode, by parts; `y` is the mode at the end."""
+def _faded_ks(d: Decay, tau: float, fade: float, t: float, y: float) -> float:
+    """Integral of exp(-t/tau) y for one decay, by parts; `y` is where it stands at the end."""
     gone = tau * (1.0 - fade)
-    g = ramp * (value + 1.0 / tau)
-    driven = p * gone + q * tau * (gone - t * fade) + g * 0.5 * gone * (1.0 + fade)
-    return (driven - fade * y) / (1.0 / tau - value)
+    g = d.ramp * (d.rate + 1.0 / tau)
+    driven = d.p * gone + d.q * tau * (gone - t * fade) + g * 0.5 * gone * (1.0 + fade)
+    return (driven - fade * y) / (1.0 / tau - d.rate)
 
 
 @compiled
@@ -181,10 +197,10 @@ def mean_fade(m: TwoNodeSolution, t: float) -> float:
 
     Parameters
     ----------
-    m : Modes
-        From `modes`.
+    m : TwoNodeSolution
+        From `two_node_solution`.
     t : float
-        Time since the start of the piece [s].
+        Time since the start of the step [s].
 
     Returns
     -------
@@ -195,8 +211,8 @@ def mean_fade(m: TwoNodeSolution, t: float) -> float:
     fast, slow, fast_ks, slow_ks = _both(m, t, fade)
     if abs(fast_ks + slow_ks) < 1e-3 * t:
         return m.tau / t * (1.0 - fade)
-    faded_ks = _faded_ks(m.fast, m.p_fast, m.q_fast, m.ramp_fast, m.tau, fade, t, fast)
-    faded_ks += _faded_ks(m.slow, m.p_slow, m.q_slow, m.ramp_slow, m.tau, fade, t, slow)
+    faded_ks = _faded_ks(m.fast, m.tau, fade, t, fast)
+    faded_ks += _faded_ks(m.slow, m.tau, fade, t, slow)
     return min(max(faded_ks / (fast_ks + slow_ks), 0.0), 1.0)
 
 
@@ -212,7 +228,7 @@ def air_and_slope(m: TwoNodeSolution, t: float) -> tuple[float, float]:
     """Deviation of the air [K] and its rate of change [K/s]."""
     fade = _faded(m, t)
     fast, slow, _, _ = _both(m, t, fade)
-    return fast + slow, m.fast * fast + m.slow * slow + m.p + m.q * t + m.g * fade
+    return fast + slow, m.fast.rate * fast + m.slow.rate * slow + m.p + m.q * t + m.g * fade
 
 
 @compiled
@@ -280,12 +296,13 @@ def _crossing(m: TwoNodeSolution, goal: float, end: float, guess: float, close: 
 
 
 @compiled
-def _turns_outside(first: float, last: float, x: float, below: float, above: float, span: float) -> bool:
+def _turns_outside(first: float, last: float, x: float, within: tuple[float, float], span: float) -> bool:
     """Whether the air may have left on the side that it set out for, and turned round before the end.
 
     Its slope falls to zero from `first` on, so it gets no further than `first` times the time; twice that is asked for,
     as contents and outdoor air drift meanwhile.
     """
+    below, above = within
     far = 2.0 * first * span
     if first > 0.0:
         return last < 0.0 and x < above < far
@@ -300,12 +317,12 @@ def first_crossing(
 
     Parameters
     ----------
-    m : Modes
-        From `modes`.
+    m : TwoNodeSolution
+        From `two_node_solution`.
     below, above : float
         Deviations [K], below < 0 < above; infinities where there is no limit.
     span : float
-        Length of the piece [s].
+        Length of the step [s].
     guess : float
         Where to look first [s], if it is known; 0 where not.
     close : float
@@ -319,7 +336,7 @@ def first_crossing(
     Notes
     -----
     If the end lies within, or beyond the side that the air did not set out for, it may have gone out and come back: a
-    turning point is looked for where the slope changes sign. One is enough: while a cooler ramps up, a piece is no
+    turning point is looked for where the slope changes sign. One is enough: while a cooler ramps up, a step is no
     longer than two of its time constants.
     """
     if below == -math.inf and above == math.inf:
@@ -327,7 +344,7 @@ def first_crossing(
     end, first = span, m.p + m.g
     x, last = air_and_slope(m, span)
     inside = below < x < above
-    if _turns_outside(first, last, x, below, above, span):
+    if _turns_outside(first, last, x, (below, above), span):
         turn = _turning_point(m, span, first, last)
         x_turn, _ = air_and_slope(m, turn)
         if not below < x_turn < above:

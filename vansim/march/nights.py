@@ -6,120 +6,114 @@ A study marches thousands of nights of a tenth of a millisecond; what a night co
 from __future__ import annotations
 
 import numpy as np
-import numpy.typing as npt
 
 from vansim.boundary.forcing import Forcing
 from vansim.jit import compiled, compiled_maker
-from vansim.march import records as k
 from vansim.march.kernel import march
-from vansim.march.records import CabinConstants
-from vansim.van.bank_steps import BankParameters
-from vansim.van.cooler_map import CoolerMap
-
-Array = npt.NDArray[np.float64]
-
-# books of a night: sums over its pieces, and what is read off them
-ON, STARTS, COOLER, LOADS, OVER, HEAT, LOST, LOWEST, WAKING, CABIN_MAX = range(10)
-COOLED_OVER, DUTY_OVER, RUNTIME, EMPTIED, BED_SOC = range(10, 15)
-N_BOOKS = 15
+from vansim.march.records import EVENT, NIGHT, SAMPLE, TOTALS, Records, VanParameters
 
 
 @compiled_maker
-def march_nights(
-    plan: Forcing,
-    held: Forcing,
-    rows: np.ndarray,
-    bed_s: np.ndarray,
-    h: CabinConstants,
-    cooling: CoolerMap,
-    b: BankParameters,
-    states: np.ndarray,
-) -> np.ndarray:
+def march_nights(plan: Forcing, after: Forcing, rows: Records, van: VanParameters, states: Records) -> Records:
     """March each night from its own state, and on until the reserve.
 
     Parameters
     ----------
     plan : Forcing
         In which the nights lie.
-    held : Forcing
+    after : Forcing
         What holds after waking.
-    rows : (n_nights, 4) int array
-        First piece of the night in `plan` and the one after its last; the same for what follows in `held`: none where
-        the night is not to be followed.
-    bed_s : (n_nights,) array
-        Bedtimes [s].
-    h, cooling, b : CabinConstants, CoolerMap, BankParameters
-        Constants.
-    states : (n_nights, N_STATE) array
+    rows : (n_nights,) records of `NIGHT_ROWS`
+        Where each night lies in them.
+    van : VanParameters
+        Cabin, cooler and bank.
+    states : (n_nights,) records of `STATE`
         At bedtime; changed in place to those at waking.
 
     Returns
     -------
-    (n_nights, N_BOOKS) array
-        Sums over the night [s, J, counts], states of charge, `RUNTIME` [s] and whether the reserve was reached in it.
-        `RUNTIME` of a night that lasts and is not followed is its length.
+    (n_nights,) records of `NIGHT`
+        `runtime_s` of a night that lasts and is not followed is its length.
     """
-    n = rows.shape[0]
-    books = np.zeros((n, N_BOOKS))
-    none, no_sample, no_log = np.empty(0), np.empty((0, k.N_SAMPLE)), np.empty((0, 2))
-    for night in range(n):
-        first, last, after, until = rows[night, 0], rows[night, 1], rows[night, 2], rows[night, 3]
-        s, book = states[night], books[night]
-        start = s.copy()
-        out = np.zeros((last - first, k.N_OUT))
-        march(plan, first, last, h, cooling, b, s, out, none, no_sample, no_log, False)
-        write_night(plan, first, out, start, s, book)
-        if book[EMPTIED] > 0.0:
-            moment = moment_of_reserve(plan, first, out, start)
+    nights = np.zeros(rows.size, NIGHT)
+    at_bedtime, beyond = states.copy(), states.copy()
+    for i in range(rows.size):
+        row, night, bedtime, waking = rows[i], nights[i], at_bedtime[i], states[i]
+        totals = np.zeros(row.end - row.first, TOTALS)
+        _march_on(plan, row.first, van, waking, totals, stop_at_reserve=False)
+        span_s = plan.end_s[row.first : row.end] - plan.start_s[row.first : row.end]
+        write_night(span_s, totals, bedtime, waking, night)
+        moment = plan.end_s[row.end - 1]
+        if night.emptied > 0.0:
+            moment = moment_of_reserve(plan, row.first, totals, bedtime)
             if moment < 0.0:
-                out[:] = 0.0
-                moment, _ = march(plan, first, last, h, cooling, b, start, out, none, no_sample, no_log, True)
-        elif until > after:
-            rest = np.zeros((until - after, k.N_OUT))
-            moment, _ = march(held, after, until, h, cooling, b, s.copy(), rest, none, no_sample, no_log, True)
-        else:
-            moment = plan.end_s[last - 1]
-        book[RUNTIME] = moment - bed_s[night]
-    return books
+                again = np.zeros(row.end - row.first, TOTALS)
+                moment = _march_on(plan, row.first, van, bedtime, again, stop_at_reserve=True)
+        elif row.after_end > row.after_first:
+            beyond[i] = waking
+            rest = np.zeros(row.after_end - row.after_first, TOTALS)
+            moment = _march_on(after, row.after_first, van, beyond[i], rest, stop_at_reserve=True)
+        night.runtime_s = moment - row.bed_s
+    return nights
+
+
+@compiled_maker
+def _march_on(
+    forcing: Forcing, first: int, van: VanParameters, state: Records, totals: Records, stop_at_reserve: bool
+) -> float:
+    """March as many intervals as there are totals, without samples and events; returns when it ended [s]."""
+    end_s, _ = march(
+        forcing=forcing,
+        first=first,
+        end=first + totals.size,
+        van=van,
+        state=state,
+        totals=totals,
+        moments=np.empty(0),
+        samples=np.empty(0, SAMPLE),
+        events=np.empty(0, EVENT),
+        stop_at_reserve=stop_at_reserve,
+    )
+    return end_s
 
 
 @compiled
-def write_night(plan: Forcing, first: int, out: np.ndarray, start: np.ndarray, s: np.ndarray, book: np.ndarray) -> None:
-    """Everything of a night but its runtime; `start` and `s` are the states at bedtime and at waking."""
-    book[BED_SOC] = book[LOWEST] = start[k.SOC]
-    book[WAKING], book[CABIN_MAX] = s[k.SOC], -np.inf
-    shed_s = on_over = 0.0
-    for i in range(out.shape[0]):
-        o, span = out[i], plan.end_s[first + i] - plan.start_s[first + i]
-        book[ON] += o[k.ON_S]
-        book[STARTS] += o[k.STARTS]
-        book[COOLER] += o[k.COOLER_J]
-        book[LOADS] += o[k.LOADS_J]
-        book[OVER] += o[k.OVER_S]
-        book[HEAT] += o[k.BANK_HEAT_J]
-        book[LOST] += o[k.BANK_LOST_J]
-        # the reserve is often reached within a piece: its end is not the lowest point of a bank that charges again
-        book[LOWEST] = min(book[LOWEST], o[k.END_SOC])
-        book[CABIN_MAX] = max(book[CABIN_MAX], o[k.CABIN_MAX])
-        shed_s += o[k.SHED_S]
-        if o[k.SHED_S] < 1e-12 * span:
-            book[COOLED_OVER] += o[k.OVER_S]
-            on_over += o[k.ON_S] / span * o[k.OVER_S]
-    book[DUTY_OVER] = on_over / max(book[COOLED_OVER], 1e-9)
-    book[EMPTIED] = 1.0 if shed_s > 0.0 or s[k.SHED] > 0.0 else 0.0
+def write_night(span_s: np.ndarray, totals: Records, bedtime: Records, waking: Records, night: Records) -> None:
+    """Everything of a night but its runtime: lengths [s] and totals of its intervals, and the states at both ends."""
+    night.bedtime_soc = night.lowest_soc = bedtime.soc
+    night.waking_soc, night.cabin_max_c = waking.soc, -np.inf
+    disconnected_s = on_over = 0.0
+    for i in range(totals.size):
+        total = totals[i]
+        night.on_s += total.on_s
+        night.starts += total.starts
+        night.cooler_j += total.cooler_j
+        night.loads_j += total.loads_j
+        night.over_s += total.over_s
+        night.bank_heat_j += total.bank_heat_j
+        night.bank_lost_j += total.bank_lost_j
+        # the reserve is often reached within an interval: its end is not the lowest point of a bank that charges again
+        night.lowest_soc = min(night.lowest_soc, total.end_soc)
+        night.cabin_max_c = max(night.cabin_max_c, total.cabin_max_c)
+        disconnected_s += total.disconnected_s
+        if total.disconnected_s < 1e-12 * span_s[i]:
+            night.cooled_over_s += total.over_s
+            on_over += total.on_s / span_s[i] * total.over_s
+    night.duty_over = on_over / max(night.cooled_over_s, 1e-9)
+    night.emptied = 1.0 if disconnected_s > 0.0 or waking.disconnected > 0.0 else 0.0
 
 
 @compiled
-def moment_of_reserve(plan: Forcing, first: int, out: np.ndarray, start: np.ndarray) -> float:
-    """When the reserve was first reached [s], by the books; -1 where the cooler was connected again since."""
-    if start[k.SHED] > 0.0:
+def moment_of_reserve(plan: Forcing, first: int, totals: Records, bedtime: Records) -> float:
+    """When the reserve was first reached [s], by the totals; -1 where the cooler was connected again since."""
+    if bedtime.disconnected > 0.0:
         return plan.start_s[first]
-    moment = plan.end_s[first + out.shape[0] - 1]
+    moment = plan.end_s[first + totals.size - 1]
     found = False
-    for i in range(out.shape[0]):
-        shed_s, span = out[i, k.SHED_S], plan.end_s[first + i] - plan.start_s[first + i]
-        if found and shed_s < span * (1.0 - 1e-12):
+    for i in range(totals.size):
+        disconnected_s, span = totals[i].disconnected_s, plan.end_s[first + i] - plan.start_s[first + i]
+        if found and disconnected_s < span * (1.0 - 1e-12):
             return -1.0
-        if not found and shed_s > 0.0:
-            moment, found = plan.end_s[first + i] - shed_s, True
+        if not found and disconnected_s > 0.0:
+            moment, found = plan.end_s[first + i] - disconnected_s, True
     return moment

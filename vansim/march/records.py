@@ -1,11 +1,22 @@
-"""What the march carries: constants, one row of forcing, and the columns of its state, its books and its log."""
+"""What the march carries: constants, one interval of forcing, and the named columns of its state and of all it writes.
+
+A new column costs one line here, one that books it (`step`), and one that shows it (`vansim.runs`).
+"""
 
 from __future__ import annotations
 
-from typing import NamedTuple
+from typing import Any, NamedTuple
+
+import numpy as np
+import numpy.typing as npt
 
 from vansim.boundary.forcing import Forcing
 from vansim.jit import compiled
+from vansim.van.bank_steps import BankParameters
+from vansim.van.cooler_map import CoolerMap
+
+Records = Any
+"""A NumPy record, or an array of them: `totals.cooler_j` is a number of one record, a column of many."""
 
 
 class CabinConstants(NamedTuple):
@@ -31,8 +42,16 @@ class CabinConstants(NamedTuple):
     limit_c: float
 
 
+class VanParameters(NamedTuple):
+    """A van as the march knows it: cabin with its controls, cooler, bank."""
+
+    cabin: CabinConstants
+    cooler: CoolerMap
+    bank: BankParameters
+
+
 class ForcingInterval(NamedTuple):
-    """One row of the forcing, as plain numbers; the names are those of `Forcing`."""
+    """One interval of the forcing, as plain numbers; the names are those of `Forcing`."""
 
     start_s: float
     outdoor_c: float
@@ -48,7 +67,7 @@ class ForcingInterval(NamedTuple):
     fan_w_k: float
     people_w: float
     dogs_w: float
-    equipment_w: float
+    internal_gains_w: float
     loads_w: float
     solar_w: float
     alternator_a: float
@@ -61,85 +80,205 @@ class ForcingInterval(NamedTuple):
 
 @compiled
 def interval_of(f: Forcing, i: int) -> ForcingInterval:
-    """Row `i` of the forcing."""
+    """Interval `i` of the forcing."""
     return ForcingInterval(
-        f.start_s[i],
-        f.outdoor_c[i],
-        f.outdoor_k_s[i],
-        f.outdoor_ratio[i],
-        f.ua_w_k[i],
-        f.sol_air_gain_w[i],
-        f.sun_air_w[i],
-        f.sun_contents_w[i],
-        f.air_kg_s[i],
-        f.air_w_k[i],
-        f.fan_kg_s[i],
-        f.fan_w_k[i],
-        f.people_w[i],
-        f.dogs_w[i],
-        f.equipment_w[i],
-        f.loads_w[i],
-        f.solar_w[i],
-        f.alternator_a[i],
-        f.shore_w[i],
-        f.setpoint_c[i],
-        f.cooling[i],
-        f.fan[i],
-        f.vehicle[i],
+        start_s=f.start_s[i],
+        outdoor_c=f.outdoor_c[i],
+        outdoor_k_s=f.outdoor_k_s[i],
+        outdoor_ratio=f.outdoor_ratio[i],
+        ua_w_k=f.ua_w_k[i],
+        sol_air_gain_w=f.sol_air_gain_w[i],
+        sun_air_w=f.sun_air_w[i],
+        sun_contents_w=f.sun_contents_w[i],
+        air_kg_s=f.air_kg_s[i],
+        air_w_k=f.air_w_k[i],
+        fan_kg_s=f.fan_kg_s[i],
+        fan_w_k=f.fan_w_k[i],
+        people_w=f.people_w[i],
+        dogs_w=f.dogs_w[i],
+        internal_gains_w=f.internal_gains_w[i],
+        loads_w=f.loads_w[i],
+        solar_w=f.solar_w[i],
+        alternator_a=f.alternator_a[i],
+        shore_w=f.shore_w[i],
+        setpoint_c=f.setpoint_c[i],
+        cooling=f.cooling[i],
+        fan=f.fan[i],
+        vehicle=f.vehicle[i],
     )
 
 
-# state: everything that a run needs to be taken up again
-CABIN, CONTENTS, RATIO, SOC, BANK_V, ON, SINCE_SWITCH, SINCE_START, BOOSTING, FAN, SHED, SHED_SOC, BANK_WARMTH_J = (
-    range(13)
+def _records_of(names: tuple[str, ...]) -> np.dtype[Any]:
+    """Records of floats: elements are read by attribute, compiled or not, and whole arrays as one table of numbers."""
+    return np.dtype((np.record, [(name, np.float64) for name in names]))
+
+
+STATE = _records_of(
+    (
+        "cabin_c",  # cabin air [°C]
+        "contents_c",  # contents [°C]
+        "ratio",  # humidity ratio of the cabin air [kg/kg]
+        "soc",  # state of charge, 0 to 1
+        "bank_v",  # terminal voltage [V]
+        "on",  # compressor, 0 or 1
+        "since_switch_s",  # since the compressor was last switched [s]
+        "since_start_s",  # since it last started [s]
+        "boosting",  # whether *boost until cool, then eco* boosts, 0 or 1
+        "fan",  # roof fan, 0 or 1
+        "disconnected",  # whether the cooler was disconnected at the bank's reserve, 0 or 1
+        "disconnect_soc",  # state of charge at which that was
+        "bank_heat_due_j",  # heat of the bank that the contents are still to get [J]
+    )
 )
-N_STATE = 13
+"""Everything that a march needs to be taken up again."""
 
-# what flowed in a piece of forcing: time integrals, counts, and the state at its end
-(
-    CABIN_KS,
-    CONTENTS_KS,
-    RATIO_S,
-    ON_S,
-    STARTS,
-    SENSIBLE_J,
-    STEADY_J,
-    WATER_KG,
-    COOLER_J,
-    PEOPLE_J,
-    VAPOUR_KG,
-    AIR_J,
-    AIR_KG,
-    ENVELOPE_J,
-    VEHICLE_J,
-    BANK_WARM_J,
-    WALL_KG,
-    FAN_S,
-    BOOST_S,
-    SUPPLY_KS,
-    LOADS_J,
-    SOLAR_J,
-    ALTERNATOR_J,
-    SHORE_J,
-    BANK_J,
-    BANK_AS,
-    BANK_HEAT_J,
-    BANK_LOST_J,
-    UNSERVED_J,
-    SHED_S,
-    OVER_S,
-    CABIN_MAX,
-    END_CABIN,
-    END_CONTENTS,
-    END_RATIO,
-    END_SOC,
-    END_V,
-) = range(37)
-N_OUT = 37
+TOTALS = _records_of(
+    (
+        "cabin_ks",  # cabin air temperature over time [°C s]
+        "contents_ks",  # temperature of the contents over time [°C s]
+        "ratio_s",  # humidity ratio over time [s kg/kg]
+        "on_s",  # compressor on [s]
+        "starts",  # compressor starts
+        "sensible_j",  # heat taken out by the coil, blower taken off [J]
+        "steady_j",  # what it would have taken out without the start-up ramp [J]
+        "condensate_kg",  # water condensed on the coil [kg]
+        "cooler_j",  # electricity of the cooler with its standby [J]
+        "occupants_j",  # dry heat of people and dogs [J]
+        "vapour_kg",  # their moisture [kg]
+        "air_exchange_j",  # heat brought in by leakage and roof fan [J]
+        "air_exchange_kg",  # moisture brought in by them [kg]
+        "envelope_j",  # heat through faces and glass, the sun through it left out [J]
+        "vehicle_cooling_j",  # heat taken out by the vehicle's own cooling [J]
+        "bank_to_cabin_j",  # heat of the bank given to the contents [J]
+        "wall_condensate_kg",  # water condensed on cold walls [kg]
+        "fan_s",  # roof fan on [s]
+        "boost_s",  # compressor on in boost [s]
+        "supply_ks",  # supply air temperature over the time on [°C s]
+        "loads_j",  # electricity of all other loads [J]
+        "solar_j",  # given by the panels [J]
+        "alternator_j",  # given by the alternator [J]
+        "shore_j",  # given by shore power [J]
+        "bank_j",  # taken by the bank at its terminals, given where negative [J]
+        "bank_as",  # charge into the bank [A s]
+        "bank_heat_j",  # heat in its resistance [J]
+        "bank_lost_j",  # energy of charge that was not stored, or lost to rate and cold [J]
+        "unserved_j",  # electricity that nobody could give [J]
+        "disconnected_s",  # cooler disconnected at the reserve [s]
+        "over_s",  # cabin above the night's limit [s]
+        "cabin_max_c",  # highest cabin temperature [°C]
+        "end_cabin_c",  # cabin at the end [°C]
+        "end_contents_c",  # contents at the end [°C]
+        "end_ratio",  # humidity ratio at the end [kg/kg]
+        "end_soc",  # state of charge at the end
+        "end_bank_v",  # terminal voltage at the end [V]
+    )
+)
+"""What flowed in an interval of forcing, and the state at its end."""
 
-# the fine picture, at wanted moments
-S_OUTDOOR, S_CABIN, S_CONTENTS, S_RATIO, S_ON, S_COOLER_W, S_LOADS_W, S_BANK_W, S_BANK_V, S_SOC, S_BOOST = range(11)
-N_SAMPLE = 11
+SAMPLE = _records_of(
+    (
+        "outdoor_c",  # outdoor air [°C]
+        "cabin_c",  # cabin air [°C]
+        "contents_c",  # contents [°C]
+        "ratio",  # humidity ratio of the cabin air [kg/kg]
+        "on",  # compressor, 0 or 1
+        "boost",  # compressor on in boost, 0 or 1
+        "cooler_w",  # electrical power of the cooler, mean of the step [W]
+        "loads_w",  # electrical power of the loads [W]
+        "bank_w",  # power into the bank, mean of the step [W]
+        "bank_v",  # terminal voltage [V]
+        "soc",  # state of charge
+    )
+)
+"""The fine picture, at one wanted moment."""
 
-# events in the log
-STARTED, STOPPED, SHEDDED, RECONNECTED = 0.0, 1.0, 2.0, 3.0
+EVENT = np.dtype(
+    (
+        np.record,
+        [
+            ("time_s", np.float64),  # when [s since midnight of the run's first day]
+            ("kind", np.int64),  # one of the four below
+        ],
+    )
+)
+"""A switching."""
+EVENT_NAMES = ("started", "stopped", "disconnected", "reconnected")
+STARTED, STOPPED, DISCONNECTED, RECONNECTED = range(len(EVENT_NAMES))
+
+NIGHT_ROWS = np.dtype(
+    (
+        np.record,
+        [
+            ("bed_s", np.float64),  # bedtime [s]
+            ("first", np.int64),  # first interval of the night in the plan
+            ("end", np.int64),  # the one after its last
+            ("after_first", np.int64),  # first interval of what follows waking, in the forcing that holds then
+            ("after_end", np.int64),  # the one after its last; none where the night is not to be followed
+        ],
+    )
+)
+"""Where a night lies in its forcing."""
+
+NIGHT = _records_of(
+    (
+        "on_s",  # compressor on [s]
+        "starts",  # compressor starts
+        "cooler_j",  # electricity of the cooler [J]
+        "loads_j",  # electricity of all other loads [J]
+        "over_s",  # cabin above the limit [s]
+        "bank_heat_j",  # heat in the bank's resistance [J]
+        "bank_lost_j",  # energy of charge lost [J]
+        "bedtime_soc",  # state of charge at bedtime
+        "lowest_soc",  # lowest state of charge
+        "waking_soc",  # state of charge at waking
+        "cabin_max_c",  # highest cabin temperature [°C]
+        "cooled_over_s",  # above the limit in intervals in which the cooler was connected throughout [s]
+        "duty_over",  # compressor's share of that time
+        "emptied",  # whether the reserve was reached, 0 or 1
+        "runtime_s",  # from bedtime to the reserve [s]
+    )
+)
+"""A night from bedtime to waking, and its runtime."""
+
+
+def new_records(kind: np.dtype[Any], count: int) -> Records:
+    """Records of a kind, all zero.
+
+    Parameters
+    ----------
+    kind : dtype
+        `STATE`, `TOTALS`, `SAMPLE`, `EVENT`, `NIGHT` or `NIGHT_ROWS`.
+    count : int
+        How many.
+
+    Returns
+    -------
+    (count,) recarray
+        Columns are its attributes.
+    """
+    return np.zeros(count, kind).view(np.recarray)
+
+
+def new_state(**values: float) -> Records:
+    """A state; what is not named is zero."""
+    state = new_records(STATE, 1)[0]
+    for name, value in values.items():
+        state[name] = value
+    return state
+
+
+def sums(totals: Records) -> Records:
+    """Every column of some totals added up; of use for what flowed, not for extremes and end states.
+
+    Parameters
+    ----------
+    totals : (n,) recarray of `TOTALS`
+        Of intervals in a row.
+
+    Returns
+    -------
+    record of `TOTALS`
+        The sums.
+    """
+    table: npt.NDArray[np.float64] = totals.view(np.float64).reshape(totals.size, -1)
+    return np.rec.fromarrays(table.sum(axis=0)[:, np.newaxis], dtype=TOTALS)[0]

@@ -8,7 +8,7 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from vansim.march import records as k
+from vansim.march.records import DISCONNECTED, Records
 from vansim.runs.run import Run
 
 Array = npt.NDArray[Any]
@@ -19,17 +19,17 @@ NIGHTLY = (
 )  # fmt: skip
 
 
-def night_row(run: Run, log: Array, p: pd.DataFrame, bed: int, wake: int) -> dict[str, Any]:
+def night_row(run: Run, events: Records, p: pd.DataFrame, bed: int, wake: int) -> dict[str, Any]:
     """One night as a row.
 
     Parameters
     ----------
     run : Run
         What was asked.
-    log : (n_events, 2) array
+    events : (n_events,) recarray
         Time [s] and kind of each event.
     p : DataFrame
-        Books of the night's pieces, as `Result.pieces`.
+        The night's rows of `Result.intervals`.
     bed, wake : int
         Bedtime and waking on the run's clock [min].
 
@@ -40,12 +40,13 @@ def night_row(run: Run, log: Array, p: pd.DataFrame, bed: int, wake: int) -> dic
     """
     span, hours = p["span_s"], p["span_s"] / 3600.0
     limit = run.scenario.night.limit_c
-    sheds = log[(log[:, 1] == k.SHEDDED) & (log[:, 0] >= bed * 60.0) & (log[:, 0] <= wake * 60.0), 0]
-    runtime = (sheds[0] / 60.0 - bed) / 60.0 if sheds.size else np.nan
-    if p["shed"].iloc[0] >= 1.0 - 1e-12:
+    at_reserve = events.time_s[events.kind == DISCONNECTED]
+    tonight = at_reserve[(at_reserve >= bed * 60.0) & (at_reserve <= wake * 60.0)]
+    runtime = (tonight[0] / 60.0 - bed) / 60.0 if tonight.size else np.nan
+    if p["disconnected"].iloc[0] >= 1.0 - 1e-12:
         runtime = 0.0
     over_h = float((p["over_limit"] * hours).sum())
-    able = p[p["shed"] < 1e-12]
+    able = p[p["disconnected"] < 1e-12]
     able_over = able["over_limit"] * able["span_s"] / 3600.0
     kept, why = verdict(
         empty=not np.isnan(runtime),

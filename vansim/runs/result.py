@@ -12,11 +12,11 @@ import numpy.typing as npt
 import pandas as pd
 
 from vansim.boundary.forcing import night_minutes
-from vansim.march import records as k
+from vansim.march.records import DISCONNECTED, EVENT_NAMES, STARTED, STOPPED, sums
 from vansim.output_files import scenario_hash, write_together
 from vansim.psychrometrics import relative_humidity
 from vansim.runs.night_table import NIGHTLY, night_row
-from vansim.runs.run import Marched, Run, march_run
+from vansim.runs.run import Marched, Run, follow
 from vansim.scenario.schema import DAY_MIN
 from vansim.van.bank import energy_at
 from vansim.version import __version__
@@ -72,73 +72,74 @@ class Result:
         return pd.DatetimeIndex(pd.date_range(midnight + pd.Timedelta(hours=first), periods=count, freq="h"))
 
     @cached_property
-    def pieces(self) -> pd.DataFrame:
-        """Books per piece of forcing: mean flows [W], counts, and states at its end."""
-        f, o = self.run.laid.forcing, self.marched.out
+    def intervals(self) -> pd.DataFrame:
+        """One row an interval of forcing: mean flows [W], shares of its time, counts, and states at its end.
+
+        `start_s` counts from midnight of the run's first day, `span_s` is its length. An interval ends at every full
+        hour and wherever the plan or the loads change.
+        """
+        f, totals = self.run.laid.forcing, self.marched.totals
         span = f.end_s - f.start_s
+        shown = {
+            "start_s": f.start_s,
+            "span_s": span,
+            "outdoor_c": f.outdoor_c + 0.5 * f.outdoor_k_s * span,
+            "outdoor_low_c": np.minimum(f.outdoor_c, f.outdoor_c + f.outdoor_k_s * span),
+            "cabin_c": totals.cabin_ks / span,
+            "contents_c": totals.contents_ks / span,
+            "cabin_ratio": totals.ratio_s / span,
+            "faces_w": totals.envelope_j / span,
+            "glass_solar_w": f.sun_air_w + f.sun_contents_w,
+            "air_exchange_w": totals.air_exchange_j / span,
+            "people_w": totals.occupants_j / span,
+            "equipment_w": f.internal_gains_w + totals.bank_to_cabin_j / span,
+            "sensible_w": -totals.sensible_j / span,
+            "latent_w": -totals.condensate_kg / span * EVAPORATION_J_KG,
+            "vehicle_w": -totals.vehicle_cooling_j / span,
+            "duty": totals.on_s / span,
+            "starts": totals.starts,
+            "supply_ks": totals.supply_ks,
+            "fan": totals.fan_s / span,
+            "cooler_w": totals.cooler_j / span,
+            "loads_w": totals.loads_j / span,
+            "solar_w": totals.solar_j / span,
+            "alternator_w": totals.alternator_j / span,
+            "shore_w": totals.shore_j / span,
+            "bank_w": totals.bank_j / span,
+            "bank_a": totals.bank_as / span,
+            "bank_v": totals.end_bank_v,
+            "unserved_w": totals.unserved_j / span,
+            "disconnected": totals.disconnected_s / span,
+            "over_limit": totals.over_s / span,
+            "cabin_max_c": totals.cabin_max_c,
+            "soc": totals.end_soc,
+            "boost": totals.boost_s / span,
+            "steady_w": -totals.steady_j / span,
+            "bank_to_cabin_w": totals.bank_to_cabin_j / span,
+            "bank_heat_w": totals.bank_heat_j / span,
+            "bank_lost_w": totals.bank_lost_j / span,
+            "stored_w": self._stored_j() / span,
+        }
+        return pd.DataFrame(shown)
 
-        def mean(column: int) -> Array:
-            return o[:, column] / span
-
-        cabin, sun = mean(k.CABIN_KS), f.sun_air_w + f.sun_contents_w
-        bank_w = mean(k.BANK_J)
-        amps = mean(k.BANK_AS)
-        return pd.DataFrame(
-            {
-                "start_s": f.start_s,
-                "span_s": span,
-                "outdoor_c": f.outdoor_c + 0.5 * f.outdoor_k_s * span,
-                "outdoor_low_c": np.minimum(f.outdoor_c, f.outdoor_c + f.outdoor_k_s * span),
-                "cabin_c": cabin,
-                "contents_c": mean(k.CONTENTS_KS),
-                "cabin_ratio": mean(k.RATIO_S),
-                "faces_w": mean(k.ENVELOPE_J),
-                "glass_solar_w": sun,
-                "air_exchange_w": mean(k.AIR_J),
-                "people_w": mean(k.PEOPLE_J),
-                "equipment_w": f.equipment_w + mean(k.BANK_WARM_J),
-                "sensible_w": -mean(k.SENSIBLE_J),
-                "latent_w": -mean(k.WATER_KG) * EVAPORATION_J_KG,
-                "vehicle_w": -mean(k.VEHICLE_J),
-                "duty": mean(k.ON_S),
-                "starts": o[:, k.STARTS],
-                "supply_ks": o[:, k.SUPPLY_KS],
-                "fan": mean(k.FAN_S),
-                "cooler_w": mean(k.COOLER_J),
-                "loads_w": mean(k.LOADS_J),
-                "solar_w": mean(k.SOLAR_J),
-                "alternator_w": mean(k.ALTERNATOR_J),
-                "shore_w": mean(k.SHORE_J),
-                "bank_w": bank_w,
-                "bank_a": amps,
-                "bank_v": o[:, k.END_V],
-                "unserved_w": mean(k.UNSERVED_J),
-                "shed": mean(k.SHED_S),
-                "over_limit": mean(k.OVER_S),
-                "cabin_max_c": o[:, k.CABIN_MAX],
-                "soc": o[:, k.END_SOC],
-            }
-        )
+    def _stored_j(self) -> Array:
+        """Heat taken up by air and contents in each interval [J]."""
+        h, start, totals = self.run.house, self.marched.start, self.marched.totals
+        air = np.diff(totals.end_cabin_c, prepend=start.cabin_c)
+        contents = np.diff(totals.end_contents_c, prepend=start.contents_c)
+        return h.air_j_k * air + h.contents_j_k * contents
 
     @cached_property
     def hourly(self) -> pd.DataFrame:
         """Mean flows of each hour; columns as in the contract, hour-beginning, `soc` and `bank_v` at its end."""
-        p = self.pieces
+        p = self.intervals.drop(columns=list(NOT_HOURLY))
         hour = (p["start_s"] // 3600).astype(int)
         weights = p["span_s"]
-        sums = {"starts", "supply_ks"}
-        last = {"soc", "bank_v"}
-        columns: dict[str, Any] = {}
         total = weights.groupby(hour).sum()
+        columns: dict[str, Any] = {}
         for name in p.columns.drop(["start_s", "span_s"]):
-            if name in sums:
-                columns[name] = p[name].groupby(hour).sum()
-            elif name in last:
-                columns[name] = p[name].groupby(hour).last()
-            elif name == "cabin_max_c":
-                columns[name] = p[name].groupby(hour).max()
-            elif name == "outdoor_low_c":
-                columns[name] = p[name].groupby(hour).min()
+            if name in NOT_MEANS:
+                columns[name] = p[name].groupby(hour).agg(NOT_MEANS[name])
             else:
                 columns[name] = (p[name] * weights).groupby(hour).sum() / total
         table = pd.DataFrame(columns)
@@ -153,8 +154,49 @@ class Result:
         table.index = self.index
         return table[[c for c in HOURLY if c in table] + [c for c in table if c not in HOURLY]]
 
+    @cached_property
+    def events(self) -> pd.DataFrame:
+        """Switchings in order: `time_s` [s since midnight of the first day] and `kind`.
+
+        Kinds are ``"started"`` and ``"stopped"`` for the compressor, ``"disconnected"`` and ``"reconnected"`` for the
+        cooler at the bank's reserve.
+        """
+        events = self.marched.events
+        return pd.DataFrame({"time_s": events.time_s, "kind": np.array(EVENT_NAMES)[events.kind]})
+
+    @cached_property
+    def compressor_runs(self) -> pd.DataFrame:
+        """Times for which the compressor was on, `start_s` to `end_s`, exact to the switching."""
+        runs = []
+        since = self.run.laid.forcing.start_s[0] if self.marched.start.on > 0.0 else None
+        for event in self.marched.events:
+            if event.kind == STARTED:
+                since = event.time_s
+            elif event.kind in (STOPPED, DISCONNECTED) and since is not None:
+                runs.append((since, event.time_s))
+                since = None
+        if since is not None:
+            runs.append((since, self.marched.end_s))
+        return pd.DataFrame(runs, columns=["start_s", "end_s"], dtype=float)
+
+    def follow(self, moments: Array) -> pd.DataFrame:
+        """The fine picture at given moments, from the closed form, not interpolated.
+
+        Parameters
+        ----------
+        moments : (n,) array
+            Increasing times within the run [s since midnight of its first day].
+
+        Returns
+        -------
+        DataFrame
+            `outdoor_c, cabin_c, contents_c, cabin_rh, on, boost, cooler_w, loads_w, bank_w, bank_v, soc`, indexed by
+            the moments.
+        """
+        return follow(self.run.laid.forcing, self.run.van, self.marched.start.copy(), moments)
+
     def trace(self, step: str = "1min") -> pd.DataFrame:
-        """The fine picture: states at even moments, from the closed form, not interpolated.
+        """The fine picture at even moments.
 
         Parameters
         ----------
@@ -164,32 +206,13 @@ class Result:
         Returns
         -------
         DataFrame
-            `outdoor_c, cabin_c, contents_c, cabin_rh, on, boost, cooler_w, loads_w, bank_w, bank_v, soc` at the end of
-            each step.
+            As `follow`, at the end of each step, indexed by the date and the time of day.
         """
         f = self.run.laid.forcing
         seconds = pd.Timedelta(step).total_seconds()
         moments = np.arange(f.start_s[0] + seconds, f.end_s[-1] + 1e-6, seconds)
-        rows = march_run(self.run, self.marched.start, moments).samples
-        pressure = self.run.house.pressure_pa
-        humidity = [relative_humidity(r[k.S_CABIN], r[k.S_RATIO], pressure) for r in rows]
         start = self.index[0].normalize() - pd.Timedelta(days=int(f.start_s[0] // 86400))
-        return pd.DataFrame(
-            {
-                "outdoor_c": rows[:, k.S_OUTDOOR],
-                "cabin_c": rows[:, k.S_CABIN],
-                "contents_c": rows[:, k.S_CONTENTS],
-                "cabin_rh": humidity,
-                "on": rows[:, k.S_ON],
-                "boost": rows[:, k.S_BOOST],
-                "cooler_w": rows[:, k.S_COOLER_W],
-                "loads_w": rows[:, k.S_LOADS_W],
-                "bank_w": rows[:, k.S_BANK_W],
-                "bank_v": rows[:, k.S_BANK_V],
-                "soc": rows[:, k.S_SOC],
-            },
-            index=start + pd.to_timedelta(moments, unit="s"),
-        )
+        return self.follow(moments).set_index(start + pd.to_timedelta(moments, unit="s"))
 
     @cached_property
     def nights(self) -> pd.DataFrame:
@@ -197,14 +220,14 @@ class Result:
 
         `runtime_h` is the time from bedtime until the reserve, not-a-number where it was not reached before waking.
         """
-        p = self.pieces
+        p = self.intervals
         start, end = self.run.start_min, self.run.end_min
         rows = []
         for day in range(start // DAY_MIN - 1, end // DAY_MIN + 1):
             bed, wake = night_minutes(self.run.scenario, day)
             if bed >= start and wake <= end:
                 at = (p["start_s"] >= bed * 60 - 1e-6) & (p["start_s"] < wake * 60 - 1e-6)
-                rows.append(night_row(self.run, self.marched.log, p[at], bed, wake))
+                rows.append(night_row(self.run, self.marched.events, p[at], bed, wake))
         table = pd.DataFrame(rows, columns=list(NIGHTLY))
         return table.set_index("date") if len(table) else table
 
@@ -246,37 +269,38 @@ class Result:
 
     @cached_property
     def balance(self) -> dict[str, float]:
-        """Closure of the three books: what came in, less what went out and what stayed, over what flowed."""
-        f, o, h, b = self.run.laid.forcing, self.marched.out, self.run.house, self.run.bank
+        """Closure of the three balances: what came in, less what went out and what stayed, over what flowed."""
+        f, totals, h, b = self.run.laid.forcing, self.marched.totals, self.run.house, self.run.bank
         span = f.end_s - f.start_s
         first, last = self.marched.start, self.marched.end
-        total = o.sum(axis=0)
+        total = sums(totals)
+
+        def moved(*names: str) -> float:
+            return float(sum(np.abs(totals[name]).sum() for name in names))
+
         sun_j = float(((f.sun_air_w + f.sun_contents_w) * span).sum())
-        equipment_j = float((f.equipment_w * span).sum())
-        inward = np.array(
-            [total[k.ENVELOPE_J], total[k.AIR_J], total[k.PEOPLE_J], total[k.BANK_WARM_J], sun_j, equipment_j]
-        )
-        outward = np.array([total[k.SENSIBLE_J], total[k.VEHICLE_J]])
-        kept = h.air_j_k * (last[k.CABIN] - first[k.CABIN]) + h.contents_j_k * (last[k.CONTENTS] - first[k.CONTENTS])
-        flowed = float(np.abs(o[:, [k.ENVELOPE_J, k.AIR_J, k.PEOPLE_J, k.SENSIBLE_J]]).sum() + sun_j)
-        water = total[k.VAPOUR_KG] + total[k.AIR_KG] - total[k.WATER_KG] - total[k.WALL_KG]
-        water_kept = h.moisture_kg * (last[k.RATIO] - first[k.RATIO])
-        water_flowed = float(np.abs(o[:, [k.VAPOUR_KG, k.AIR_KG, k.WATER_KG]]).sum())
-        stored = (energy_at(b, last[k.SOC]) - energy_at(b, first[k.SOC])) * b.capacity_as
-        bank = total[k.BANK_J] - total[k.BANK_HEAT_J] - total[k.BANK_LOST_J] - stored
-        supply = total[k.SOLAR_J] + total[k.ALTERNATOR_J] + total[k.SHORE_J] + total[k.UNSERVED_J]
-        use = total[k.COOLER_J] + total[k.LOADS_J] + total[k.BANK_J]
+        gains_j = total.occupants_j + total.bank_to_cabin_j + sun_j + float((f.internal_gains_w * span).sum())
+        heat = total.envelope_j + total.air_exchange_j + gains_j - total.sensible_j - total.vehicle_cooling_j
+        heat_kept = h.air_j_k * (last.cabin_c - first.cabin_c) + h.contents_j_k * (last.contents_c - first.contents_c)
+        heat_moved = moved("envelope_j", "air_exchange_j", "occupants_j", "sensible_j") + sun_j
+        water = total.vapour_kg + total.air_exchange_kg - total.condensate_kg - total.wall_condensate_kg
+        water_kept = h.moisture_kg * (last.ratio - first.ratio)
+        water_moved = moved("vapour_kg", "air_exchange_kg", "condensate_kg")
+        stored = (energy_at(b, last.soc) - energy_at(b, first.soc)) * b.capacity_as
+        bank = total.bank_j - total.bank_heat_j - total.bank_lost_j - stored
+        supply = total.solar_j + total.alternator_j + total.shore_j + total.unserved_j
+        used = total.cooler_j + total.loads_j
         return {
-            "heat": float((inward.sum() - outward.sum() - kept) / max(flowed, 1.0)),
-            "moisture": float((water - water_kept) / max(water_flowed, 1e-3)),
-            "bank": float(bank / max(float(np.abs(o[:, k.BANK_J]).sum()), 1.0)),
-            "busbar": float((supply - use) / max(total[k.COOLER_J] + total[k.LOADS_J], 1.0)),
+            "heat": float((heat - heat_kept) / max(heat_moved, 1.0)),
+            "moisture": float((water - water_kept) / max(water_moved, 1e-3)),
+            "bank": float(bank / max(moved("bank_j"), 1.0)),
+            "busbar": float((supply - used - total.bank_j) / max(used, 1.0)),
         }
 
     @cached_property
     def summary(self) -> dict[str, Any]:
         """Plain dict: what was run, what came out, how well the books close."""
-        scenario, p = self.run.scenario, self.pieces
+        scenario, p = self.run.scenario, self.intervals
         hours = p["span_s"] / 3600.0
         nights = self.nights
         shortest = nights["runtime_h"].min() if len(nights) and nights["runtime_h"].notna().any() else None
@@ -302,7 +326,7 @@ class Result:
             "nights_kept": int(nights["kept"].sum()) if len(nights) else 0,
             "runtime_h": None if shortest is None else float(shortest),
             "lowest_soc": float(p["soc"].min()),
-            "end_soc": float(self.marched.end[k.SOC]),
+            "end_soc": float(self.marched.end.soc),
             "cabin_max_c": float(nights["cabin_max_c"].max()) if len(nights) else None,
             "duty": float((p["duty"] * hours).sum() / hours.sum()),
             "starts": int(p["starts"].sum()),
@@ -329,7 +353,7 @@ class Result:
                 found.append(
                     f"Cooler flat out and other loads draw about {amps:.0f} A; the bank is rated for {limit:.0f} A."
                 )
-        if self.pieces["unserved_w"].max() > 1.0:
+        if self.intervals["unserved_w"].max() > 1.0:
             found.append("The bank ran quite empty, and other loads went dark.")
         return tuple(found)
 
@@ -365,3 +389,11 @@ HOURLY = (
     "people_w", "equipment_w", "sensible_w", "latent_w", "vehicle_w", "duty", "starts", "supply_c", "cooler_w",
     "loads_w", "solar_w", "alternator_w", "shore_w", "bank_w", "bank_v", "bank_a", "soc", "unserved_w",
 )  # fmt: skip
+"""Columns of `Result.hourly` that others script against, in their order; any further column of `Result.intervals`
+follows behind."""
+NOT_HOURLY = ("boost", "steady_w", "bank_to_cabin_w", "bank_heat_w", "bank_lost_w", "stored_w")
+"""Columns of `Result.intervals` that only an account of energy needs."""
+NOT_MEANS = {
+    "starts": "sum", "supply_ks": "sum", "soc": "last", "bank_v": "last", "cabin_max_c": "max", "outdoor_low_c": "min",
+}  # fmt: skip
+"""Columns of an hour that are not means over its time."""

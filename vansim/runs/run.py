@@ -3,31 +3,27 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 import numpy.typing as npt
+import pandas as pd
 
 from vansim.boundary.forcing import Forcing, ForcingData, build_forcing, first_hour_of
 from vansim.climate import Weather, read_weather
 from vansim.errors import ScenarioError
 from vansim.march.kernel import march
 from vansim.march.records import (
-    BANK_V,
-    BOOSTING,
-    CABIN,
-    CONTENTS,
-    N_OUT,
-    N_SAMPLE,
-    N_STATE,
-    RATIO,
-    SHED,
-    SINCE_START,
-    SINCE_SWITCH,
-    SOC,
+    EVENT,
+    SAMPLE,
+    TOTALS,
     CabinConstants,
+    Records,
+    VanParameters,
+    new_records,
+    new_state,
 )
-from vansim.psychrometrics import CP_DRY_AIR, density_kg_m3
+from vansim.psychrometrics import CP_DRY_AIR, density_kg_m3, relative_humidity
 from vansim.scenario.schema import DAY_MIN, Scenario, minutes
 from vansim.van.bank import BankParameters, bank_parameters, ocv_at
 from vansim.van.cooler import CoolerMap, cooler_map, no_cooler_map
@@ -37,7 +33,8 @@ Array = npt.NDArray[Any]
 LEAD_IN_DAYS = 2
 VEHICLE_BAND_K = 4.0
 """Cabin temperature over which the vehicle's own cooling goes from nothing to all it can [K] (assumed)."""
-LOG_PER_DAY = 2 * 24 * 14
+EVENTS_PER_DAY = 2 * 24 * 14
+"""Room for starts and stops: more than the timers of a cooler allow."""
 REFERENCE_C, REFERENCE_RATIO = 25.0, 0.010
 
 
@@ -70,6 +67,11 @@ class Run:
     cooling: CoolerMap
     bank: BankParameters
 
+    @property
+    def van(self) -> VanParameters:
+        """The constants together, as the march takes them."""
+        return VanParameters(cabin=self.house, cooler=self.cooling, bank=self.bank)
+
 
 @dataclass(frozen=True)
 class Marched:
@@ -77,24 +79,24 @@ class Marched:
 
     Attributes
     ----------
-    start, end : (N_STATE,) array
-        State before and after.
-    out : (n_pieces, N_OUT) array
-        Books per piece.
-    log : (n_events, 2) array
-        Time [s] and kind of each event.
+    start, end : record
+        State before and after: `cabin_c, contents_c, ratio, soc, on, disconnected` and so on.
+    totals : (n_intervals,) recarray
+        What flowed in each interval of forcing: `totals.cooler_j` and so on.
+    events : (n_events,) recarray
+        `time_s` and `kind` of each switching.
     end_s : float
         When it ended [s].
-    samples : (n_samples, N_SAMPLE) array
+    samples : (n_samples,) recarray
         The fine picture at the wanted moments.
     """
 
-    start: Array
-    end: Array
-    out: Array
-    log: Array
+    start: Records
+    end: Records
+    totals: Records
+    events: Records
     end_s: float
-    samples: Array
+    samples: Records
 
 
 def cabin_constants(scenario: Scenario, weather: Weather) -> CabinConstants:
@@ -174,7 +176,7 @@ def prepare(scenario: Scenario, weather: Weather | None = None, lead_in_days: in
     )
 
 
-def fresh_state(run: Run, soc: float | None = None) -> Array:
+def fresh_state(run: Run, soc: float | None = None) -> Records:
     """State at the start: the warmth of the days before, a rested cooler, the bank as asked.
 
     Parameters
@@ -186,61 +188,156 @@ def fresh_state(run: Run, soc: float | None = None) -> Array:
 
     Returns
     -------
-    (N_STATE,) array
+    record
         During the lead-in the bank is taken to be inexhaustible, so that no earlier emptiness is carried in.
     """
-    state = np.zeros(N_STATE)
     first = run.lead_in.forcing if run.lead_in.rows.size else run.laid.forcing
-    state[CABIN] = state[CONTENTS] = first.outdoor_c[0]
-    state[RATIO] = first.outdoor_ratio[0]
-    state[SINCE_SWITCH] = state[SINCE_START] = 1e6
-    state[BOOSTING] = 1.0
+    state = rested_state(first, first.outdoor_c[0])
     if run.lead_in.rows.size:
-        state[SOC] = 0.9
-        state[BANK_V] = ocv_at(run.bank, 0.9)
+        state.soc, state.bank_v = 0.9, ocv_at(run.bank, 0.9)
         endless = run.bank._replace(capacity_as=run.bank.capacity_as * 1e6)
-        march_arrays(first, run.house, run.cooling, endless, state)
-    state[SOC] = run.scenario.bank.start_soc if soc is None else soc
-    state[BANK_V] = ocv_at(run.bank, state[SOC])
-    state[SHED] = 0.0
+        march_forcing(first, run.van._replace(bank=endless), state)
+    state.soc = run.scenario.bank.start_soc if soc is None else soc
+    state.bank_v = ocv_at(run.bank, state.soc)
+    state.disconnected = 0.0
     return state
 
 
-def march_arrays(
-    forcing: Forcing,
-    house: CabinConstants,
-    cooling: CoolerMap,
-    bank: BankParameters,
-    state: Array,
-    moments: Array | None = None,
-    n_log: int = 0,
-    stop_when_shed: bool = False,
-) -> tuple[Array, Array, Array, float]:
-    """Call the kernel; `state` is changed in place.
+def rested_state(forcing: Forcing, cabin_c: float, ratio: float | None = None) -> Records:
+    """A cabin at the start of a forcing, the cooler long at rest; the bank is left to be filled in.
+
+    Parameters
+    ----------
+    forcing : Forcing
+        Gives the outdoor air.
+    cabin_c : float
+        Of cabin air and contents [°C].
+    ratio : float or None
+        Humidity ratio of the cabin air [kg/kg]; left out, the outdoor air's.
 
     Returns
     -------
-    out, samples, log : array
-        Books per piece; the fine picture; events.
-    end_s : float
-        When it ended [s].
+    record
+        The state.
+    """
+    return new_state(
+        cabin_c=cabin_c,
+        contents_c=cabin_c,
+        ratio=forcing.outdoor_ratio[0] if ratio is None else ratio,
+        since_switch_s=1e6,
+        since_start_s=1e6,
+        boosting=1.0,
+    )
+
+
+class MarchedForcing(NamedTuple):
+    """What the kernel made of a forcing: totals, fine picture, events, and when it ended [s]."""
+
+    totals: Records
+    samples: Records
+    events: Records
+    end_s: float
+
+
+def march_forcing(
+    forcing: Forcing,
+    van: VanParameters,
+    state: Records,
+    *,
+    moments: Array | None = None,
+    n_events: int = 0,
+    stop_at_reserve: bool = False,
+) -> MarchedForcing:
+    """Call the kernel.
+
+    Parameters
+    ----------
+    forcing : Forcing
+        All of it is marched.
+    van : VanParameters
+        Cabin, cooler and bank.
+    state : record
+        Changed in place.
+    moments : (n_samples,) array or None
+        Increasing times wanted in the fine picture [s].
+    n_events : int
+        Room for so many events.
+    stop_at_reserve : bool
+        End when the bank's reserve is reached; then `state.disconnected` is 1.
+
+    Returns
+    -------
+    MarchedForcing
+        `end_s` is the end of the forcing where nothing stopped it before.
     """
     moments = np.empty(0) if moments is None else moments
-    out = np.zeros((forcing.start_s.size, N_OUT))
-    samples = np.zeros((moments.size, N_SAMPLE))
-    log = np.zeros((n_log, 2))
-    end_s, n = march(forcing, 0, out.shape[0], house, cooling, bank, state, out, moments, samples, log, stop_when_shed)
-    return out, samples, log[: min(n, n_log)], end_s
+    totals = new_records(TOTALS, forcing.start_s.size)
+    samples, events = new_records(SAMPLE, moments.size), new_records(EVENT, n_events)
+    end_s, happened = march(
+        forcing=forcing,
+        first=0,
+        end=totals.size,
+        van=van,
+        state=state,
+        totals=totals,
+        moments=moments,
+        samples=samples,
+        events=events,
+        stop_at_reserve=stop_at_reserve,
+    )
+    return MarchedForcing(totals=totals, samples=samples, events=events[: min(happened, n_events)], end_s=end_s)
 
 
-def march_run(run: Run, state: Array | None = None, moments: Array | None = None) -> Marched:
+def follow(forcing: Forcing, van: VanParameters, state: Records, moments: Array) -> pd.DataFrame:
+    """The fine picture of a forcing; `state` is changed in place.
+
+    Parameters
+    ----------
+    forcing, van, state
+        As for `march_forcing`.
+    moments : (n,) array
+        Increasing times [s].
+
+    Returns
+    -------
+    DataFrame
+        As `fine_picture`.
+    """
+    samples = march_forcing(forcing, van, state, moments=moments).samples
+    return fine_picture(samples, moments, van.cabin.pressure_pa)
+
+
+def fine_picture(samples: Records, moments: Array, pressure_pa: float) -> pd.DataFrame:
+    """Samples as a table.
+
+    Parameters
+    ----------
+    samples : (n,) recarray
+        From the march.
+    moments : (n,) array
+        Their times [s]; the table's index.
+    pressure_pa : float
+        Air pressure [Pa].
+
+    Returns
+    -------
+    DataFrame
+        `outdoor_c, cabin_c, contents_c, cabin_rh, on, boost, cooler_w, loads_w, bank_w, bank_v, soc`.
+    """
+    columns: dict[str, Any] = {name: samples[name] for name in SAMPLE.names or ()}
+    humidity = [relative_humidity(s.cabin_c, s.ratio, pressure_pa) for s in samples]
+    named = {("cabin_rh" if name == "ratio" else name): values for name, values in columns.items()}
+    return pd.DataFrame({**named, "cabin_rh": humidity}, index=pd.Index(moments, name="seconds"))
+
+
+def march_run(run: Run, state: Records | None = None, moments: Array | None = None) -> Marched:
     """March a prepared run.
 
     Parameters
     ----------
     run : Run
         Prepared.
-    state : (N_STATE,) array or None
+    state : record or None
         To take up from; left out, `fresh_state`.
     moments : (n,) array or None
         Times wanted in the fine picture [s since midnight of the first day].
@@ -252,11 +349,9 @@ def march_run(run: Run, state: Array | None = None, moments: Array | None = None
     """
     start = fresh_state(run) if state is None else state.copy()
     end = start.copy()
-    n_log = max(1, (run.end_min - run.start_min) * LOG_PER_DAY // DAY_MIN)
-    out, samples, log, end_s = march_arrays(
-        run.laid.forcing, run.house, run.cooling, run.bank, end, moments=moments, n_log=n_log
-    )
-    return Marched(start, end, out, log, end_s, samples)
+    n_events = max(1, (run.end_min - run.start_min) * EVENTS_PER_DAY // DAY_MIN)
+    made = march_forcing(run.laid.forcing, run.van, end, moments=moments, n_events=n_events)
+    return Marched(start=start, end=end, totals=made.totals, events=made.events, end_s=made.end_s, samples=made.samples)
 
 
 def cut_short(run: Run, end_min: int) -> Run:

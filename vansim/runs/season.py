@@ -15,15 +15,10 @@ import numpy.typing as npt
 from vansim.boundary.forcing import COOLING_CODE, COOLING_OFF, Forcing, ForcingData, build_forcing, night_minutes
 from vansim.climate import Weather
 from vansim.climate.seasons import NightRange
-from vansim.march import records as k
-from vansim.march.nights import (
-    N_BOOKS,
-    RUNTIME,
-    march_nights,
-)
-from vansim.march.records import CabinConstants
+from vansim.march.nights import march_nights
+from vansim.march.records import NIGHT, NIGHT_ROWS, STATE, CabinConstants, Records, VanParameters, new_records
 from vansim.runs.batch import Progress, all_of
-from vansim.runs.run import LEAD_IN_DAYS, cabin_constants, march_arrays
+from vansim.runs.run import LEAD_IN_DAYS, cabin_constants, march_forcing, rested_state
 from vansim.scenario.schema import DAY_MIN, Day, PlanSegment, Scenario
 from vansim.van.bank import Bank, BankParameters, BankUnit, bank_parameters, ocv_at
 from vansim.van.cooler import Cooler, CoolerMap, cooler_map, no_cooler_map
@@ -72,6 +67,10 @@ class SeasonRun:
     house: CabinConstants
     cooling: CoolerMap
     outdoors: dict[str, Array]
+
+    def van(self, bank: BankParameters) -> VanParameters:
+        """Cabin and cooler with a bank."""
+        return VanParameters(cabin=self.house, cooler=self.cooling, bank=bank)
 
 
 def season_run(scenario: Scenario, weather: Weather, span: NightRange) -> SeasonRun:
@@ -200,13 +199,13 @@ class BedtimeStates:
 
     Attributes
     ----------
-    states : (n_nights, N_STATE) array
+    states : (n_nights,) recarray
         State at bedtime; the bank in it means nothing.
     over_s : (n_nights,) array
         Time above the limit from bedtime to waking with an inexhaustible bank [s]: what no bank can mend.
     """
 
-    states: Array
+    states: Records
     over_s: Array
 
 
@@ -216,180 +215,175 @@ def evenings(run: SeasonRun) -> BedtimeStates:
     Parameters
     ----------
     run : SeasonRun
-        ForcingData out.
+        Season.
 
     Returns
     -------
     BedtimeStates
         Shared by every bank.
     """
-    plan = without_charging(run.laid.forcing)
-    state = rested_state(plan, plan.outdoor_c[0])
-    bank = endless_bank()
-    states, over = np.empty((run.span.days, k.N_STATE)), np.empty(run.span.days)
+    plan, bank = without_charging(run.laid.forcing), endless_bank()
+    van, state = run.van(bank), with_charge(rested_state(plan, plan.outdoor_c[0]), bank, 0.5)
+    states, over = new_records(STATE, run.span.days), np.empty(run.span.days)
     clock = run.laid.forcing.start_s[0]
     for night, (bed, wake) in enumerate(zip(run.bed_s, run.wake_s, strict=True)):
-        march_arrays(between(plan, clock, bed)[0], run.house, run.cooling, bank, state)
+        march_forcing(between(plan, clock, bed)[0], van, state)
         states[night] = state
-        out, *_ = march_arrays(between(plan, bed, wake)[0], run.house, run.cooling, bank, state)
-        over[night], clock = out[:, k.OVER_S].sum(), wake
+        over[night] = march_forcing(between(plan, bed, wake)[0], van, state).totals.over_s.sum()
+        clock = wake
     return BedtimeStates(states, over)
 
 
-def rested_state(forcing: Forcing, cabin_c: float) -> Array:
-    """A cabin and its contents at one temperature, with the outdoor air's humidity, the cooler rested."""
-    state = np.zeros(k.N_STATE)
-    state[k.CABIN] = state[k.CONTENTS] = cabin_c
-    state[k.RATIO] = forcing.outdoor_ratio[0]
-    state[k.SINCE_SWITCH] = state[k.SINCE_START] = 1e6
-    state[k.BOOSTING] = 1.0
-    state[k.SOC] = 0.5
-    state[k.BANK_V] = ocv_at(endless_bank(), 0.5)
-    return state
-
-
-def with_charge(state: Array, bank: BankParameters, soc: float) -> Array:
-    """A copy of a state with the bank at a state of charge, the cooler connected."""
-    out = state.copy()
-    out[k.SOC], out[k.BANK_V] = soc, ocv_at(bank, soc)
-    out[k.SHED] = out[k.SHED_SOC] = 0.0
+def with_charge(states: Records, bank: BankParameters, soc: float) -> Records:
+    """A copy of a state, or of many, with the bank at a state of charge and the cooler connected."""
+    out = states.copy()
+    out.soc, out.bank_v = soc, ocv_at(bank, soc)
+    out.disconnected = out.disconnect_soc = 0.0
     return out
 
 
-def night_rows(run: SeasonRun, plan: Forcing) -> npt.NDArray[np.int64]:
-    """First piece of each night in a plan and the one after its last; the same for what follows, (n_nights, 4)."""
-    rows = np.empty((run.span.days, 4), dtype=np.int64)
-    rows[:, 0] = np.searchsorted(plan.start_s, run.bed_s - 1e-6)
-    rows[:, 1] = np.searchsorted(plan.start_s, run.wake_s - 1e-6)
+def cooling_stopped(state: Records) -> Records:
+    """A copy of a state in which compressor and roof fan have just stopped, on a bank that is never empty."""
+    out = with_charge(state, endless_bank(), 0.5)
+    out.on = out.fan = out.since_switch_s = 0.0
+    return out
+
+
+def night_rows(run: SeasonRun, plan: Forcing) -> Records:
+    """Where each night lies in a plan, and what follows it in the forcing that holds after waking, (n_nights,)."""
+    rows = new_records(NIGHT_ROWS, run.span.days)
+    rows.bed_s = run.bed_s
+    rows.first = np.searchsorted(plan.start_s, run.bed_s - 1e-6)
+    rows.end = np.searchsorted(plan.start_s, run.wake_s - 1e-6)
     for kind, held in enumerate(run.held):
         at = run.held_of == kind
-        rows[at, 2] = np.searchsorted(held.start_s, run.wake_s[at] - 1e-6)
-        rows[at, 3] = np.searchsorted(held.start_s, run.bed_s[at] + RUN_ON_H * 3600.0 - 1e-6)
+        rows.after_first[at] = np.searchsorted(held.start_s, run.wake_s[at] - 1e-6)
+        rows.after_end[at] = np.searchsorted(held.start_s, run.bed_s[at] + RUN_ON_H * 3600.0 - 1e-6)
     return rows
 
 
-def night_books(
-    run: SeasonRun, plan: Forcing, bank: BankParameters, night: int, state: Array, run_on: bool = True
-) -> Array:
+def night_totals(
+    run: SeasonRun, plan: Forcing, bank: BankParameters, night: int, states: Records, run_on: bool = True
+) -> Records:
     """March one night, and on until the reserve.
 
     Parameters
     ----------
     run : SeasonRun
-        ForcingData out.
+        Season.
     plan : Forcing
         `run.quiet`, or `run.laid.forcing` with its charging.
     bank : BankParameters
         The bank.
     night : int
         Which.
-    state : (N_STATE,) array
+    states : (1,) recarray
         At bedtime; changed in place to that at waking.
     run_on : bool
-        Follow the bank past waking; without it, `RUNTIME` of a night that lasts is its length.
+        Follow the bank past waking; without it, `runtime_s` of a night that lasts is its length.
 
     Returns
     -------
-    (N_BOOKS,) array
-        Sums over the night [s, J, counts], states of charge, `RUNTIME` [s] and whether the reserve was reached in it.
+    (1,) recarray
+        `on_s, starts, cooler_j, loads_j, over_s, bank_heat_j, bank_lost_j, cabin_max_c, cooled_over_s, duty_over,
+        emptied` from bedtime to waking; `bedtime_soc, lowest_soc, waking_soc`; `runtime_s` from bedtime to the reserve.
 
     Notes
     -----
     After waking the segment before waking stays in force, and nothing charges.
     """
-    rows = night_rows(run, plan)[[night]]
+    rows = night_rows(run, plan)[night : night + 1]
     if not run_on:
-        rows[:, 3] = rows[:, 2]
-    states = state[np.newaxis]  # the same memory
+        rows.after_end = rows.after_first
     held = run.held[run.held_of[night]]
-    return march_nights(plan, held, rows, run.bed_s[[night]], run.house, run.cooling, bank, states)[0]
+    return march_nights(plan, held, rows, run.van(bank), states).view(np.recarray)
 
 
 def alone(
     run: SeasonRun,
     bank: BankParameters,
-    states: Array,
+    states: Records,
     start_soc: float,
     run_on: bool = True,
     progress: Progress | None = None,
     outlasting: npt.NDArray[np.bool_] | None = None,
-) -> Array:
+) -> Records:
     """March every night for itself, from a given state of charge, without charging.
 
     Parameters
     ----------
     run, bank : SeasonRun, BankParameters
         Season and bank.
-    states : (n_nights, N_STATE) array
+    states : (n_nights,) recarray
         Cabin at bedtime.
     start_soc : float
         State of charge at bedtime.
     run_on, progress
-        As for `night_books` and `chained`.
+        As for `night_totals` and `chained`.
     outlasting : (n_nights,) bool array or None
         Nights whose 48 h a smaller bank is known to outlast: they are marched to waking, and not followed further.
 
     Returns
     -------
-    (n_nights, N_BOOKS) array
-        As of `night_books`.
+    (n_nights,) recarray
+        As of `night_totals`.
     """
     known = np.zeros(run.span.days, dtype=bool) if outlasting is None else outlasting
-    rows = night_rows(run, run.quiet)
+    rows, van = night_rows(run, run.quiet), run.van(bank)
     unfollowed = known if run_on else np.ones(run.span.days, dtype=bool)
-    rows[unfollowed, 3] = rows[unfollowed, 2]
-    start = np.array([with_charge(state, bank, start_soc) for state in states])
+    rows.after_end[unfollowed] = rows.after_first[unfollowed]
+    start = with_charge(states, bank, start_soc)
 
-    def block(nights: npt.NDArray[np.intp]) -> Array:
+    def block(nights: npt.NDArray[np.intp]) -> Records:
         held = run.held[run.held_of[nights[0]]]
-        return march_nights(
-            run.quiet, held, rows[nights], run.bed_s[nights], run.house, run.cooling, bank, start[nights]
-        )
+        return march_nights(run.quiet, held, rows[nights], van, start[nights])
 
     alike = [np.flatnonzero(run.held_of == kind) for kind in range(len(run.held))]
     blocks = [nights[i : i + BLOCK] for nights in alike for i in range(0, nights.size, BLOCK)]
-    books = np.empty((run.span.days, N_BOOKS))
-    books[np.concatenate(blocks)] = np.concatenate(all_of(block, blocks, progress))
+    found = new_records(NIGHT, run.span.days)
+    found[np.concatenate(blocks)] = np.concatenate(all_of(block, blocks, progress))
     if run_on:
-        books[known, RUNTIME] = RUN_ON_H * 3600.0
-    return books
+        found.runtime_s[known] = RUN_ON_H * 3600.0
+    return found
 
 
 def chained(
     run: SeasonRun,
     bank: BankParameters,
-    first: Array,
+    first: Records,
     start_soc: float,
     run_on: bool = True,
     progress: Progress | None = None,
-) -> Array:
+) -> Records:
     """March the season in one go: the bank carries over, with the plan's driving, sun and shore.
 
     Parameters
     ----------
     run, bank : SeasonRun, BankParameters
         Season and bank.
-    first : (N_STATE,) array
+    first : record
         Cabin at the first bedtime.
     start_soc : float
         State of charge at the first bedtime.
     run_on : bool
-        As for `night_books`.
+        As for `night_totals`.
     progress : callable or None
         Called with nights done and nights in all.
 
     Returns
     -------
-    (n_nights, N_BOOKS) array
-        As of `night_books`.
+    (n_nights,) recarray
+        As of `night_totals`.
     """
-    plan, state = run.laid.forcing, with_charge(first, bank, start_soc)
-    rows = []
+    plan, van = run.laid.forcing, run.van(bank)
+    states = new_records(STATE, 1)
+    states[0] = with_charge(first, bank, start_soc)
+    found = new_records(NIGHT, run.span.days)
     for night in range(run.span.days):
         if night:
             day, _ = between(plan, run.wake_s[night - 1], run.bed_s[night])
-            march_arrays(day, run.house, run.cooling, bank, state)
-        rows.append(night_books(run, plan, bank, night, state, run_on))
+            march_forcing(day, van, states[0])
+        found[night : night + 1] = night_totals(run, plan, bank, night, states=states, run_on=run_on)
         if progress is not None:
             progress(night + 1, run.span.days)
-    return np.array(rows)
+    return found

@@ -60,7 +60,7 @@ class Candidate:
         """The bank with a number of strings in parallel."""
         return self.bank.model_copy(update={"parallel": parallel})
 
-    def books(self, parallel: int, run_on: bool, chained: bool | None = None) -> Array:
+    def books(self, parallel: int, run_on: bool, chained: bool | None = None) -> Any:
         """March the season on a size."""
         numbers = bank_parameters(self.sized(parallel))
         if self.chained if chained is None else chained:

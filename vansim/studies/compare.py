@@ -13,10 +13,9 @@ from vansim.boundary.forcing import COOLING_OFF, build_forcing
 from vansim.climate import Weather
 from vansim.climate.seasons import HeatWave
 from vansim.errors import ScenarioError
-from vansim.march import records as k
 from vansim.runs import season as sr
 from vansim.runs.batch import Progress, simulate_many
-from vansim.runs.run import march_arrays
+from vansim.runs.run import follow, rested_state
 from vansim.scenario.schema import DAY_MIN, Scenario
 from vansim.scenario.vary import vary
 from vansim.studies.nights import KEEP, Nights, laid_season, nights_of
@@ -234,10 +233,10 @@ def cool_down_min(run: sr.SeasonRun, soak_c: float = SOAK_C) -> float:
     piece = sr.without_charging(build_forcing(held, run.weather, run.span.first_hour, start_min, end_min).forcing)
     # a mode put in place of the plan's holds here too
     piece = piece._replace(cooling=np.full(piece.start_s.size, forcing.cooling[at]))
-    state = sr.rested_state(piece, soak_c)
+    bank = sr.endless_bank()
+    state = sr.with_charge(rested_state(piece, soak_c), bank, 0.5)
     moments = np.arange(start_min * 60.0, end_min * 60.0, COOL_DOWN_STEP_S)
-    _, samples, *_ = march_arrays(piece, run.house, run.cooling, sr.endless_bank(), state, moments=moments)
-    cool = np.flatnonzero(samples[:, k.S_CABIN] <= run.house.limit_c)
+    cool = np.flatnonzero(follow(piece, run.van(bank), state, moments)["cabin_c"] <= run.house.limit_c)
     return float((moments[cool[0]] - moments[0]) / 60.0) if cool.size else float("inf")
 
 

@@ -24,8 +24,7 @@ import pandas as pd
 
 from vansim.boundary.forcing import COOLING_OFF, night_minutes
 from vansim.errors import ScenarioError
-from vansim.march import records as k
-from vansim.runs.result import EVAPORATION_J_KG, Result
+from vansim.runs.result import Result
 from vansim.scenario.schema import DAY_MIN
 from vansim.van.cabin import FACES
 from vansim.van.cooler import BOOST, ECO, cooler_parameters
@@ -61,25 +60,24 @@ def causes(result: Result, night: int = 0) -> pd.DataFrame:
     at, night_s = _pieces_of(result, night)
     heat = heat_by_cause(result, at)
     electric, compressor = _machine(result, at)
-    positive = {name: np.maximum(joules, 0.0) for name, joules in heat.items()}
+    positive = {name: np.maximum(heat_j, 0.0) for name, heat_j in heat.items()}
     total = np.sum(list(positive.values()), axis=0)
-    for name, joules in positive.items():
-        part = np.divide(joules, total, out=np.zeros_like(total), where=total > 0.0)
+    for name, heat_j in positive.items():
+        part = np.divide(heat_j, total, out=np.zeros_like(total), where=total > 0.0)
         electric[name] = electric.get(name, 0.0) + compressor * part
     # a compressor that ran without any load to share: its start was for nothing
     electric[CYCLING] = electric[CYCLING] + np.where(total > 0.0, 0.0, compressor)
-    o = result.marched.out[at]
-    electric[LOADS] = o[:, k.LOADS_J]
-    electric[LOSSES] = electric[LOSSES] + o[:, k.BANK_HEAT_J] + o[:, k.BANK_LOST_J]
+    electric[LOADS] = joules(result, at, "loads_w")
+    electric[LOSSES] = electric[LOSSES] + joules(result, at, "bank_heat_w", "bank_lost_w")
     table = pd.DataFrame(
         {
             "heat_wh": {name: float(heat[name].sum()) / 3600.0 if name in heat else 0.0 for name in electric},
-            "electric_wh": {name: float(np.sum(joules)) / 3600.0 for name, joules in electric.items()},
+            "electric_wh": {name: float(np.sum(used_j)) / 3600.0 for name, used_j in electric.items()},
         }
     ).rename_axis("cause")
     table["share"] = table["electric_wh"] / max(table["electric_wh"].sum(), 1e-12)
     table = table.sort_values("electric_wh", ascending=False, kind="stable")
-    metered = o[:, [k.COOLER_J, k.LOADS_J, k.BANK_HEAT_J, k.BANK_LOST_J]]
+    metered = joules(result, at, "cooler_w", "loads_w", "bank_heat_w", "bank_lost_w")
     table.attrs = {"meter_wh": float(metered.sum()) / 3600.0, "night": night_s}
     return table
 
@@ -99,6 +97,12 @@ def _pieces_of(result: Result, night: int) -> tuple[npt.NDArray[np.intp], str]:
     return np.flatnonzero(inside), str(nights.index[night].date())
 
 
+def joules(result: Result, at: npt.NDArray[np.intp], *names: str) -> Array:
+    """Energy of mean flows of `Result.intervals` in given intervals, added up [J]."""
+    p = result.intervals.iloc[at]
+    return (p[list(names)].sum(axis=1) * p["span_s"]).to_numpy()
+
+
 def heat_by_cause(result: Result, at: npt.NDArray[np.intp]) -> dict[str, Array]:
     """Heat into the cabin by cause in given pieces [J]; their sum is what cooler and coil fan exchange took out.
 
@@ -114,11 +118,10 @@ def heat_by_cause(result: Result, at: npt.NDArray[np.intp]) -> dict[str, Array]:
     dict of str to (n,) array
         Sensible causes, latent heat of the condensate, the coil fan's heat, and heat given up by cabin and contents.
     """
-    run, o = result.run, result.marched.out[at]
-    f, gains, h = run.laid.forcing, run.laid.gains, run.house
-    span = (f.end_s - f.start_s)[at]
-    outdoor_ks = (f.outdoor_c[at] + 0.5 * f.outdoor_k_s[at] * span) * span
-    difference = outdoor_ks - o[:, k.CABIN_KS]
+    run, p = result.run, result.intervals.iloc[at]
+    f, gains = run.laid.forcing, run.laid.gains
+    span = p["span_s"].to_numpy()
+    difference = ((p["outdoor_c"] - p["cabin_c"]) * p["span_s"]).to_numpy()
     faces = gains.ua_w_k[at] * difference[:, None] + gains.sol_air_gain_w[at] * span[:, None]
     by_face = dict(zip(FACES, faces.T, strict=True))
     leakage = f.air_w_k[at] * difference
@@ -129,43 +132,35 @@ def heat_by_cause(result: Result, at: npt.NDArray[np.intp]) -> dict[str, Array]:
         "glass, sun": (f.sun_air_w + f.sun_contents_w)[at] * span,
         "glass, conduction": gains.glass_ua_w_k[at] * difference + gains.glass_gain_w[at] * span,
         "leakage": leakage,
-        "roof fan's air": o[:, k.AIR_J] - leakage,
-        "people and dogs": o[:, k.PEOPLE_J],
-        "equipment": f.equipment_w[at] * span,
-        "latent": o[:, k.WATER_KG] * EVAPORATION_J_KG,
-        "stored heat": -_stored(result, at, h.air_j_k, h.contents_j_k),
-        "vehicle's own cooling": -o[:, k.VEHICLE_J],
-        LOSSES: o[:, k.BANK_WARM_J],
-        FANS: _blower_j(result, o),
+        "roof fan's air": joules(result, at, "air_exchange_w") - leakage,
+        "people and dogs": joules(result, at, "people_w"),
+        "equipment": f.internal_gains_w[at] * span,
+        "latent": -joules(result, at, "latent_w"),
+        "stored heat": -joules(result, at, "stored_w"),
+        "vehicle's own cooling": joules(result, at, "vehicle_w"),
+        LOSSES: joules(result, at, "bank_to_cabin_w"),
+        FANS: _by_mode_j(result, at, run.cooling.blower_w),
     }
 
 
-def _stored(result: Result, at: npt.NDArray[np.intp], air_j_k: float, contents_j_k: float) -> Array:
-    """Heat taken up by air and contents in each piece [J]."""
-    out, start = result.marched.out, result.marched.start
-    air = np.concatenate([[start[k.CABIN]], out[:, k.END_CABIN]])
-    contents = np.concatenate([[start[k.CONTENTS]], out[:, k.END_CONTENTS]])
-    return air_j_k * np.diff(air)[at] + contents_j_k * np.diff(contents)[at]
-
-
-def _blower_j(result: Result, o: Array) -> Array:
-    """Heat of the coil fan, which the coil has to take out again [J]."""
-    coil = result.run.cooling.coil
-    return (o[:, k.ON_S] - o[:, k.BOOST_S]) * coil[ECO, 1] + o[:, k.BOOST_S] * coil[BOOST, 1]
+def _by_mode_j(result: Result, at: npt.NDArray[np.intp], watts: Array) -> Array:
+    """Energy of something that takes so many watts in eco and in boost while the compressor runs [J]."""
+    p = result.intervals.iloc[at]
+    mean_w = (p["duty"] - p["boost"]) * watts[ECO] + p["boost"] * watts[BOOST]
+    return (mean_w * p["span_s"]).to_numpy()
 
 
 def _machine(result: Result, at: npt.NDArray[np.intp]) -> tuple[dict[str, Any], Array]:
-    """Electricity of fans and standby and of cycling, and the rest of the compressor's, in given pieces [J]."""
-    run, o = result.run, result.marched.out[at]
-    f, cooler = run.laid.forcing, run.scenario.cooler
-    span = (f.end_s - f.start_s)[at]
-    enabled = np.where(f.cooling[at] == COOLING_OFF, 0.0, span - o[:, k.SHED_S])
-    fans = run.house.standby_w * enabled + run.house.fan_w * o[:, k.FAN_S]
+    """Electricity of fans and standby and of cycling, and the rest of the compressor's, in given intervals [J]."""
+    run, p = result.run, result.intervals.iloc[at]
+    cooler, span = run.scenario.cooler, p["span_s"].to_numpy()
+    enabled = np.where(run.laid.forcing.cooling[at] == COOLING_OFF, 0.0, (1.0 - p["disconnected"].to_numpy()) * span)
+    fans = run.house.standby_w * enabled + run.house.fan_w * p["fan"].to_numpy() * span
     if cooler is not None:
-        watts = cooler_parameters(cooler).fans_w
-        fans = fans + (o[:, k.ON_S] - o[:, k.BOOST_S]) * watts[ECO] + o[:, k.BOOST_S] * watts[BOOST]
-    compressor = o[:, k.COOLER_J] - fans
-    steady, withheld = o[:, k.STEADY_J], o[:, k.STEADY_J] - o[:, k.SENSIBLE_J]
+        fans = fans + _by_mode_j(result, at, cooler_parameters(cooler).fans_w)
+    compressor = joules(result, at, "cooler_w") - fans
+    steady = -joules(result, at, "steady_w")
+    withheld = steady + joules(result, at, "sensible_w")
     share = np.clip(np.divide(withheld, steady, out=np.zeros_like(steady), where=steady > 0.0), 0.0, 1.0)
     cycling = compressor * share
     return {FANS: fans, CYCLING: cycling, LOSSES: np.zeros(at.size)}, compressor - cycling

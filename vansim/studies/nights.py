@@ -19,7 +19,6 @@ from vansim.boundary.forcing import COOLING_CODE, COOLING_OFF
 from vansim.climate import Weather
 from vansim.climate.seasons import MONTHS, TYPICAL_NOTE, HeatWave, NightRange, span_of, with_heat_wave
 from vansim.errors import ScenarioError
-from vansim.march import nights as nm
 from vansim.runs import season as sr
 from vansim.runs.batch import Progress, in_order
 from vansim.runs.night_table import verdict
@@ -107,8 +106,8 @@ def nights_alone(
     """
     run = laid_season(scenario, weather, season, heat_wave)
     _check_share("start_soc", start_soc)
-    books = sr.alone(run, bank_parameters(scenario.bank), sr.evenings(run).states, start_soc, progress=progress)
-    return nights_of(run, books, keep, chained=False)
+    marched = sr.alone(run, bank_parameters(scenario.bank), sr.evenings(run).states, start_soc, progress=progress)
+    return nights_of(run, marched, keep, chained=False)
 
 
 def nights_chained(
@@ -144,8 +143,8 @@ def nights_chained(
     soc = scenario.bank.start_soc if start_soc is None else start_soc
     _check_share("start_soc", soc)
     first = sr.evenings(run).states[0]
-    books = sr.chained(run, bank_parameters(scenario.bank), first, soc, progress=progress)
-    return nights_of(run, books, keep, chained=True)
+    marched = sr.chained(run, bank_parameters(scenario.bank), first, soc, progress=progress)
+    return nights_of(run, marched, keep, chained=True)
 
 
 def nights_by_size(
@@ -193,9 +192,9 @@ def nights_by_size(
         outlasting = np.zeros(run.span.days, dtype=bool)
         for parallel in sorted(sizes):
             bank = bank_parameters(scenario.bank.model_copy(update={"parallel": parallel}))
-            books = sr.alone(run, bank, evenings.states, 1.0, outlasting=outlasting)
-            outlasting |= books[:, nm.RUNTIME] >= sr.RUN_ON_H * 3600.0 - 1e-3
-            found[mode, parallel] = nights_of(run, books, keep, chained=False)
+            marched = sr.alone(run, bank, evenings.states, 1.0, outlasting=outlasting)
+            outlasting |= marched.runtime_s >= sr.RUN_ON_H * 3600.0 - 1e-3
+            found[mode, parallel] = nights_of(run, marched, keep, chained=False)
             if progress is not None:
                 progress(len(found), len(modes) * len(sizes))
     return found
@@ -217,14 +216,14 @@ def _check_share(name: str, value: float) -> None:
 # --- tables ---------------------------------------------------------------------------------------------------------
 
 
-def nights_of(run: sr.SeasonRun, books: Array, keep: float, chained: bool) -> Nights:
-    """Make the nights of a season from their books.
+def nights_of(run: sr.SeasonRun, marched: Any, keep: float, chained: bool) -> Nights:
+    """Make the nights of a season from what was marched.
 
     Parameters
     ----------
     run : SeasonRun
         The season.
-    books : (n_nights, N_BOOKS) array
+    marched : (n_nights,) recarray
         From `alone` or `chained`.
     keep : float
         Asked share.
@@ -237,7 +236,7 @@ def nights_of(run: sr.SeasonRun, books: Array, keep: float, chained: bool) -> Ni
         Tables, distribution and notes.
     """
     _check_share("keep", keep)
-    table = _table(run, books)
+    table = _table(run, marched)
     return Nights(
         table=table,
         distribution=_distribution(table, run.span, keep),
@@ -247,22 +246,22 @@ def nights_of(run: sr.SeasonRun, books: Array, keep: float, chained: bool) -> Ni
     )
 
 
-def _table(run: sr.SeasonRun, books: Array) -> pd.DataFrame:
+def _table(run: sr.SeasonRun, marched: Any) -> pd.DataFrame:
     length_s = run.wake_s - run.bed_s
-    over_h = books[:, nm.OVER] / 3600.0
-    kept, why = kept_and_why(run, books)
+    over_h = marched.over_s / 3600.0
+    kept, why = kept_and_why(run, marched)
     columns: dict[str, Any] = {
         **run.outdoors,
-        "runtime_h": books[:, nm.RUNTIME] / 3600.0,
-        "outlasts": books[:, nm.RUNTIME] >= sr.RUN_ON_H * 3600.0 - 1e-3,
-        "bedtime_soc": books[:, nm.BED_SOC],
-        "lowest_soc": books[:, nm.LOWEST],
-        "waking_soc": books[:, nm.WAKING],
-        "duty": books[:, nm.ON] / length_s,
-        "starts": books[:, nm.STARTS].round().astype(int),
-        "cooler_wh": books[:, nm.COOLER] / 3600.0,
-        "loads_wh": books[:, nm.LOADS] / 3600.0,
-        "cabin_max_c": books[:, nm.CABIN_MAX],
+        "runtime_h": marched.runtime_s / 3600.0,
+        "outlasts": marched.runtime_s >= sr.RUN_ON_H * 3600.0 - 1e-3,
+        "bedtime_soc": marched.bedtime_soc,
+        "lowest_soc": marched.lowest_soc,
+        "waking_soc": marched.waking_soc,
+        "duty": marched.on_s / length_s,
+        "starts": marched.starts.round().astype(int),
+        "cooler_wh": marched.cooler_j / 3600.0,
+        "loads_wh": marched.loads_j / 3600.0,
+        "cabin_max_c": marched.cabin_max_c,
         "over_limit_h": over_h,
         "kept": kept,
         "why": why,
@@ -273,18 +272,18 @@ def _table(run: sr.SeasonRun, books: Array) -> pd.DataFrame:
     return pd.DataFrame(columns, index=index)[list(COLUMNS)]
 
 
-def kept_and_why(run: sr.SeasonRun, books: Array) -> tuple[npt.NDArray[np.bool_], list[str]]:
+def kept_and_why(run: sr.SeasonRun, marched: Any) -> tuple[npt.NDArray[np.bool_], list[str]]:
     """Which nights are kept, and what the others lack: the verdict of a single run, night by night."""
     grace_h = run.scenario.night.grace_min / 60.0
     verdicts = [
         verdict(
-            empty=bool(row[nm.EMPTIED] > 0.0),
-            over_h=float(row[nm.OVER]) / 3600.0,
-            over_while_cooling_h=float(row[nm.COOLED_OVER]) / 3600.0,
-            duty_while_over=float(row[nm.DUTY_OVER]),
+            empty=bool(row.emptied > 0.0),
+            over_h=float(row.over_s) / 3600.0,
+            over_while_cooling_h=float(row.cooled_over_s) / 3600.0,
+            duty_while_over=float(row.duty_over),
             grace_h=grace_h,
         )
-        for row in books
+        for row in marched
     ]
     return np.array([kept for kept, _ in verdicts], dtype=bool), [why for _, why in verdicts]
 

@@ -7,7 +7,7 @@ sick or short-nosed dog, a small child can be in danger long before any line bel
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Literal
+from typing import Any, Literal
 
 import numpy as np
 import numpy.typing as npt
@@ -18,11 +18,9 @@ from vansim.climate import Weather
 from vansim.climate.seasons import HeatWave
 from vansim.errors import ScenarioError
 from vansim.heat_stress import LINES, dog_line_c, heat_index_c
-from vansim.march import nights as nm
-from vansim.march import records as k
-from vansim.psychrometrics import humidity_ratio, relative_humidity, saturation_pressure_pa
+from vansim.psychrometrics import humidity_ratio, saturation_pressure_pa
 from vansim.runs import season as sr
-from vansim.runs.run import march_arrays
+from vansim.runs.run import follow, march_forcing, rested_state
 from vansim.scenario.schema import PlanSegment, Scenario
 from vansim.studies.nights import laid_season
 from vansim.van.bank import bank_parameters
@@ -127,17 +125,17 @@ def _closed(run: sr.SeasonRun, stop_s: float, when: str) -> PlanSegment:
     return segment.model_copy(update={**closed, **sun, "window_open": False, "people": inside, "dogs": inside})
 
 
-def _stopped_at_night(run: sr.SeasonRun) -> tuple[float, Array, str]:
+def _stopped_at_night(run: sr.SeasonRun) -> tuple[float, Any, str]:
     """Moment of the reserve on the night with the shortest runtime, and the state then."""
     bank, states = bank_parameters(run.scenario.bank), sr.evenings(run).states
-    books = sr.alone(run, bank, states, 1.0)
-    night = int(np.argmin(books[:, nm.RUNTIME]))
+    nights = sr.alone(run, bank, states, 1.0)
+    night = int(np.argmin(nights.runtime_s))
     bed, wake = run.bed_s[night], run.wake_s[night]
-    emptied = bool(books[night, nm.EMPTIED])
-    stop = bed + books[night, nm.RUNTIME] if emptied else 0.5 * (bed + wake)
+    emptied = bool(nights[night].emptied)
+    stop = bed + nights[night].runtime_s if emptied else 0.5 * (bed + wake)
     state = sr.with_charge(states[night], bank, 1.0)
     forcing = _until(sr.between(run.quiet, bed, wake)[0], stop)
-    march_arrays(forcing, run.house, run.cooling, bank, state)
+    march_forcing(forcing, run.van(bank), state)
     words = (
         "at the bank's reserve" if emptied else "halfway through the night by assumption, as the bank would outlast it"
     )
@@ -153,7 +151,7 @@ def _until(forcing: Forcing, stop_s: float) -> Forcing:
     return cut._replace(end_s=ends)
 
 
-def _stopped_in_sun(run: sr.SeasonRun) -> tuple[float, Array, str]:
+def _stopped_in_sun(run: sr.SeasonRun) -> tuple[float, Any, str]:
     """Noon of the hottest day with the cabin at its set point."""
     forcing = run.laid.forcing
     days = np.floor(forcing.start_s / 86400.0).astype(int)
@@ -161,9 +159,9 @@ def _stopped_in_sun(run: sr.SeasonRun) -> tuple[float, Array, str]:
     day = int(days[inside][np.argmax(forcing.outdoor_c[inside])])
     stop = (day * 24 + SUN_STOP_H) * 3600.0
     here = sr.between(forcing, stop, stop + 3600.0)[0]
-    state = sr.rested_state(here, run.scenario.thermostat.setpoint_c)
+    cabin_c = run.scenario.thermostat.setpoint_c
     # a cooled cabin is no damper than half saturated, nor than the air outside
-    state[k.RATIO] = min(here.outdoor_ratio[0], _ratio_at(run, state[k.CABIN], 0.5))
+    state = rested_state(here, cabin_c, min(here.outdoor_ratio[0], _ratio_at(run, cabin_c, 0.5)))
     return stop, state, "The cooler stops in full sun at noon of the hottest day, the cabin at its set point:"
 
 
@@ -171,27 +169,17 @@ def _ratio_at(run: sr.SeasonRun, temp_c: float, humidity: float) -> float:
     return float(humidity_ratio(humidity * saturation_pressure_pa(temp_c), run.house.pressure_pa))
 
 
-def _follow(run: sr.SeasonRun, forcing: Forcing, state: Array) -> pd.DataFrame:
+def _follow(run: sr.SeasonRun, forcing: Forcing, state: Any) -> pd.DataFrame:
     """March with nothing cooling, minute by minute."""
     first = forcing.start_s[0]
     moments = first + np.arange(0.0, FOLLOWED_H * 3600.0, STEP_S)
-    state = sr.with_charge(state, sr.endless_bank(), 0.5)
-    state[k.ON], state[k.FAN], state[k.SINCE_SWITCH] = 0.0, 0.0, 0.0
-    rows = march_arrays(forcing, run.house, run.cooling, sr.endless_bank(), state, moments=moments)[1]
-    pressure = run.house.pressure_pa
-    humidity = [relative_humidity(row[k.S_CABIN], row[k.S_RATIO], pressure) for row in rows]
-    pairs = list(zip(rows[:, k.S_CABIN], humidity, strict=True))
-    return pd.DataFrame(
-        {
-            "outdoor_c": rows[:, k.S_OUTDOOR],
-            "cabin_c": rows[:, k.S_CABIN],
-            "contents_c": rows[:, k.S_CONTENTS],
-            "cabin_rh": humidity,
-            "heat_index_c": [heat_index_c(c, rh) for c, rh in pairs],
-            "margin_to_dog_line_k": [dog_line_c(rh) - c for c, rh in pairs],
-        },
-        index=pd.Index((moments - first) / 60.0, name="minutes"),
-    )
+    series = follow(forcing, run.van(sr.endless_bank()), sr.cooling_stopped(state), moments)
+    series = series[["outdoor_c", "cabin_c", "contents_c", "cabin_rh"]]
+    pairs = list(zip(series["cabin_c"], series["cabin_rh"], strict=True))
+    return series.assign(
+        heat_index_c=[heat_index_c(c, rh) for c, rh in pairs],
+        margin_to_dog_line_k=[dog_line_c(rh) - c for c, rh in pairs],
+    ).set_index(pd.Index((moments - first) / 60.0, name="minutes"))
 
 
 def passed(series: pd.DataFrame) -> pd.DataFrame:

@@ -6,16 +6,15 @@ dividing energies.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 import pandas as pd
 
 from vansim.boundary.forcing import build_forcing, night_minutes
-from vansim.march.records import S_SOC, SOC
 from vansim.runs.result import Result
-from vansim.runs.run import Run, cut_short, march_run
+from vansim.runs.run import Run, cut_short, follow, march_run
 from vansim.scenario.schema import DAY_MIN, Day, PlanSegment, Scenario
 
 GOAL_SOC = 0.98
@@ -95,7 +94,7 @@ def recover_from(
     ----------
     run : Run
         Prepared; gives van, weather and clock.
-    state : (N_STATE,) array
+    state : record
         At waking.
     wake_min : int
         Waking on the run's clock [min].
@@ -113,13 +112,12 @@ def recover_from(
     for way in ways if ways is not None else possible_ways(run.scenario):
         scenario = _recharging(run.scenario, way)
         laid = build_forcing(scenario, run.weather, run.first_hour, wake_min, end)
-        there = replace(run, scenario=scenario, laid=laid, start_min=wake_min, end_min=end)
-        soc = march_run(there, state, moments[1:]).samples[:, S_SOC]
-        columns[way] = np.concatenate([[state[SOC]], soc])
+        soc = follow(laid.forcing, run.van, state.copy(), moments[1:])["soc"]
+        columns[way] = np.concatenate([[state.soc], soc])
         reached = np.flatnonzero(columns[way] >= goal_soc)
         hours[way] = float(reached[0] * STEP_S / 3600.0) if reached.size else None
     index = pd.Index((moments - moments[0]) / 3600.0, name="hours")
-    return Recovery(pd.DataFrame(columns, index=index), hours, float(state[SOC]), goal_soc)
+    return Recovery(pd.DataFrame(columns, index=index), hours, float(state.soc), goal_soc)
 
 
 def possible_ways(scenario: Scenario) -> tuple[str, ...]:

@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 from vansim.boundary.forcing import build_forcing, night_minutes
-from vansim.march.records import SHED
 from vansim.runs.result import Result
-from vansim.runs.run import cut_short, march_arrays, march_run
+from vansim.runs.run import cut_short, march_forcing, march_run
 from vansim.runs.season import held_scenario, without_charging
 from vansim.scenario.schema import DAY_MIN
 
@@ -38,15 +37,13 @@ def runtime_tonight(result: Result, night: int = 0) -> tuple[float, bool]:
     first = (result.nights.index[night] - result.index[0].normalize()).days + run.start_min // DAY_MIN
     bed, wake = night_minutes(run.scenario, int(first))
     state = march_run(cut_short(run, bed), result.marched.start).end
-    if state[SHED] > 0.0:
+    if state.disconnected > 0.0:
         return 0.0, False
     before = build_forcing(run.scenario, run.weather, run.first_hour, bed, wake)
     last = before.segments[-1]
     after = build_forcing(held_scenario(run.scenario, last), run.weather, run.first_hour, wake, bed + LONGEST_H * 60)
     for laid in (before, after):
-        _, _, _, end_s = march_arrays(
-            without_charging(laid.forcing), run.house, run.cooling, run.bank, state, stop_when_shed=True
-        )
-        if state[SHED] > 0.0:
+        end_s = march_forcing(without_charging(laid.forcing), run.van, state, stop_at_reserve=True).end_s
+        if state.disconnected > 0.0:
             return (end_s / 60.0 - bed) / 60.0, False
     return float(LONGEST_H), True

@@ -19,7 +19,6 @@ from vansim.boundary.forcing import COOLING_OFF
 from vansim.climate import Weather
 from vansim.climate.seasons import HeatWave
 from vansim.errors import ScenarioError
-from vansim.march import nights as nm
 from vansim.runs import season as sr
 from vansim.runs.batch import THREADS, Progress, all_of
 from vansim.runs.run import Run
@@ -194,19 +193,19 @@ def _row(choice: Candidate, parallel: int, keep: float) -> dict[str, Any]:
     in_a_row = choice.books(parallel, run_on=False, chained=True)
     share = float(np.mean(kept_and_why(choice.run, in_a_row)[0]))
     row["chained_share"] = share
-    row["bedtime_soc_p10"] = float(np.percentile(in_a_row[:, nm.BED_SOC], 10))
+    row["bedtime_soc_p10"] = float(np.percentile(in_a_row.bedtime_soc, 10))
     row["keeps_up"] = share * choice.run.span.days >= needed_nights(choice.run.span.days, keep) - 1e-9
     return row
 
 
-def recovery_h(run: sr.SeasonRun, states: Array, bank: Bank, night: int, start_soc: float = 1.0) -> dict[str, float]:
+def recovery_h(run: sr.SeasonRun, states: Any, bank: Bank, night: int, start_soc: float = 1.0) -> dict[str, float]:
     """Hours to recharge after a night.
 
     Parameters
     ----------
     run : SeasonRun
         Season.
-    states : (n_nights, N_STATE) array
+    states : (n_nights,) recarray
         Cabin at bedtime.
     bank : Bank
         The bank.
@@ -222,8 +221,8 @@ def recovery_h(run: sr.SeasonRun, states: Array, bank: Bank, night: int, start_s
     """
     scenario = run.scenario.model_copy(update={"bank": bank})
     numbers = bank_parameters(bank)
-    state = sr.with_charge(states[night], numbers, start_soc)
-    sr.night_books(run, run.quiet, numbers, night, state, run_on=False)
+    state = sr.with_charge(states[night : night + 1], numbers, start_soc)
+    sr.night_totals(run, run.quiet, numbers, night, states=state, run_on=False)
     there = Run(
         scenario=scenario,
         weather=run.weather,
@@ -236,7 +235,7 @@ def recovery_h(run: sr.SeasonRun, states: Array, bank: Bank, night: int, start_s
         cooling=run.cooling,
         bank=numbers,
     )
-    hours = recover_from(there, state, there.end_min).hours
+    hours = recover_from(there, state[0], there.end_min).hours
     return {
         f"recovery_{way}_h": float("inf") if hours[way] is None else float(hours[way] or 0.0)
         for way in possible_ways(scenario)

@@ -12,7 +12,6 @@ import pandas as pd
 from vansim.climate import Weather
 from vansim.climate.seasons import HeatWave
 from vansim.errors import ScenarioError
-from vansim.march import nights as nm
 from vansim.runs import season as sr
 from vansim.runs.batch import Progress
 from vansim.scenario.schema import DAY_MIN, Scenario, minutes
@@ -212,8 +211,8 @@ class BiggerBank:
     def runtime_h(self, parallel: float) -> float:
         """Runtime at the tenth percentile with a number of strings [h]; marched."""
         numbers = bank_parameters(self.bank.model_copy(update={"parallel": parallel}))
-        books = sr.alone(self.base.run, numbers, self.base.evenings.states, 1.0)
-        found = float(np.percentile(books[:, nm.RUNTIME], 10)) / 3600.0
+        nights = sr.alone(self.base.run, numbers, self.base.evenings.states, 1.0)
+        found = float(np.percentile(nights.runtime_s, 10)) / 3600.0
         place = bisect_right(self.sizes, parallel)
         self.sizes.insert(place, parallel)
         self.runtimes_h.insert(place, found)

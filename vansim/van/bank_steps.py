@@ -41,7 +41,45 @@ class BankParameters(NamedTuple):
 
 
 BREAK, OCV, ENERGY, EFFICIENCY = range(4)
+"""Rows of `BankParameters.curve`."""
 TEMPERATURE, RESISTANCE, CAPACITY, CHARGING = range(4)
+"""Rows of `BankParameters.climate`."""
+
+
+class BankStep(NamedTuple):
+    """What a time under constant power did.
+
+    State of charge at the end; mean current [A], positive into the bank; mean terminal voltage [V]; energy exchanged at
+    the terminals [J], not negative; heat in the resistance [J]; energy of charge that was not stored, or that rate and
+    cold withheld [J].
+    """
+
+    soc: float
+    current_a: float
+    terminal_v: float
+    energy_j: float
+    heat_j: float
+    lost_j: float
+
+
+class _Offer(NamedTuple):
+    """Power offered for a time, and what limits it: resistance [Ohm], charge limit [A]."""
+
+    power_w: float
+    resistance: float
+    limit_a: float
+    span_s: float
+
+
+class _Charged(NamedTuple):
+    """What charging within one straight piece of the OCV curve did, and the time and charge that it took."""
+
+    soc: float
+    used_s: float
+    charge_as: float
+    energy_j: float
+    heat_j: float
+    lost_j: float
 
 
 # --- curves at a state ----------------------------------------------------------------------------
@@ -91,7 +129,8 @@ def soc_at_ocv(b: BankParameters, ocv_v: float) -> float:
 def at_temperature(b: BankParameters, what: int, temp_c: float) -> float:
     """Factor on resistance, capacity or charging at a temperature; the table is even and held at its ends."""
     c = b.climate
-    place = min(max((temp_c - c[0, 0]) / (c[0, 1] - c[0, 0]), 0.0), c.shape[1] - 1.0)
+    first, second = c[TEMPERATURE, 0], c[TEMPERATURE, 1]
+    place = min(max((temp_c - first) / (second - first), 0.0), c.shape[1] - 1.0)
     i = min(int(place), c.shape[1] - 2)
     return c[what, i] + (c[what, i + 1] - c[what, i]) * (place - i)
 
@@ -177,9 +216,7 @@ def heat_loss_w(b: BankParameters, soc: float, power_w: float, temp_c: float) ->
 
 
 @compiled
-def discharge(
-    b: BankParameters, soc: float, power_w: float, temp_c: float, span_s: float
-) -> tuple[float, float, float, float, float, float]:
+def discharge(b: BankParameters, soc: float, power_w: float, temp_c: float, span_s: float) -> BankStep:
     """Draw a constant power for a time.
 
     Parameters
@@ -197,10 +234,8 @@ def discharge(
 
     Returns
     -------
-    tuple
-        State of charge at the end; mean current [A], negative; mean terminal voltage [V]; energy given [J]; heat in
-        the resistance [J]; energy of charge lost to rate and cold [J]. If the bank runs empty within the span, less
-        energy is given.
+    BankStep
+        The current is negative. If the bank runs empty within the span, less energy is given.
 
     Notes
     -----
@@ -228,13 +263,18 @@ def discharge(
     heat = resistance * current * current * span_s
     lost = stored * (1.0 - 1.0 / factor)
     given = stored - lost - heat
-    return end, -current, ocv - resistance * current, given, heat, lost
+    return BankStep(
+        soc=end,
+        current_a=-current,
+        terminal_v=ocv - resistance * current,
+        energy_j=given,
+        heat_j=heat,
+        lost_j=lost,
+    )
 
 
 @compiled
-def charge(
-    b: BankParameters, soc: float, power_w: float, temp_c: float, span_s: float
-) -> tuple[float, float, float, float, float, float]:
+def charge(b: BankParameters, soc: float, power_w: float, temp_c: float, span_s: float) -> BankStep:
     """Offer a constant power for a time; the bank takes what its limits allow.
 
     Parameters
@@ -246,9 +286,8 @@ def charge(
 
     Returns
     -------
-    tuple
-        State of charge at the end; mean current [A]; mean terminal voltage [V]; energy taken [J]; heat in the
-        resistance [J]; energy of charge that was not stored [J].
+    BankStep
+        The current is not negative.
 
     Notes
     -----
@@ -262,24 +301,25 @@ def charge(
     for _ in range(400):
         if left <= 0.0 or soc >= 1.0 or limit <= 0.0 or power_w <= 1e-9:
             break
-        soc, used, dq, joules, warm, wasted = _charge_piece(b, soc, power_w, resistance, limit, left)
-        if used <= 0.0:
+        offer = _Offer(power_w=power_w, resistance=resistance, limit_a=limit, span_s=left)
+        piece = _charge_piece(b, soc, offer)
+        soc = piece.soc
+        if piece.used_s <= 0.0:
             break
-        left -= used
-        taken += joules
-        heat += warm
-        lost += wasted
-        passed += dq
+        left -= piece.used_s
+        taken += piece.energy_j
+        heat += piece.heat_j
+        lost += piece.lost_j
+        passed += piece.charge_as
     mean_v = taken / passed if passed > 0.0 else ocv_at(b, soc)
-    return soc, passed / span_s, mean_v, taken, heat, lost
+    return BankStep(soc=soc, current_a=passed / span_s, terminal_v=mean_v, energy_j=taken, heat_j=heat, lost_j=lost)
 
 
 @compiled
-def _charge_piece(
-    b: BankParameters, soc: float, power_w: float, resistance: float, limit_a: float, span_s: float
-) -> tuple[float, float, float, float, float, float]:
-    """Charge within one straight piece; returns soc, time used, charge, energy taken, heat, energy not stored."""
+def _charge_piece(b: BankParameters, soc: float, offer: _Offer) -> _Charged:
+    """Charge within one straight piece of the OCV curve, as far as it or the time reaches."""
     i, c = piece_of(b, soc), b.curve
+    power_w, resistance, limit_a, span_s = offer
     top, stored = c[BREAK, i + 1], c[EFFICIENCY, i]
     slope = (c[OCV, i + 1] - c[OCV, i]) / (top - c[BREAK, i])
     ocv = c[OCV, i] + slope * (soc - c[BREAK, i])
@@ -305,10 +345,16 @@ def _charge_piece(
         dq = constant * used
         end = min(soc + dq * per_charge, 1.0)
         mean = ocv + 0.5 * slope * (end - soc)
-        wasted = (1.0 - stored) * mean * dq
-        return end, used, dq, (mean + resistance * constant) * dq, resistance * constant * dq, wasted
+        return _Charged(
+            soc=end,
+            used_s=used,
+            charge_as=dq,
+            energy_j=(mean + resistance * constant) * dq,
+            heat_j=resistance * constant * dq,
+            lost_j=(1.0 - stored) * mean * dq,
+        )
     if by_voltage <= 0.0:
-        return soc, 0.0, 0.0, 0.0, 0.0, 0.0
+        return _Charged(soc=soc, used_s=0.0, charge_as=0.0, energy_j=0.0, heat_j=0.0, lost_j=0.0)
     # absorption: dI/dt = -I/tau, with the voltage held or with the acceptance falling as the bank fills
     if by_voltage <= by_chemistry:
         first, tau = by_voltage, resistance / (slope * per_charge)
@@ -328,4 +374,11 @@ def _charge_piece(
     if by_chemistry < by_voltage:
         # polarisation lifts the terminals to the absorption voltage, or as far as the offered power carries them
         heat = max(min(b.absorption_v * dq, power_w * used) - mean * dq, heat)
-    return end, used, dq, mean * dq + heat, heat, (1.0 - stored) * mean * dq
+    return _Charged(
+        soc=end,
+        used_s=used,
+        charge_as=dq,
+        energy_j=mean * dq + heat,
+        heat_j=heat,
+        lost_j=(1.0 - stored) * mean * dq,
+    )

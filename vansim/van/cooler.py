@@ -32,8 +32,10 @@ from vansim.quantities import Fraction, NotNegative, Part, Positive
 from vansim.van.cooler_balance import (
     BOOST,
     ECO,
+    EITHER,
+    AirState,
+    CoilContact,
     CoolerParameters,
-    Steady,
     coil_gross_w,
     ideal_cop,
     pumped_w,
@@ -51,7 +53,6 @@ __all__ = [
     "RatedPoint",
     "Running",
     "Speed",
-    "Steady",
     "Thermostat",
     "coil_from_bypass",
     "coil_from_share",
@@ -255,11 +256,12 @@ def coil_from_share(
 
 def coil_from_bypass(cabin_c: float, ratio: float, gross_w: float, mass_flow_kg_s: float, bypass: float) -> float:
     """Apparatus dew point [°C] of a coil with a stated bypass factor, wet or dry; `PhysicsError` below -10 °C."""
-    contact = mass_flow_kg_s * (1.0 - bypass)
+    air = AirState(outdoor_c=cabin_c, cabin_c=cabin_c, ratio=ratio, pressure_pa=STANDARD_PA)
+    contact = CoilContact(kg_s=mass_flow_kg_s * (1.0 - bypass), air=air, kind=EITHER)
     low, high = -40.0, cabin_c
     for _ in range(70):
         mid = 0.5 * (low + high)
-        low, high = (mid, high) if coil_gross_w(contact, cabin_c, ratio, mid, STANDARD_PA) > gross_w else (low, mid)
+        low, high = (mid, high) if coil_gross_w(contact, mid) > gross_w else (low, mid)
     if low < -10.0:
         raise PhysicsError(
             f"no coil can do this: {gross_w:.0f} W from {mass_flow_kg_s * 3103:.0f} m3/h with a bypass_factor "
@@ -359,12 +361,13 @@ def _map(key: str, pressure_pa: float) -> CoolerMap:
     machine = _numbers(key)
     inputs = b"".join(np.asarray(number, dtype=float).tobytes() for number in machine)
     found = cached("cooler", inputs + np.float64(pressure_pa).tobytes(), lambda: _solved(machine, pressure_pa))
-    return CoolerMap(found["grid"], found["coil"], pressure_pa)
+    return CoolerMap(**found, pressure_pa=pressure_pa)
 
 
 def _solved(machine: CoolerParameters, pressure_pa: float) -> dict[str, np.ndarray]:
-    solved = solve_map(machine, pressure_pa)
-    return {"grid": solved.grid, "coil": solved.coil}
+    solved = solve_map(machine, pressure_pa)._asdict()
+    del solved["pressure_pa"]
+    return solved
 
 
 def cooler_map(cooler: Cooler, pressure_pa: float = STANDARD_PA) -> CoolerMap:

@@ -54,7 +54,7 @@ FRACTION, LN_CAPACITY, LN_PRESSURE = range(3)
 
 
 class OneSpeed(NamedTuple):
-    """A machine in one of its modes; the fields are those of `Machine`."""
+    """A cooler in one of its modes; the fields are those of `CoolerParameters`."""
 
     fluid: np.ndarray
     displacement: float
@@ -73,25 +73,42 @@ class OneSpeed(NamedTuple):
 
 @compiled
 def in_mode(m: CoolerParameters, mode: int) -> OneSpeed:
-    """The machine in a mode."""
+    """The cooler in a mode."""
     return OneSpeed(
-        m.fluid,
-        m.displacement,
-        m.efficiency,
-        m.film_k_w,
-        m.coil_ntu_kg_s,
-        m.airflow_m3_s[mode],
-        m.condenser_w_k[mode],
-        m.speed[mode],
-        m.fans_w[mode],
-        m.frost_c,
-        m.condensing_max_c,
-        m.evaporating_max_c,
-        m.power_max_w,
+        fluid=m.fluid,
+        displacement=m.displacement,
+        efficiency=m.efficiency,
+        film_k_w=m.film_k_w,
+        coil_ntu_kg_s=m.coil_ntu_kg_s,
+        airflow_m3_s=m.airflow_m3_s[mode],
+        condenser_w_k=m.condenser_w_k[mode],
+        speed=m.speed[mode],
+        fans_w=m.fans_w[mode],
+        frost_c=m.frost_c,
+        condensing_max_c=m.condensing_max_c,
+        evaporating_max_c=m.evaporating_max_c,
+        power_max_w=m.power_max_w,
     )
 
 
-class Steady(NamedTuple):
+class AirState(NamedTuple):
+    """Outdoor air at the condenser and cabin air at the coil [°C], its humidity ratio [kg/kg], air pressure [Pa]."""
+
+    outdoor_c: float
+    cabin_c: float
+    ratio: float
+    pressure_pa: float
+
+
+class CoilContact(NamedTuple):
+    """Air that touches the coil [kg/s], its state, and how the coil is solved: `DRY`, `WET` or `EITHER`."""
+
+    kg_s: float
+    air: AirState
+    kind: int
+
+
+class Balance(NamedTuple):
     """Coil surface, evaporating and condensing temperature [°C], gross cooling and compressor power [W]."""
 
     surface_c: float
@@ -99,6 +116,15 @@ class Steady(NamedTuple):
     condensing_c: float
     gross_w: float
     compressor_w: float
+
+
+class Bracket(NamedTuple):
+    """Two surface temperatures [°C] and what is sought to vanish, positive at the lower and negative at the upper."""
+
+    low_c: float
+    f_low: float
+    high_c: float
+    f_high: float
 
 
 # --- refrigerant ----------------------------------------------------------------------------------
@@ -166,16 +192,15 @@ def coil_water_kg_s(contact_kg_s: float, ratio: float, surface_ratio: float) -> 
 
 
 @compiled
-def coil_gross_w(
-    contact_kg_s: float, cabin_c: float, ratio: float, surface_c: float, pressure_pa: float, kind: int = EITHER
-) -> float:
+def coil_gross_w(contact: CoilContact, surface_c: float) -> float:
     """Total cooling of the coil [W], sensible and condensation, by the enthalpy of the air that touches it."""
-    leaving = ratio
-    if kind != DRY:
-        leaving = saturation_ratio(surface_c, pressure_pa)
-        if kind == EITHER:
-            leaving = min(ratio, leaving)
-    return contact_kg_s * (enthalpy_j_kg(cabin_c, ratio) - enthalpy_j_kg(surface_c, leaving))
+    air = contact.air
+    leaving = air.ratio
+    if contact.kind != DRY:
+        leaving = saturation_ratio(surface_c, air.pressure_pa)
+        if contact.kind == EITHER:
+            leaving = min(air.ratio, leaving)
+    return contact.kg_s * (enthalpy_j_kg(air.cabin_c, air.ratio) - enthalpy_j_kg(surface_c, leaving))
 
 
 # --- balance --------------------------------------------------------------------------------------
@@ -196,26 +221,33 @@ def condensing_for(m: OneSpeed, outdoor_c: float, evaporating_c: float, gross_w:
 
 
 @compiled
-def _imbalance(m: OneSpeed, outdoor_c: float, air: tuple, surface_c: float) -> tuple[float, float, float]:
+def _imbalance(m: OneSpeed, contact: CoilContact, surface_c: float) -> tuple[float, float, float]:
     """Coil less compressor [W] at a surface temperature; how far beyond its limits the machine is; condensing [°C]."""
-    contact, cabin_c, ratio, pressure_pa, kind = air
-    gross = coil_gross_w(contact, cabin_c, ratio, surface_c, pressure_pa, kind)
+    gross = coil_gross_w(contact, surface_c)
     te = surface_c - gross * m.film_k_w
-    tc = condensing_for(m, outdoor_c, te, gross)
+    tc = condensing_for(m, contact.air.outdoor_c, te, gross)
     work = gross / (m.efficiency * ideal_cop(m, min(te, m.evaporating_max_c), tc))
     strain = max(tc - m.condensing_max_c, (work + m.fans_w - m.power_max_w) / 25.0)
     return gross - pumped_w(m, m.speed, te, tc), strain, tc
 
 
 @compiled
-def _root(
-    m: OneSpeed, outdoor_c: float, air: tuple, which: int, low: float, f_low: float, high: float, f_high: float
-) -> float:
-    """Surface temperature at which one of the first two of `_imbalance` vanishes: bracketed secant steps (Illinois)."""
-    surface, least, kept = 0.5 * (low + high), 1e-5 if which == 0 else 1e-8, 0
+def _between(m: OneSpeed, contact: CoilContact, low_c: float, high_c: float) -> Bracket:
+    """The imbalance at both ends."""
+    f_low, _, _ = _imbalance(m, contact, low_c)
+    f_high, _, _ = _imbalance(m, contact, high_c)
+    return Bracket(low_c=low_c, f_low=f_low, high_c=high_c, f_high=f_high)
+
+
+@compiled
+def _root(m: OneSpeed, contact: CoilContact, within: Bracket, of_strain: bool) -> float:
+    """Surface temperature at which imbalance, or strain, vanishes: bracketed secant steps (Illinois)."""
+    low, f_low, high, f_high = within
+    surface, least, kept = 0.5 * (low + high), 1e-8 if of_strain else 1e-5, 0
     for _ in range(80):
         surface = high - f_high * (high - low) / (f_high - f_low)
-        f = _imbalance(m, outdoor_c, air, surface)[which]
+        imbalance, strain, _ = _imbalance(m, contact, surface)
+        f = strain if of_strain else imbalance
         if abs(f) < least or high - low < 1e-9:
             break
         if f > 0.0:
@@ -233,29 +265,18 @@ def _root(
 
 @compiled
 def steady_state(
-    machine: CoolerParameters,
-    mode: int,
-    outdoor_c: float,
-    cabin_c: float,
-    ratio: float,
-    pressure_pa: float,
-    kind: int = EITHER,
-    near_c: float = math.nan,
-) -> tuple[float, float, float, float, float]:
+    machine: CoolerParameters, mode: int, air: AirState, kind: int = EITHER, near_c: float = math.nan
+) -> Balance:
     """Solve the balance of coil, compressor and condenser.
 
     Parameters
     ----------
-    machine : Machine
+    machine : CoolerParameters
         Calibrated cooler.
     mode : int
-        0 eco, 1 boost.
-    outdoor_c, cabin_c : float
-        Air at condenser and coil [°C].
-    ratio : float
-        Humidity ratio at the coil [kg/kg].
-    pressure_pa : float
-        Air pressure [Pa].
+        `ECO` or `BOOST`.
+    air : AirState
+        At condenser and coil.
     kind : int
         `EITHER` for the real coil; `DRY` and `WET` for the two smooth branches that it is made of.
     near_c : float
@@ -263,8 +284,8 @@ def steady_state(
 
     Returns
     -------
-    tuple
-        The fields of `Steady`: surface, evaporating and condensing [°C], gross cooling and compressor power [W].
+    Balance
+        Temperatures [°C], gross cooling and compressor power [W].
 
     Notes
     -----
@@ -272,23 +293,29 @@ def steady_state(
     (Illinois). Where the coil would freeze, the condenser run too hot, or the machine draw more than its limit, the
     compressor slows: the surface is held at the temperature where the limit is just met.
     """
-    m = in_mode(machine, mode)
-    flow = coil_mass_flow_kg_s(m.airflow_m3_s, cabin_c, ratio, pressure_pa)
-    air = (flow * coil_contact(m.coil_ntu_kg_s, flow), cabin_c, ratio, pressure_pa, kind)
+    m, cabin_c = in_mode(machine, mode), air.cabin_c
+    flow = coil_mass_flow_kg_s(m.airflow_m3_s, cabin_c, air.ratio, air.pressure_pa)
+    contact = CoilContact(kg_s=flow * coil_contact(m.coil_ntu_kg_s, flow), air=air, kind=kind)
     low, high = cabin_c - 60.0, cabin_c
     if not math.isnan(near_c):
         low, high = near_c - 1.5, min(near_c + 1.5, cabin_c)
-    f_low, f_high = _imbalance(m, outdoor_c, air, low)[0], _imbalance(m, outdoor_c, air, high)[0]
-    if f_low < 0.0 or f_high > 0.0:
-        low, high = cabin_c - 60.0, cabin_c
-        f_low, f_high = _imbalance(m, outdoor_c, air, low)[0], _imbalance(m, outdoor_c, air, high)[0]
-    surface = _root(m, outdoor_c, air, 0, low, f_low, high, f_high)
+    within = _between(m, contact, low, high)
+    if within.f_low < 0.0 or within.f_high > 0.0:
+        within = _between(m, contact, cabin_c - 60.0, cabin_c)
+    surface = _root(m, contact, within, False)
     surface = max(surface, min(m.frost_c, cabin_c))
-    _, strain, tc = _imbalance(m, outdoor_c, air, surface)
+    _, strain, tc = _imbalance(m, contact, surface)
     if strain > 0.0:
-        least = _imbalance(m, outdoor_c, air, cabin_c)[1]
-        surface = _root(m, outdoor_c, air, 1, surface, strain, cabin_c, least) if least < 0.0 else cabin_c
-        tc = _imbalance(m, outdoor_c, air, surface)[2]
-    gross = coil_gross_w(air[0], cabin_c, ratio, surface, pressure_pa, kind)
+        _, least, _ = _imbalance(m, contact, cabin_c)
+        within = Bracket(low_c=surface, f_low=strain, high_c=cabin_c, f_high=least)
+        surface = _root(m, contact, within, True) if least < 0.0 else cabin_c
+        _, _, tc = _imbalance(m, contact, surface)
+    gross = coil_gross_w(contact, surface)
     te = min(surface - gross * m.film_k_w, m.evaporating_max_c)
-    return surface, te, tc, gross, gross / (m.efficiency * ideal_cop(m, te, tc))
+    return Balance(
+        surface_c=surface,
+        evaporating_c=te,
+        condensing_c=tc,
+        gross_w=gross,
+        compressor_w=gross / (m.efficiency * ideal_cop(m, te, tc)),
+    )

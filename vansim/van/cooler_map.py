@@ -14,8 +14,11 @@ import numpy as np
 from vansim.jit import compiled, compiled_maker
 from vansim.psychrometrics import CP_DRY_AIR, CP_VAPOUR, WATER_RATIO, ZERO_C_K, saturation_ratio, saturation_ratio_slope
 from vansim.van.cooler_balance import (
+    BOOST,
     DRY,
+    ECO,
     WET,
+    AirState,
     CoolerParameters,
     coil_mass_flow_kg_s,
     coil_sensible_w,
@@ -36,40 +39,47 @@ RATIO = np.arange(0.0, 0.0361, STEP_RATIO)
 class CoolerMap(NamedTuple):
     """Steady states on a grid over outdoor air, cabin air and cabin humidity, per mode.
 
-    `grid` has shape (2, 2, 2, n_outdoor, n_cabin, n_ratio): dry and wet branch; coil surface [°C] and electrical power
-    with fans [W]; mode. Each branch is smooth, and a coil is dry where the wet one would give water to the air, so the
-    kink where it begins to drip stays sharp. The surface is stored, not the cooling: sensible and latent follow from it
-    exactly. `coil` (2, 3) holds per mode the air flow [m3/s], the blower's power [W] and -m ln(bypass) [kg/s]. Beyond
-    its edge the states are held.
+    `surface_c` and `power_w` have shape (2, 2, n_outdoor, n_cabin, n_ratio): branch (`DRY`, `WET`) and mode (`ECO`,
+    `BOOST`); coil surface [°C] and electrical power with fans [W]. Each branch is smooth, and a coil is dry where the
+    wet one would give water to the air, so the kink where it begins to drip stays sharp. The surface is stored, not the
+    cooling: sensible and latent follow from it exactly. `airflow_m3_s`, `blower_w` and `coil_ntu_kg_s`, -m ln(bypass),
+    hold one number a mode. Beyond its edge the states are held.
     """
 
-    grid: np.ndarray
-    coil: np.ndarray
+    surface_c: np.ndarray
+    power_w: np.ndarray
+    airflow_m3_s: np.ndarray
+    blower_w: np.ndarray
+    coil_ntu_kg_s: np.ndarray
     pressure_pa: float
 
 
 @compiled_maker
 def _fill(
-    m: CoolerParameters, outdoor: np.ndarray, cabin: np.ndarray, ratio: np.ndarray, pressure_pa: float
-) -> np.ndarray:
-    out = np.empty((2, 2, 2, outdoor.size, cabin.size, ratio.size))
-    last = ratio.size - 1
-    for mode in range(2):
+    m: CoolerParameters, axes: tuple[np.ndarray, np.ndarray, np.ndarray], pressure_pa: float
+) -> tuple[np.ndarray, np.ndarray]:
+    outdoor, cabin, ratio = axes
+    shape = (2, 2, outdoor.size, cabin.size, ratio.size)
+    surface, power = np.empty(shape), np.empty(shape)
+    for mode in (ECO, BOOST):
         for i in range(outdoor.size):
             for j in range(cabin.size):
                 near = math.nan
                 for k in range(ratio.size):
-                    state = steady_state(m, mode, outdoor[i], cabin[j], ratio[k], pressure_pa, WET, near)
-                    near = state[0]
-                    out[WET, 0, mode, i, j, k], out[WET, 1, mode, i, j, k] = state[0], state[4] + m.fans_w[mode]
+                    air = AirState(outdoor[i], cabin[j], ratio[k], pressure_pa)
+                    state = steady_state(m, mode, air, WET, near)
+                    near = state.surface_c
+                    surface[WET, mode, i, j, k] = near
+                    power[WET, mode, i, j, k] = state.compressor_w + m.fans_w[mode]
                 # a dry coil is straight in humidity to 0.01 K
-                first = steady_state(m, mode, outdoor[i], cabin[j], ratio[0], pressure_pa, DRY)
-                final = steady_state(m, mode, outdoor[i], cabin[j], ratio[last], pressure_pa, DRY)
+                first = steady_state(m, mode, AirState(outdoor[i], cabin[j], ratio[0], pressure_pa), DRY)
+                last = steady_state(m, mode, AirState(outdoor[i], cabin[j], ratio[-1], pressure_pa), DRY)
                 for k in range(ratio.size):
-                    share = (ratio[k] - ratio[0]) / (ratio[last] - ratio[0])
-                    out[DRY, 0, mode, i, j, k] = first[0] + (final[0] - first[0]) * share
-                    out[DRY, 1, mode, i, j, k] = first[4] + (final[4] - first[4]) * share + m.fans_w[mode]
-    return out
+                    share = (ratio[k] - ratio[0]) / (ratio[-1] - ratio[0])
+                    work = first.compressor_w + (last.compressor_w - first.compressor_w) * share
+                    surface[DRY, mode, i, j, k] = first.surface_c + (last.surface_c - first.surface_c) * share
+                    power[DRY, mode, i, j, k] = work + m.fans_w[mode]
+    return surface, power
 
 
 def solve_map(machine: CoolerParameters, pressure_pa: float) -> CoolerMap:
@@ -77,7 +87,7 @@ def solve_map(machine: CoolerParameters, pressure_pa: float) -> CoolerMap:
 
     Parameters
     ----------
-    machine : Machine
+    machine : CoolerParameters
         Calibrated.
     pressure_pa : float
         Air pressure [Pa].
@@ -87,13 +97,23 @@ def solve_map(machine: CoolerParameters, pressure_pa: float) -> CoolerMap:
     CoolerMap
         Two modes, -6 to 58 °C outdoors, 10 to 70 °C in the cabin, 0 to 36 g/kg.
     """
-    coil = np.column_stack([machine.airflow_m3_s, machine.coil_fan_w, np.full(2, machine.coil_ntu_kg_s)])
-    return CoolerMap(_fill(machine, OUTDOOR_C, CABIN_C, RATIO, pressure_pa), coil, pressure_pa)
+    surface, power = _fill(machine, (OUTDOOR_C, CABIN_C, RATIO), pressure_pa)
+    return CoolerMap(
+        surface_c=surface,
+        power_w=power,
+        airflow_m3_s=machine.airflow_m3_s,
+        blower_w=machine.coil_fan_w,
+        coil_ntu_kg_s=np.full(2, machine.coil_ntu_kg_s),
+        pressure_pa=pressure_pa,
+    )
 
 
 def no_cooler_map() -> CoolerMap:
     """A map for a van without a cooler: right in kind, never read."""
-    return CoolerMap(np.zeros((2, 2, 2, 2, 2, 2)), np.ones((2, 3)), STANDARD_PA)
+    nothing, one = np.zeros((2, 2, 2, 2, 2)), np.ones(2)
+    return CoolerMap(
+        surface_c=nothing, power_w=nothing, airflow_m3_s=one, blower_w=one, coil_ntu_kg_s=one, pressure_pa=STANDARD_PA
+    )
 
 
 @compiled
@@ -104,15 +124,26 @@ def _bracket(value: float, first: float, step: float, count: int) -> tuple[int, 
     return cell, place - cell
 
 
+class Cell(NamedTuple):
+    """Where a state lies in the grid: cell along each axis, and place in it from 0 to 1."""
+
+    outdoor: int
+    outdoor_share: float
+    cabin: int
+    cabin_share: float
+    ratio: int
+    ratio_share: float
+
+
 @compiled
-def _trilinear(
-    grid: np.ndarray, kind: int, what: int, mode: int, i: int, u: float, j: int, v: float, k: int, w: float
-) -> tuple[float, float, float]:
+def _trilinear(values: np.ndarray, at: Cell) -> tuple[float, float, float]:
     """Value, and its differences over the cell along the second and the third axis."""
-    a00 = grid[kind, what, mode, i, j, k] * (1 - u) + grid[kind, what, mode, i + 1, j, k] * u
-    a01 = grid[kind, what, mode, i, j, k + 1] * (1 - u) + grid[kind, what, mode, i + 1, j, k + 1] * u
-    a10 = grid[kind, what, mode, i, j + 1, k] * (1 - u) + grid[kind, what, mode, i + 1, j + 1, k] * u
-    a11 = grid[kind, what, mode, i, j + 1, k + 1] * (1 - u) + grid[kind, what, mode, i + 1, j + 1, k + 1] * u
+    i, j, k = at.outdoor, at.cabin, at.ratio
+    u, v, w = at.outdoor_share, at.cabin_share, at.ratio_share
+    a00 = values[i, j, k] * (1 - u) + values[i + 1, j, k] * u
+    a01 = values[i, j, k + 1] * (1 - u) + values[i + 1, j, k + 1] * u
+    a10 = values[i, j + 1, k] * (1 - u) + values[i + 1, j + 1, k] * u
+    a11 = values[i, j + 1, k + 1] * (1 - u) + values[i + 1, j + 1, k + 1] * u
     low, high = a00 * (1 - w) + a01 * w, a10 * (1 - w) + a11 * w
     return low * (1 - v) + high * v, high - low, (a01 - a00) * (1 - v) + (a11 - a10) * v
 
@@ -144,7 +175,7 @@ def running(cooling: CoolerMap, mode: int, outdoor_c: float, cabin_c: float, rat
     cooling : CoolerMap
         From `cooler_map`.
     mode : int
-        0 eco, 1 boost.
+        `ECO` or `BOOST`.
     outdoor_c, cabin_c, ratio : float
         Outdoor and cabin air [°C], cabin humidity ratio [kg/kg].
 
@@ -154,20 +185,21 @@ def running(cooling: CoolerMap, mode: int, outdoor_c: float, cabin_c: float, rat
         The blower's heat is taken off the sensible cooling. The slopes are exact within a cell of the map: they hold
         the move of the coil's surface, and that the blower moves a volume, whose mass follows the air's density.
     """
-    grid, pressure = cooling.grid, cooling.pressure_pa
-    airflow, blower, ntu = cooling.coil[mode, 0], cooling.coil[mode, 1], cooling.coil[mode, 2]
-    i, u = _bracket(outdoor_c, FIRST_OUTDOOR_C, STEP_OUTDOOR_K, grid.shape[3])
-    j, v = _bracket(cabin_c, FIRST_CABIN_C, STEP_CABIN_K, grid.shape[4])
-    k, w = _bracket(ratio, 0.0, STEP_RATIO, grid.shape[5])
-    kind = WET
-    surface, surface_k, surface_ratio = _trilinear(grid, WET, 0, mode, i, u, j, v, k, w)
+    pressure, blower, ntu = cooling.pressure_pa, cooling.blower_w[mode], cooling.coil_ntu_kg_s[mode]
+    _, _, n_outdoor, n_cabin, n_ratio = cooling.surface_c.shape
+    i, u = _bracket(outdoor_c, FIRST_OUTDOOR_C, STEP_OUTDOOR_K, n_outdoor)
+    j, v = _bracket(cabin_c, FIRST_CABIN_C, STEP_CABIN_K, n_cabin)
+    k, w = _bracket(ratio, 0.0, STEP_RATIO, n_ratio)
+    at = Cell(outdoor=i, outdoor_share=u, cabin=j, cabin_share=v, ratio=k, ratio_share=w)
+    branch = WET
+    surface, surface_k, surface_ratio = _trilinear(cooling.surface_c[WET, mode], at)
     saturated = saturation_ratio(surface, pressure)
     if saturated >= ratio:  # the wet branch would give water to the air: the coil is dry
-        kind = DRY
-        surface, surface_k, surface_ratio = _trilinear(grid, DRY, 0, mode, i, u, j, v, k, w)
-    power, power_k, power_ratio = _trilinear(grid, kind, 1, mode, i, u, j, v, k, w)
+        branch = DRY
+        surface, surface_k, surface_ratio = _trilinear(cooling.surface_c[DRY, mode], at)
+    power, power_k, power_ratio = _trilinear(cooling.power_w[branch, mode], at)
     surface_k, surface_ratio = surface_k / STEP_CABIN_K, surface_ratio / STEP_RATIO
-    flow = coil_mass_flow_kg_s(airflow, cabin_c, ratio, pressure)
+    flow = coil_mass_flow_kg_s(cooling.airflow_m3_s[mode], cabin_c, ratio, pressure)
     bypass = math.exp(-ntu / flow)
     contact = flow * (1.0 - bypass)
     heat, drop = CP_DRY_AIR + CP_VAPOUR * ratio, cabin_c - surface
@@ -183,16 +215,16 @@ def running(cooling: CoolerMap, mode: int, outdoor_c: float, cabin_c: float, rat
         water_k = -contact * rise * surface_k + contact_k * water / contact
         water_ratio = max(0.0, contact * (1.0 - rise * surface_ratio) + contact_ratio * water / contact)
     return Running(
-        sensible,
-        contact * heat * (1.0 - surface_k) + contact_k * heat * drop,
-        -contact * heat * surface_ratio + contact * CP_VAPOUR * drop + contact_ratio * heat * drop,
-        water,
-        water_k,
-        water_ratio,
-        power,
-        power_k / STEP_CABIN_K,
-        power_ratio / STEP_RATIO,
-        cabin_c - sensible / (flow * heat),
+        sensible_w=sensible,
+        sensible_per_k=contact * heat * (1.0 - surface_k) + contact_k * heat * drop,
+        sensible_per_ratio=-contact * heat * surface_ratio + contact * CP_VAPOUR * drop + contact_ratio * heat * drop,
+        water_kg_s=water,
+        water_per_k=water_k,
+        water_per_ratio=water_ratio,
+        power_w=power,
+        power_per_k=power_k / STEP_CABIN_K,
+        power_per_ratio=power_ratio / STEP_RATIO,
+        supply_c=cabin_c - sensible / (flow * heat),
     )
 
 

@@ -10,7 +10,6 @@ import pandas as pd
 from matplotlib.axes import Axes
 from matplotlib.ticker import MaxNLocator
 
-from vansim.march import records as k
 from vansim.show.plots.figure import (
     COLOURS,
     INK,
@@ -279,9 +278,8 @@ def mode_numbers(result: Result) -> dict[str, float]:
 
 def first_start_h(result: Result) -> float | None:
     """First compressor start of a run, in hours since its first midnight."""
-    log = result.marched.log
-    starts = log[log[:, 1] == k.STARTED, 0]
-    return float(starts[0]) / 3600.0 if starts.size else None
+    starts = result.events.loc[result.events["kind"] == "started", "time_s"]
+    return float(starts.iloc[0]) / 3600.0 if len(starts) else None
 
 
 def _cool_down(ax: Axes, runs: dict[str, Result], system: str) -> None:

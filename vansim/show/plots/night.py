@@ -12,8 +12,6 @@ from matplotlib.axes import Axes
 from matplotlib.ticker import FuncFormatter, MaxNLocator, MultipleLocator
 
 from vansim.boundary.forcing import night_minutes
-from vansim.march import records as k
-from vansim.runs.run import march_run
 from vansim.scenario.schema import DAY_MIN
 from vansim.show.plots.figure import (
     COLOURS,
@@ -105,24 +103,14 @@ def _first_night_day(result: Result) -> int:
 def fine(result: Result, from_h: float, to_h: float, step_min: float = 1.0) -> pd.DataFrame:
     """States at even moments of a window, from the closed form; index in hours since the first midnight."""
     moments = np.arange(from_h * 3600.0 + 60.0 * step_min, to_h * 3600.0 + 1e-6, 60.0 * step_min)
-    rows = march_run(result.run, result.marched.start, moments).samples
-    names = {"outdoor_c": k.S_OUTDOOR, "cabin_c": k.S_CABIN, "soc": k.S_SOC, "on": k.S_ON, "cooler_w": k.S_COOLER_W}
-    return pd.DataFrame({name: rows[:, column] for name, column in names.items()}, index=moments / 3600.0)
+    picture = result.follow(moments)[["outdoor_c", "cabin_c", "soc", "on", "cooler_w"]]
+    return picture.set_index(picture.index / 3600.0)
 
 
 def on_spans(result: Result, from_h: float, to_h: float) -> list[tuple[float, float]]:
     """Compressor on-periods of a window as (start, length) [h], exact to the switching."""
-    spans, since = [], from_h if result.marched.start[k.ON] > 0.0 else None
-    for second, kind in result.marched.log:
-        hour = second / 3600.0
-        if kind == k.STARTED:
-            since = hour
-        elif kind in (k.STOPPED, k.SHEDDED) and since is not None:
-            spans.append((since, hour))
-            since = None
-    if since is not None:
-        spans.append((since, to_h))
-    clipped = ((max(a, from_h), min(b, to_h)) for a, b in spans)
+    spans = result.compressor_runs.to_numpy() / 3600.0
+    clipped = ((max(a, from_h), min(b, to_h)) for a, b in spans.tolist())
     return [(a, b - a) for a, b in clipped if b > a]
 
 
@@ -259,7 +247,7 @@ def mean_powers(result: Result, window: Window) -> tuple[pd.DataFrame, Array]:
 
     A piece ends at every full hour and wherever the plan changes.
     """
-    p = result.pieces
+    p = result.intervals
     start = p["start_s"].to_numpy() / 3600.0
     end = start + p["span_s"].to_numpy() / 3600.0
     inside = (end > window.from_h + 1e-9) & (start < window.to_h - 1e-9)

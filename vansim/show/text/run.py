@@ -43,7 +43,7 @@ def energy_by_user(result: Result, start: pd.Timestamp, end: pd.Timestamp) -> di
     """
     midnight = result.index[0].normalize()
     first, last = ((moment - midnight).total_seconds() for moment in (start, end))
-    p = result.pieces
+    p = result.intervals
     at = (p["start_s"] >= first - 1e-6) & (p["start_s"] < last - 1e-6)
     p, hours = p[at], p.loc[at, "span_s"] / 3600.0
     scenario = result.run.scenario
