@@ -85,7 +85,7 @@ class InC:
         steps = library().march(
             point(self.rows.ctypes.data),
             n(len(self.rows)),
-            point(self.house.ctypes.data),
+            point(self.constants.ctypes.data),
             ctypes.byref(cooler),
             point(self.numbers.ctypes.data),
             point(self.curve.ctypes.data),
@@ -107,7 +107,7 @@ def in_c(forcing: Forcing, van: VanParameters) -> InC:
     curve, climate = bank.pop("curve"), bank.pop("climate")
     return InC(
         rows=np.ascontiguousarray(np.column_stack([np.asarray(column, dtype=float) for column in forcing])),
-        house=np.array([float(value) for value in van.cabin]),
+        constants=np.array([float(value) for value in van.cabin]),
         grid=np.stack([cooler.surface_c, cooler.power_w], axis=1),
         coil=np.column_stack([cooler.airflow_m3_s, cooler.blower_w, cooler.coil_ntu_kg_s]),
         pressure_pa=cooler.pressure_pa,

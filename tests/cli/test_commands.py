@@ -96,7 +96,7 @@ def test_hourly_heat_adds_up_to_what_is_stored():
     result = vansim.simulate(vansim.load_scenario(DESERT))
     h = result.hourly
     into = h[["faces_w", "glass_solar_w", "air_exchange_w", "people_w", "equipment_w", "sensible_w", "vehicle_w"]]
-    house, first, last = result.run.house, result.marched.start, result.marched.end
+    house, first, last = result.run.constants, result.marched.start, result.marched.end
     stored = house.air_j_k * (last.cabin_c - first.cabin_c)
     stored += house.contents_j_k * (last.contents_c - first.contents_c)
     assert into.sum().sum() * 3600.0 == pytest.approx(stored, abs=10.0)

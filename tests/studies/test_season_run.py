@@ -10,7 +10,7 @@ import pytest
 from vansim.climate import Weather
 from vansim.errors import ScenarioError
 from vansim.runs import season as sr
-from vansim.runs.batch import all_of
+from vansim.runs.jobs import all_of
 from vansim.runs.simulate import simulate
 from vansim.scenario.files import load_scenario
 from vansim.scenario.vary import vary

@@ -189,7 +189,9 @@ def _cut(
     scenario: Scenario, stretches: list[ScheduledSegment], start_min: int, end_min: int
 ) -> tuple[Array, Array, list[PlanSegment]]:
     """Cut the plan at hour edges, load edges, bedtime and waking; minutes."""
-    edges = load_edges(scenario) | {minutes(scenario.night.bedtime), minutes(scenario.night.waking)}
+    edges = load_edges(scenario) | {minutes(scenario.night.bedtime) % DAY_MIN, minutes(scenario.night.waking) % DAY_MIN}
+    # every day is cut where any day's plan changes, so that an account and what leads to it begin on an edge
+    edges |= {minutes(segment.start) for day in scenario.day for segment in day.segment}
     cuts = set(range(-(-start_min // 60) * 60, end_min, 60))
     first_day, last_day = start_min // DAY_MIN, -(-end_min // DAY_MIN)
     cuts |= {day * DAY_MIN + edge for day in range(first_day, last_day + 1) for edge in edges}
@@ -330,9 +332,21 @@ def _controls(scenario: Scenario, segment: PlanSegment) -> dict[str, Any]:
     }
 
 
-def night_minutes(scenario: Scenario, day: int) -> tuple[int, int]:
-    """Bedtime and waking of the night that begins on a day of the run [min on its clock]."""
-    bed = day * DAY_MIN + minutes(scenario.night.bedtime)
-    if minutes(scenario.night.bedtime) < DAY_MIN // 2:  # bedtime after midnight
-        bed += DAY_MIN
-    return bed, bed + round(scenario.night.length_h * 60)
+# --- parts and kinds of a forcing -------------------------------------------------------------------------------------
+
+
+def without_charging(forcing: Forcing) -> Forcing:
+    """Sun, engine and shore give the bank nothing; the panels still shade the roof."""
+    nothing = np.zeros(forcing.start_s.size)
+    return forcing._replace(solar_w=nothing, alternator_a=nothing, shore_w=nothing)
+
+
+def between(forcing: Forcing, start_s: float, end_s: float) -> tuple[Forcing, slice]:
+    """Intervals from one edge of the forcing to another, without copying, and where they lie."""
+    i, j = (int(n) for n in np.searchsorted(forcing.start_s, (start_s - 1e-6, end_s - 1e-6)))
+    return rows_of(forcing, i, j), slice(i, j)
+
+
+def rows_of(forcing: Forcing, first: int, end: int) -> Forcing:
+    """Some intervals in a row, without copying."""
+    return Forcing(*(column[first:end] for column in forcing))

@@ -6,7 +6,7 @@ Parts come from their own rooms; this file puts them together, adds the plan of 
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import Any, Literal, Self
+from typing import Annotated, Any, Literal, Self
 
 from pydantic import Field, PrivateAttr, model_validator
 
@@ -19,6 +19,8 @@ from vansim.van.loads import Inverter, Load
 from vansim.van.people import Dog, Person
 
 DAY_MIN = 24 * 60
+AT_FIRST_COOLING, AT_BEDTIME = "first cooling", "bedtime"
+RunStart = Annotated[str, Field(pattern=rf"^({AT_FIRST_COOLING}|{AT_BEDTIME}|([01]\d|2[0-3]):[0-5]\d)$")]
 Cooling = Literal["off", "eco", "boost", "boost_then_eco"]
 
 
@@ -162,8 +164,8 @@ class Night(Part):
 
     @property
     def length_h(self) -> float:
-        """Bedtime to waking [h]."""
-        return ((minutes(self.waking) - minutes(self.bedtime)) % DAY_MIN) / 60.0
+        """Bedtime to waking [h]; the same clock time for both means the whole day."""
+        return ((minutes(self.waking) - minutes(self.bedtime)) % DAY_MIN or DAY_MIN) / 60.0
 
 
 class Pitch(Part):
@@ -196,15 +198,18 @@ class RunWindow(Part):
     Attributes
     ----------
     date : str
-        ``"MM-DD"``.
+        ``"MM-DD"``: the day on which the bedtime of the first night falls.
     start : str
-        Clock time at which it begins; noon keeps every night whole.
+        Where it begins, with the bank at its starting charge. ``"first cooling"``: where the account of the first night
+        begins, when the plan first switches cooling on after the waking before (at that waking where cooling was on
+        already, at bedtime where it is never on before). ``"bedtime"``: at bedtime, so that cooling before it is not
+        counted. Or a clock time on that day.
     days : int
         Number of days.
     """
 
     date: str = Field(default="07-15", pattern=r"^(0[1-9]|1[0-2])-(0[1-9]|[12]\d|3[01])$")
-    start: ClockTime = "12:00"
+    start: RunStart = AT_FIRST_COOLING
     days: int = Field(default=1, ge=1, le=365)
 
     @model_validator(mode="after")

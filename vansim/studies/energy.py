@@ -155,7 +155,7 @@ def _machine(result: Result, at: npt.NDArray[np.intp]) -> tuple[dict[str, Any], 
     run, p = result.run, result.intervals.iloc[at]
     cooler, span = run.scenario.cooler, p["span_s"].to_numpy()
     enabled = np.where(run.laid.forcing.cooling[at] == COOLING_OFF, 0.0, (1.0 - p["disconnected"].to_numpy()) * span)
-    fans = run.house.standby_w * enabled + run.house.fan_w * p["fan"].to_numpy() * span
+    fans = run.constants.standby_w * enabled + run.constants.fan_w * p["fan"].to_numpy() * span
     if cooler is not None:
         fans = fans + _by_mode_j(result, at, cooler_parameters(cooler).fans_w)
     compressor = joules(result, at, "cooler_w") - fans

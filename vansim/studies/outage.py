@@ -166,7 +166,7 @@ def _stopped_in_sun(run: sr.SeasonRun) -> tuple[float, Any, str]:
 
 
 def _ratio_at(run: sr.SeasonRun, temp_c: float, humidity: float) -> float:
-    return float(humidity_ratio(humidity * saturation_pressure_pa(temp_c), run.house.pressure_pa))
+    return float(humidity_ratio(humidity * saturation_pressure_pa(temp_c), run.constants.pressure_pa))
 
 
 def _follow(run: sr.SeasonRun, forcing: Forcing, state: Any) -> pd.DataFrame:
