@@ -226,7 +226,7 @@ class Result:
         nights = self.nights
         kept, n = int(nights["kept"].sum()) if len(nights) else 0, len(nights)
         asked = self.run.scenario.night
-        limit, called = asked.limit_c, asked.called
+        limit, called = asked.limit_c, asked.label
         since = "bedtime" if called == "night" else asked.bedtime
         if self.status == "no_night":
             return f"No whole {called} lies in this run."

@@ -63,7 +63,7 @@ def read_scenario(document: Document, folder: Path) -> Scenario:
     """Check written tables; see `load_scenario`. Relative paths in them start from `folder`."""
     faults: list[tuple[KeyPath, str]] = []
     parts, elsewhere = _parts_for(document.raw, folder, faults)
-    reading = Reading(Scenario, parts.table)
+    reading = Reading(Scenario, parts.table, document.raw)
     reading.faults += faults
     clean = reading.table(Scenario, document.raw, (), ())
     clean["variants"] = _flat_variants(clean.get("variants", {}))

@@ -5,12 +5,16 @@ Parts come from their own rooms; this file puts them together, adds the plan of 
 
 from __future__ import annotations
 
-from collections.abc import Callable
+import re
+from collections import Counter
+from collections.abc import Callable, Iterable
 from typing import Any, Literal, Self
 
 from pydantic import Field, PrivateAttr, model_validator
 
 from vansim.quantities import ClockTime, Fraction, Part, Positive
+from vansim.scenario.address import slug
+from vansim.scenario.faults import dotted
 from vansim.van.bank import Bank
 from vansim.van.cabin import Cabin
 from vansim.van.charging import Alternator, ShoreCharger, ShorePower, SolarArray
@@ -35,13 +39,15 @@ class PlanSegment(Part):
     ----------
     start, end : str
         ``"HH:MM"``; one that ends at or before its start runs past midnight.
+    name : str
+        A name of its own within the day, for addressing it; its start time serves as well.
     doing : {"parked", "idling", "driving"}
         Idling and driving run the engine.
     speed_kmh : float
         Road speed [km/h]; only when driving.
     shade : float
         Share of the direct sun that is kept off, 0 to 1.
-    sky_open : float
+    sky_view_factor : float
         Share of the sky seen from the roof; left out, 1 - 0.6 shade.
     heading_deg : float
         Compass direction of the van's nose [deg]; left out, the site's; on the road all directions in turn.
@@ -65,10 +71,11 @@ class PlanSegment(Part):
 
     start: ClockTime
     end: ClockTime
+    name: str = ""
     doing: Literal["parked", "idling", "driving"] = "parked"
     speed_kmh: float = Field(default=0.0, ge=0, le=140)
     shade: Fraction = 0.0
-    sky_open: Fraction | None = None
+    sky_view_factor: Fraction | None = None
     heading_deg: float | None = Field(default=None, ge=0, le=360)
     covers: bool = False
     window_open: bool = False
@@ -82,6 +89,10 @@ class PlanSegment(Part):
 
     @model_validator(mode="after")
     def _consistent(self) -> Self:
+        if self.name in ("*", "name", "segment") or re.fullmatch(r"[\d:]+", self.name):
+            raise ValueError(
+                f"a segment cannot be called {self.name!r}; choose a name with a letter, such as 'evening'"
+            )
         if self.start == "24:00":
             raise ValueError("a segment that starts at 24:00 starts at 00:00")
         if self.doing == "driving" and self.speed_kmh <= 0.0:
@@ -103,7 +114,7 @@ class PlanSegment(Part):
     @property
     def sky_view(self) -> float:
         """Share of the sky seen from the roof."""
-        return 1.0 - 0.6 * self.shade if self.sky_open is None else self.sky_open
+        return 1.0 - 0.6 * self.shade if self.sky_view_factor is None else self.sky_view_factor
 
 
 class Day(Part):
@@ -113,7 +124,7 @@ class Day(Part):
     ----------
     name : str
         For the plan's cycle.
-    segment : tuple of Segment
+    segment : tuple of PlanSegment
         In order; the first may start at any hour, the last ends there again.
     """
 
@@ -133,17 +144,24 @@ class Day(Part):
         total = sum(segment.span_min for segment in self.segment)
         if not faults and total != DAY_MIN:
             faults.append(f"the segments add up to {total / 60:g} h; a day has 24 h")
+        faults += [f"two segments are called {name!r}" for name in _twice(s.name for s in self.segment if s.name)]
         if faults:
             raise ValueError("\n".join(faults))
         return self
 
 
+def _twice(names: Iterable[str]) -> list[str]:
+    """Names that stand more than once, blanks and hyphens taken as the same."""
+    count = Counter(map(slug, names))
+    return [name for name, times in count.items() if times > 1]
+
+
 class Night(Part):
-    """What counts as a kept night.
+    """What counts as a covered night.
 
     Attributes
     ----------
-    called : str
+    label : str
         What it is called, where it is not the night that counts: ``"working day"``.
     bedtime, waking : str
         ``"HH:MM"``: its beginning and its end.
@@ -154,7 +172,7 @@ class Night(Part):
         night (assumed; about 3 % of nine hours).
     """
 
-    called: str = "night"
+    label: str = "night"
     bedtime: ClockTime = "22:00"
     waking: ClockTime = "07:00"
     limit_c: float = Field(default=26.0, ge=18, le=35)
@@ -177,7 +195,7 @@ class Pitch(Part):
         Ground reflectance where the weather file has none.
     wind_exponent : float
         Power law from 10 m down to the van: 0.14 open country, 0.22 suburb, 0.33 town (ASHRAE Fundamentals ch. 24).
-    shelter : float
+    wind_shelter_factor : float
         Factor on the wind at the van.
     ground_warming : float
         How far sunlit ground heats up toward a dry, insulated surface, 0 to 1 (assumed 0.5).
@@ -186,7 +204,7 @@ class Pitch(Part):
     heading_deg: float = Field(default=180.0, ge=0, le=360)
     albedo: Fraction = 0.2
     wind_exponent: float = Field(default=0.22, ge=0, le=0.5)
-    shelter: Fraction = 0.7
+    wind_shelter_factor: Fraction = 0.7
     ground_warming: Fraction = 0.5
 
 
@@ -301,7 +319,7 @@ class Scenario(Part):
     variants: dict[str, dict[str, Any]] = Field(default_factory=dict)
     currency: str = "USD"
 
-    _origins: dict[str, str] = PrivateAttr(default_factory=dict)
+    _origins: dict[tuple[str | int, ...], str] = PrivateAttr(default_factory=dict)
     _folder: str = PrivateAttr(default="")
 
     @model_validator(mode="after")
@@ -310,6 +328,10 @@ class Scenario(Part):
         if faults:
             raise ValueError("\n".join(faults))
         return self
+
+    def segments(self) -> dict[str, PlanSegment]:
+        """Every segment of every day by its address, such as ``day.at-the-camp.22:00``."""
+        return {dotted(("day", slug(day.name), s.start)): s for day in self.day for s in day.segment}
 
     def days(self) -> tuple[Day, ...]:
         """The days of the cycle in order; day n of a run is ``days()[n % len]``."""
@@ -360,7 +382,7 @@ def _voltage_faults(scenario: Any) -> list[str]:
 
 def _cycle_faults(scenario: Any) -> list[str]:
     names = [day.name for day in scenario.day]
-    twice = sorted({name for name in names if names.count(name) > 1})
+    twice = sorted(_twice(names))
     unknown = [name for name in dict.fromkeys(scenario.cycle) if name not in names]
     return [
         *(f"day: two days are called {name!r}" for name in twice),

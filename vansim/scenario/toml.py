@@ -10,8 +10,9 @@ from pathlib import Path
 from typing import Any
 
 from vansim.errors import ScenarioError
+from vansim.scenario.address import address
 from vansim.scenario.faults import Path as KeyPath
-from vansim.scenario.faults import dotted, mean_word
+from vansim.scenario.faults import mean_word, told
 from vansim.scenario.lines import grammar_fault, key_lines, line_of
 
 
@@ -40,12 +41,12 @@ class Document:
 
     def tell(self, faults: Iterable[tuple[KeyPath, str]]) -> list[str]:
         """Faults as lines of text, in the order of the file, each told once."""
-        placed = [(line_of(self.lines, path) or 0, dotted(path), words) for path, words in faults]
-        return list(dict.fromkeys(self._told(*fault) for fault in sorted(placed, key=lambda fault: fault[0])))
+        placed = [(line_of(self.lines, path) or 0, address(path, self.raw), words) for path, words in faults]
+        placed.sort(key=lambda fault: fault[0])
+        return list(dict.fromkeys(told(self._place(line), key, words) for line, key, words in placed))
 
-    def _told(self, line: int, key: str, words: str) -> str:
-        place = f"{self.source}:{line}" if self.source and line else self.source
-        return ": ".join(piece for piece in (place, key, words) if piece)
+    def _place(self, line: int) -> str:
+        return f"{self.source}:{line}" if self.source and line else self.source
 
 
 def read_toml(path: Path) -> Document:

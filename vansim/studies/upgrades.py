@@ -45,20 +45,18 @@ def standard_changes(scenario: Scenario) -> dict[str, dict[str, Any]]:
     """
     cooled, parked, by_day = [], [], []
     asleep = {minutes(scenario.night.bedtime), (minutes(scenario.night.waking) - 1) % DAY_MIN}
-    for day in scenario.day:
-        for i, segment in enumerate(day.segment):
-            key = f"day.{day.name}.segment.{i}"
-            if segment.cooling != "off":
-                cooled.append(key)
-            if segment.doing != "driving":
-                parked.append(key)
-                if not any((m - minutes(segment.start)) % DAY_MIN < segment.span_min for m in asleep):
-                    by_day.append(key)
+    for key, segment in scenario.segments().items():
+        if segment.cooling != "off":
+            cooled.append(key)
+        if segment.doing != "driving":
+            parked.append(key)
+            if not any((m - minutes(segment.start)) % DAY_MIN < segment.span_min for m in asleep):
+                by_day.append(key)
 
     def everywhere(keys: list[str], name: str, value: Any) -> dict[str, Any]:
         return {f"{key}.{name}": value for key in keys}
 
-    own = [f"{key}.setpoint_c" for key in cooled if _segment(scenario, key).setpoint_c is not None]
+    own = [f"{key}.setpoint_c" for key in cooled if scenario.segments()[key].setpoint_c is not None]
     warmer = {"thermostat.setpoint_c": "+1", **dict.fromkeys(own, "+1")}
     outside = {f"cabin.windows.{i}.cover": "insulated-outside" for i in range(len(scenario.cabin.windows))}
     return {
@@ -86,11 +84,6 @@ def standard_changes(scenario: Scenario) -> dict[str, dict[str, Any]]:
         "half of all other loads": {f"loads.{i}.power_w": 0.5 * load.power_w for i, load in enumerate(scenario.loads)},
         "thermostat band of 2 K": {"thermostat.deadband_k": 2.0},
     }
-
-
-def _segment(scenario: Scenario, key: str) -> Any:
-    _, name, _, place = key.rsplit(".", 3) if key.count(".") == 3 else key.split(".", 3)
-    return next(day for day in scenario.day if day.name == name).segment[int(place)]
 
 
 def _thicker(scenario: Scenario, floor: bool) -> dict[str, Any]:
