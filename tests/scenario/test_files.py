@@ -19,6 +19,7 @@ from vansim.scenario.files import (
 from vansim.scenario.keys import RENAMED
 from vansim.scenario.reading import leaves
 from vansim.scenario.schema import Night, Pitch, PlanSegment
+from vansim.units import symbol
 from vansim.van.bank import Bank
 from vansim.van.charging import SolarArray
 
@@ -391,15 +392,41 @@ def test_the_json_schema_is_one_and_accepts_what_the_reader_accepts():
     assert not accepts(raw(thermostat={"setpoint_f": 75}))
     assert not accepts(raw(thermostat={"setpoint": 75}))
     assert not accepts(raw(bank={"unit": "x", "parallel": 0}))
+    assert not accepts(raw(bank={"unit": "x", "health": 0.8}))
+    parts = {"cabins": "cabin", "coolers": "cooler", "alternators": "alternator", "solar-arrays": "solar"}
+    for kind, key in parts.items():
+        for name, part in tomllib.loads((find_demo() / "data_demo" / "parts" / f"{kind}.toml").read_text()).items():
+            assert accepts(raw(**{key: part})), (kind, name)
 
 
-def test_the_json_schema_describes_every_key():
+def described():
     schema = json_schema()
-    tables = {"Scenario": schema, **schema["$defs"]}
-    bare = [
-        f"{t}.{key}"
-        for t, table in tables.items()
-        for key, field in table["properties"].items()
-        if "description" not in field
-    ]
-    assert [key for key in bare if not key.endswith((".name", ".note", ".price", ".mass_kg"))] == []
+    for name, table in {"Scenario": schema, **schema["$defs"]}.items():
+        for key, field in table["properties"].items():
+            yield f"{name}.{key}", key, field
+
+
+def test_the_json_schema_describes_every_key_with_its_unit_and_default():
+    for name, key, field in described():
+        words = field.get("description", "")
+        assert len(words) > 3, name
+        assert symbol(key) in words, (name, words)
+        default = field.get(
+            "default", next((way["default"] for way in field.get("anyOf", ()) if "default" in way), None)
+        )
+        if isinstance(default, str | float) and default:
+            assert f"Default: {default}" in words, (name, words)
+    assert "`" not in str(list(described()))
+
+
+def test_the_json_schema_lists_what_may_be_chosen_and_holds_new_keys_alone():
+    fields = {name: field for name, _, field in described()}
+    assert fields["PlanSegment.cooling"]["enum"] == ["off", "eco", "boost", "boost_then_eco"]
+    assert fields["Bank.location"]["enum"] == ["cabin", "outside"]
+    assert {"white", "silver"} <= set(fields["Face.paint"]["enum"])
+    assert {"steel", "plywood"} <= set(fields["Layer.material"]["enum"])
+    assert "insulated-outside" in str(fields["Window.cover"]["anyOf"])
+    for model, names in RENAMED.items():
+        for old, new in names.items():
+            assert f"{model.__name__}.{new}" in fields
+            assert f"{model.__name__}.{old}" not in fields

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import re
 from collections import Counter
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Any
 
 from vansim.scenario.faults import Path, dotted
@@ -22,6 +22,12 @@ _STEPS = re.compile(r'\s*(?:"([^"]*)"|([^".]+))\s*(?:\.|$)')
 def slug(name: str) -> str:
     """Name as it stands in an address: ``"at the camp"`` gives ``"at-the-camp"``."""
     return "-".join(name.split())
+
+
+def twice(names: Iterable[str]) -> list[str]:
+    """Names that stand more than once, blanks and hyphens taken as the same."""
+    count = Counter(map(slug, names))
+    return [name for name, times in count.items() if times > 1]
 
 
 def steps_of(address: str) -> list[str]:

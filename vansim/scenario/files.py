@@ -16,15 +16,18 @@ from pydantic import TypeAdapter, ValidationError
 from vansim.errors import ScenarioError
 from vansim.scenario.faults import Path as KeyPath
 from vansim.scenario.faults import mean_word
+from vansim.scenario.fit import fit_faults
 from vansim.scenario.json_schema import json_schema
 from vansim.scenario.origins import origin_of, origins
 from vansim.scenario.parts import Library, library
 from vansim.scenario.reading import Reading, checked
-from vansim.scenario.schema import Scenario, fit_faults
+from vansim.scenario.schema import Scenario
 from vansim.scenario.toml import Document, demo_folder, read_toml
 from vansim.scenario.vary import variant_faults
 
 __all__ = [
+    "ScenarioSource",
+    "as_scenario",
     "default_scenario_path",
     "find_demo",
     "json_schema",
@@ -32,6 +35,29 @@ __all__ = [
     "origins",
     "weather_path",
 ]
+
+ScenarioSource = Scenario | str | Path | Mapping[str, Any]
+"""A scenario, or what `load_scenario` reads one from."""
+
+
+def as_scenario(source: ScenarioSource) -> Scenario:
+    """Give a scenario as it is, and load a path or mapping.
+
+    Parameters
+    ----------
+    source : Scenario, str, Path or mapping
+        A scenario, a TOML file, or tables as such a file would give them.
+
+    Returns
+    -------
+    Scenario
+
+    Raises
+    ------
+    ScenarioError
+        As for `load_scenario`.
+    """
+    return source if isinstance(source, Scenario) else load_scenario(source)
 
 
 def load_scenario(source: str | Path | Mapping[str, Any]) -> Scenario:
@@ -77,7 +103,7 @@ def read_scenario(document: Document, folder: Path) -> Scenario:
     return scenario
 
 
-def _parts_for(raw: Mapping[str, Any], folder: Path, faults: list) -> tuple[Library, list[str]]:
+def _parts_for(raw: Mapping[str, Any], folder: Path, faults: list[tuple[KeyPath, str]]) -> tuple[Library, list[str]]:
     """The library with one's own parts, or the bundled one and the faults of one's own (told with their own file)."""
     own = raw.get("parts")
     if not isinstance(own, str) or not own:

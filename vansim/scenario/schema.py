@@ -6,15 +6,14 @@ Parts come from their own rooms; this file puts them together, adds the plan of 
 from __future__ import annotations
 
 import re
-from collections import Counter
-from collections.abc import Callable, Iterable
 from typing import Any, Literal, Self
 
 from pydantic import Field, PrivateAttr, model_validator
 
 from vansim.quantities import ClockTime, Fraction, Part, Positive
-from vansim.scenario.address import slug
+from vansim.scenario.address import slug, twice
 from vansim.scenario.faults import dotted
+from vansim.scenario.fit import fit_faults
 from vansim.van.bank import Bank
 from vansim.van.cabin import Cabin
 from vansim.van.charging import Alternator, ShoreCharger, ShorePower, SolarArray
@@ -33,16 +32,18 @@ def minutes(clock: str) -> int:
 
 
 class PlanSegment(Part):
-    """A stretch of the day in which nothing about the plan changes.
+    """Part of a day during which nothing in the plan changes.
 
     Attributes
     ----------
-    start, end : str
-        ``"HH:MM"``; one that ends at or before its start runs past midnight.
+    start : str
+        Clock time at which it begins, ``"HH:MM"``.
+    end : str
+        Clock time at which it ends, ``"HH:MM"``; one that ends at or before its start runs past midnight.
     name : str
         A name of its own within the day, for addressing it; its start time serves as well.
     doing : {"parked", "idling", "driving"}
-        Idling and driving run the engine.
+        What the van does; idling and driving run the engine.
     speed_kmh : float
         Road speed [km/h]; only when driving.
     shade : float
@@ -51,8 +52,10 @@ class PlanSegment(Part):
         Share of the sky seen from the roof; left out, 1 - 0.6 shade.
     heading_deg : float
         Compass direction of the van's nose [deg]; left out, the site's; on the road all directions in turn.
-    covers, window_open : bool
-        Window covers in place; a window open.
+    covers : bool
+        Window covers in place.
+    window_open : bool
+        A window open.
     fan : {"off", "on", "auto"}
         Roof fan; `auto` runs it only while outside air helps.
     cooling : {"off", "eco", "boost", "boost_then_eco"}
@@ -60,13 +63,13 @@ class PlanSegment(Part):
     vehicle_cooling : bool
         The engine-driven cooling holds the cabin; only with the engine running.
     setpoint_c : float
-        Set point for this stretch [°C]; left out, the thermostat's.
+        Set point during this segment [°C]; left out, the thermostat's.
     people : {"awake", "asleep", "out"}
         What the people do.
     dogs : {"awake", "asleep", "out"}
         What the dogs do.
     shore : bool
-        Plugged in.
+        Plugged in to shore power.
     """
 
     start: ClockTime
@@ -123,9 +126,9 @@ class Day(Part):
     Attributes
     ----------
     name : str
-        For the plan's cycle.
+        By which the cycle and changes address it.
     segment : tuple of PlanSegment
-        In order; the first may start at any hour, the last ends there again.
+        In order; the first may start at any hour, and the last ends at that hour.
     """
 
     name: str = "day"
@@ -144,16 +147,10 @@ class Day(Part):
         total = sum(segment.span_min for segment in self.segment)
         if not faults and total != DAY_MIN:
             faults.append(f"the segments add up to {total / 60:g} h; a day has 24 h")
-        faults += [f"two segments are called {name!r}" for name in _twice(s.name for s in self.segment if s.name)]
+        faults += [f"two segments are called {name!r}" for name in twice(s.name for s in self.segment if s.name)]
         if faults:
             raise ValueError("\n".join(faults))
         return self
-
-
-def _twice(names: Iterable[str]) -> list[str]:
-    """Names that stand more than once, blanks and hyphens taken as the same."""
-    count = Counter(map(slug, names))
-    return [name for name, times in count.items() if times > 1]
 
 
 class Night(Part):
@@ -162,14 +159,16 @@ class Night(Part):
     Attributes
     ----------
     label : str
-        What it is called, where it is not the night that counts: ``"working day"``.
-    bedtime, waking : str
-        ``"HH:MM"``: its beginning and its end.
+        What answers call it, where other hours than the night are what counts: ``"working day"``.
+    bedtime : str
+        Clock time at which it begins, ``"HH:MM"``.
+    waking : str
+        Clock time at which it ends, ``"HH:MM"``.
     limit_c : float
         Cabin air must stay at or below this [°C].
     grace_min : float
-        Time above the limit, over the whole night, that is forgiven [min]: a thermostat's overshoot is not a lost
-        night (assumed; about 3 % of nine hours).
+        Time above the limit, over the whole night, that is forgiven [min]: a thermostat may overshoot (assumed; about
+        3 % of nine hours).
     """
 
     label: str = "night"
@@ -196,7 +195,7 @@ class Pitch(Part):
     wind_exponent : float
         Power law from 10 m down to the van: 0.14 open country, 0.22 suburb, 0.33 town (ASHRAE Fundamentals ch. 24).
     wind_shelter_factor : float
-        Factor on the wind at the van.
+        Factor on the wind at the van: 1 in the open, 0 where no wind reaches it.
     ground_warming : float
         How far sunlit ground heats up toward a dry, insulated surface, 0 to 1 (assumed 0.5).
     """
@@ -242,9 +241,9 @@ class VehicleCooling(Part):
     Attributes
     ----------
     setpoint_c : float
-        Held temperature [°C].
+        Cabin temperature that it holds [°C].
     capacity_w : float
-        Most that it can take out [W].
+        Largest cooling capacity [W].
     """
 
     setpoint_c: float = Field(default=24.0, ge=15, le=30)
@@ -271,28 +270,53 @@ class Scenario(Part):
 
     Attributes
     ----------
-    title, note : str
-        For people.
+    title : str
+        Heading of every answer.
+    note : str
+        A remark, for people.
     weather : str
         Path of a typical-year file, relative to the scenario file.
     parts : str
         Folder of one's own parts, relative to the scenario file; left out, the library's alone.
-    run, night, site : RunWindow, Night, Pitch
-        When; what counts; where.
-    cabin, occupants, cooler, thermostat, bank : Cabin, Occupants, Cooler or None, Thermostat, Bank
-        The van.
-    alternator, solar, charger, shore, vehicle_cooling : optional
-        What fills the bank, and what else cools.
-    inverter, loads : Inverter, tuple of Load
-        What else draws on it.
+    run : RunWindow
+        Which days are run.
+    night : Night
+        Which hours count, and what the cabin must keep to.
+    site : Pitch
+        Where and how the van stands.
+    cabin : Cabin
+        Walls, windows, air exchange and heat stores.
+    occupants : Occupants
+        People and dogs.
+    cooler : Cooler or None
+        The battery-powered air conditioner; left out, none.
+    thermostat : Thermostat
+        Set point and dead band.
+    bank : Bank
+        Batteries as they are wired.
+    alternator : Alternator or None
+        Charging from the engine; left out, none.
+    solar : SolarArray or None
+        Panels; left out, none.
+    charger : ShoreCharger or None
+        Charger on shore power; left out, none.
+    shore : ShorePower or None
+        The socket on the pitch; left out, none.
+    vehicle_cooling : VehicleCooling
+        Engine-driven cooling, where a segment uses it.
+    inverter : Inverter
+        For loads on mains voltage.
+    loads : tuple of Load
+        Everything else that draws on the bank.
     day : tuple of Day
-        Kinds of day.
+        Kinds of day, each with its plan.
     cycle : tuple of str
-        Their order from the first day of a run on; left out, as they stand.
+        Names of days in the order in which they follow one another, from the first day of a run; left out, as they
+        stand.
     variants : dict
-        Named changes, key to value, for comparing.
+        Named designs for comparing: the changes of each, address to value.
     currency : str
-        For prices.
+        Currency of prices.
     """
 
     title: str = "untitled"
@@ -337,79 +361,3 @@ class Scenario(Part):
         """The days of the cycle in order; day n of a run is ``days()[n % len]``."""
         by_name = {day.name: day for day in self.day}
         return tuple(by_name[name] for name in self.cycle) if self.cycle else self.day
-
-
-def fit_faults(scenario: Any) -> list[str]:
-    """Faults of parts that are right for themselves but do not fit together.
-
-    Parameters
-    ----------
-    scenario : Scenario or namespace
-        May lack fields (those that are wrong for themselves); what needs a missing one is passed over.
-
-    Returns
-    -------
-    list of str
-        One sentence each, after the dotted key that it belongs to.
-    """
-    has = vars(scenario).keys()
-    checks: tuple[tuple[set[str], Callable[[Any], list[str]]], ...] = (
-        ({"bank"}, _voltage_faults),
-        ({"day", "cycle"}, _cycle_faults),
-        ({"day", "cooler"}, _cooling_faults),
-        ({"day", "cabin"}, _fan_faults),
-        ({"day", "charger", "shore"}, _shore_faults),
-        ({"cabin", "solar"}, _roof_faults),
-    )
-    return [fault for needs, check in checks if needs <= has for fault in check(scenario)]
-
-
-def _segments(scenario: Any) -> list[PlanSegment]:
-    return [segment for day in scenario.day for segment in day.segment]
-
-
-def _voltage_faults(scenario: Any) -> list[str]:
-    bank_v = scenario.bank.nominal_v
-    faults = []
-    if bank_v not in (12, 24, 48):
-        faults.append(f"bank.series: the units add up to {bank_v} V; allowed: 12, 24, 48 V")
-    for key in ("cooler", "alternator", "charger"):
-        part = getattr(scenario, key, None)
-        if part is not None and part.nominal_v != bank_v:
-            faults.append(f"{key}.nominal_v: {part.nominal_v} V on a {bank_v} V bank; both must be the same")
-    return faults
-
-
-def _cycle_faults(scenario: Any) -> list[str]:
-    names = [day.name for day in scenario.day]
-    twice = sorted(_twice(names))
-    unknown = [name for name in dict.fromkeys(scenario.cycle) if name not in names]
-    return [
-        *(f"day: two days are called {name!r}" for name in twice),
-        *(f"cycle: no day is called {name!r}; there are {', '.join(names)}" for name in unknown),
-    ]
-
-
-def _cooling_faults(scenario: Any) -> list[str]:
-    if scenario.cooler is None and any(s.cooling != "off" for s in _segments(scenario)):
-        return ["day: a segment asks for cooling, but no cooler is fitted"]
-    return []
-
-
-def _fan_faults(scenario: Any) -> list[str]:
-    if scenario.cabin.fan_m3_h == 0.0 and any(s.fan != "off" for s in _segments(scenario)):
-        return ["day: a segment uses the roof fan, but cabin.fan_m3_h is 0"]
-    return []
-
-
-def _shore_faults(scenario: Any) -> list[str]:
-    if (scenario.charger is None or scenario.shore is None) and any(s.shore for s in _segments(scenario)):
-        return ["day: a segment is plugged in; that needs both [charger] and [shore]"]
-    return []
-
-
-def _roof_faults(scenario: Any) -> list[str]:
-    roof = scenario.cabin.faces["roof"].area_m2
-    if scenario.solar is None or scenario.solar.area_m2 <= roof * 1.05:
-        return []
-    return [f"solar.area_m2: {scenario.solar.area_m2:g} m2 of panels on a roof of {roof:g} m2"]

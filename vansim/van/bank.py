@@ -106,8 +106,10 @@ class Bank(Part):
     ----------
     unit : BankUnit
         The battery.
-    series, parallel : int
-        Layout.
+    series : int
+        Batteries in series, which add up to the voltage of the bank.
+    parallel : int
+        Strings in parallel.
     start_soc : float
         State of charge when a run begins.
     reserve_soc : float

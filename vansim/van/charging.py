@@ -78,8 +78,10 @@ class SolarArray(Part):
         Power lost per kelvin of cell temperature (negative).
     mount : {"bracket", "glued"}
         With an air gap below, or bonded to the roof.
-    tilt_deg, azimuth_from_nose_deg : float
-        Slope, and azimuth clockwise from the nose of the van [deg].
+    tilt_deg : float
+        Slope from horizontal [deg].
+    azimuth_from_nose_deg : float
+        Direction in which the slope faces, clockwise from the nose of the van [deg].
     soiling, mismatch, wiring, other : float
         Losses, 0 to 1, multiplied (PVWatts defaults without availability and shading; those come from the plan).
     mppt_efficiency : float
