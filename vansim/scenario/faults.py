@@ -22,7 +22,7 @@ def dotted(path: Path) -> str:
     )
 
 
-def told(place: str, key: str, words: str) -> str:
+def fault_line(place: str, key: str, words: str) -> str:
     """A fault in a line: where, which key, what is wrong. A sentence that begins with its key stands without it."""
     if words.startswith(f"{key} "):
         key = ""
@@ -92,14 +92,14 @@ def _pattern(ctx: Particulars, name: str) -> str:
     pattern = ctx["pattern"]
     choice = re.fullmatch(r"\^\(([\w|]+)\)\$", pattern)
     if choice:
-        return f"not known here@; allowed: {', '.join(choice.group(1).split('|'))}"
+        return f"not a valid choice@; allowed: {', '.join(choice.group(1).split('|'))}"
     if ":" in pattern:
-        return 'must be a clock time@; allowed: "HH:MM" from "00:00" to "24:00", with both digits'
+        return 'must be a clock time@; allowed: "HH:MM", two digits each, from "00:00" to "24:00"'
     return 'must be a date@; allowed: "MM-DD", such as "07-15"'
 
 
 def _literal(ctx: Particulars, name: str) -> str:
-    return f"not known here@; allowed: {ctx['expected'].replace(chr(39), '').replace(' or ', ', ')}"
+    return f"not a valid choice@; allowed: {ctx['expected'].replace(chr(39), '').replace(' or ', ', ')}"
 
 
 _LIST = "must be a list@; a list of tables has double brackets ([[day]]), a list of values single ones ([1, 2])"
@@ -111,7 +111,7 @@ WORDS: dict[str, Callable[[Particulars, str], str]] = {
     "float_parsing": _number,
     "int_type": lambda ctx, name: "must be a whole number@",
     "int_parsing": lambda ctx, name: "must be a whole number@",
-    "int_parsing_size": lambda ctx, name: "must be a whole number of a usual size@",
+    "int_parsing_size": lambda ctx, name: "the number is too large@",
     "int_from_float": lambda ctx, name: "must be a whole number@",
     "finite_number": lambda ctx, name: "must be a finite number@; nan and inf are refused",
     "string_type": lambda ctx, name: 'must be text in quotes@; such as "..."',

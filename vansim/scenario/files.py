@@ -96,7 +96,7 @@ def read_scenario(document: Document, folder: Path) -> Scenario:
     scenario = checked(Scenario, clean, reading)
     if scenario is None:
         reading.faults += _cross_faults(clean, reading)
-        raise ScenarioError([*elsewhere, *document.tell(reading.faults)])
+        raise ScenarioError([*elsewhere, *document.fault_lines(reading.faults)])
     scenario._folder = str(folder)
     scenario._origins = origin_of(scenario, reading)
     _check_variants(scenario, document)
@@ -104,7 +104,7 @@ def read_scenario(document: Document, folder: Path) -> Scenario:
 
 
 def _parts_for(raw: Mapping[str, Any], folder: Path, faults: list[tuple[KeyPath, str]]) -> tuple[Library, list[str]]:
-    """The library with one's own parts, or the bundled one and the faults of one's own (told with their own file)."""
+    """The library with one's own parts, or the bundled one and the faults of one's own, with their own file."""
     own = raw.get("parts")
     if not isinstance(own, str) or not own:
         return library(), []
@@ -116,7 +116,7 @@ def _parts_for(raw: Mapping[str, Any], folder: Path, faults: list[tuple[KeyPath,
 
 
 def _cross_faults(clean: Mapping[str, Any], reading: Reading) -> list[tuple[KeyPath, str]]:
-    """Whether those tables that are right for themselves fit together, so that these faults are not told later."""
+    """Whether those tables that are right for themselves fit together, so that these faults are not left for later."""
     good: dict[str, Any] = {}
     for name, info in Scenario.model_fields.items():
         if any(path and path[0] == name for path in reading.spoilt) or () in reading.spoilt:
@@ -167,7 +167,7 @@ def _check_variants(scenario: Scenario, document: Document) -> None:
                 )
             )
     if faults:
-        raise ScenarioError(document.tell(faults))
+        raise ScenarioError(document.fault_lines(faults))
 
 
 # --- places -----------------------------------------------------------------------------------------------------------
@@ -204,7 +204,7 @@ def weather_path(scenario: Scenario) -> Path:
     bundled = sorted(item.name for item in climates.iterdir() if item.is_file())
     if not scenario.weather:
         raise ScenarioError(
-            f"weather: no typical-year file is named; bundled: {', '.join(bundled)}, or a path of your own"
+            f"weather: no typical-year file is named; take a bundled one ({', '.join(bundled)}) or a file of your own"
         )
     written = Path(scenario.weather).expanduser()
     tried = [Path(scenario._folder) / written, demo_folder() / written, climates / written]

@@ -36,15 +36,17 @@ def fit_faults(scenario: Any) -> list[str]:
     return [fault for needs, check in checks if needs <= has for fault in check(scenario)]
 
 
-def _segments(scenario: Any) -> list[PlanSegment]:
-    return [segment for day in scenario.day for segment in day.segment]
+def _first(scenario: Any, holds: Callable[[PlanSegment], bool]) -> str:
+    """The first segment for which something holds, in words; empty where there is none."""
+    found = ((day.name, s.start) for day in scenario.day for s in day.segment if holds(s))
+    return next((f"the segment from {start} on the day {name!r}" for name, start in found), "")
 
 
 def _voltage_faults(scenario: Any) -> list[str]:
     bank_v = scenario.bank.nominal_v
     faults = []
     if bank_v not in (12, 24, 48):
-        faults.append(f"bank.series: the units add up to {bank_v} V; allowed: 12, 24, 48 V")
+        faults.append(f"bank.series: the batteries add up to {bank_v} V; allowed: 12, 24, 48 V")
     for key in ("cooler", "alternator", "charger"):
         part = getattr(scenario, key, None)
         if part is not None and part.nominal_v != bank_v:
@@ -62,25 +64,24 @@ def _cycle_faults(scenario: Any) -> list[str]:
 
 
 def _cooling_faults(scenario: Any) -> list[str]:
-    if scenario.cooler is None and any(s.cooling != "off" for s in _segments(scenario)):
-        return ["day: a segment asks for cooling, but no cooler is fitted"]
-    return []
+    where = _first(scenario, lambda segment: segment.cooling != "off")
+    return [f"day: {where} asks for cooling, but no cooler is fitted"] if where and scenario.cooler is None else []
 
 
 def _fan_faults(scenario: Any) -> list[str]:
-    if scenario.cabin.fan_m3_h == 0.0 and any(s.fan != "off" for s in _segments(scenario)):
-        return ["day: a segment uses the roof fan, but cabin.fan_m3_h is 0"]
-    return []
+    where = _first(scenario, lambda segment: segment.fan != "off")
+    no_fan = scenario.cabin.fan_m3_h == 0.0
+    return [f"day: {where} uses the roof fan, but cabin.fan_m3_h is 0"] if where and no_fan else []
 
 
 def _shore_faults(scenario: Any) -> list[str]:
-    if (scenario.charger is None or scenario.shore is None) and any(s.shore for s in _segments(scenario)):
-        return ["day: a segment is plugged in; that needs both [charger] and [shore]"]
-    return []
+    where = _first(scenario, lambda segment: segment.shore)
+    unplugged = scenario.charger is None or scenario.shore is None
+    return [f"day: {where} uses shore power; that needs both [charger] and [shore]"] if where and unplugged else []
 
 
 def _roof_faults(scenario: Any) -> list[str]:
     roof = scenario.cabin.faces["roof"].area_m2
     if scenario.solar is None or scenario.solar.area_m2 <= roof * 1.05:
         return []
-    return [f"solar.area_m2: {scenario.solar.area_m2:g} m2 of panels on a roof of {roof:g} m2"]
+    return [f"solar.area_m2: {scenario.solar.area_m2:g} m2 of panels do not fit on a roof of {roof:g} m2"]

@@ -129,7 +129,7 @@ class Reading:
 
     def _people(self, count: int, path: Path, at: Path) -> Any:
         if not 0 <= count <= 20:
-            self.fault(at, f"out of range (you wrote {shown(count)}); allowed: 0 to 20 people, or tables", path)
+            self.fault(at, f"out of range (you wrote {shown(count)}); allowed: 0 to 20, or a list of people", path)
             return ()
         self.origin[path] = "given"
         return tuple({} for _ in range(count))

@@ -97,7 +97,7 @@ class PlanSegment(Part):
                 f"a segment cannot be called {self.name!r}; choose a name with a letter, such as 'evening'"
             )
         if self.start == "24:00":
-            raise ValueError("a segment that starts at 24:00 starts at 00:00")
+            raise ValueError("a start at midnight is written 00:00, not 24:00")
         if self.doing == "driving" and self.speed_kmh <= 0.0:
             raise ValueError("a driving segment needs a speed_kmh above 0")
         if self.doing != "driving" and self.speed_kmh > 0.0:
@@ -105,7 +105,7 @@ class PlanSegment(Part):
         if self.vehicle_cooling and self.doing == "parked":
             raise ValueError("vehicle_cooling needs the engine: doing = 'idling' or 'driving'")
         if self.shore and self.doing == "driving":
-            raise ValueError("shore power while driving")
+            raise ValueError("a van cannot be on shore power while driving")
         return self
 
     @property

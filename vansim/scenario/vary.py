@@ -11,14 +11,15 @@ from vansim.errors import ScenarioError
 from vansim.quantities import Part
 from vansim.scenario.address import address, below, chosen, own_names, slug, starts, steps_of
 from vansim.scenario.faults import Path as KeyPath
-from vansim.scenario.faults import dotted, listed, mean_word, shown, told
+from vansim.scenario.faults import dotted, fault_line, listed, mean_word, shown
 from vansim.scenario.keys import field_for, model_in
 from vansim.scenario.origins import origin_of, origins_by_path
 from vansim.scenario.parts import library
 from vansim.scenario.reading import OPTIONAL_PARTS, PART_OF, Reading, checked, tuples
 from vansim.scenario.schema import Day, PlanSegment, Scenario
 
-Told = tuple[str, str, str]
+ChangeFault = tuple[str, str, str]
+"""The change that caused it, the key below that, and a sentence."""
 _RELATIVE = re.compile(r"[+-]\d+(?:\.\d+)?")
 
 
@@ -48,9 +49,9 @@ def vary(scenario: Scenario, changes: Mapping[str, Any]) -> Scenario:
     varied, change = _varied(scenario, changes)
     if varied is None:
         raise ScenarioError(
-            [told("", ".".join(k for k in (key, under) if k), words) for key, under, words in change.all_told()]
+            [fault_line("", ".".join(k for k in (key, under) if k), words) for key, under, words in change.faults()]
         )
-    varied._origins = origin_of(varied, change.reading, _kept(scenario, change.replaced))
+    varied._origins = origin_of(varied, change.reading, _still_valid(scenario, change.replaced))
     return varied
 
 
@@ -84,10 +85,10 @@ def variants(scenario: Scenario) -> dict[str, Scenario]:
     return made
 
 
-def variant_faults(scenario: Scenario, changes: Mapping[str, Any]) -> list[Told]:
+def variant_faults(scenario: Scenario, changes: Mapping[str, Any]) -> list[ChangeFault]:
     """Faults of a set of changes: the change, the key below it, the sentence; none where it can be made."""
     varied, change = _varied(scenario, changes)
-    return [] if varied is not None else change.all_told()
+    return [] if varied is not None else change.faults()
 
 
 def _varied(scenario: Scenario, changes: Mapping[str, Any]) -> tuple[Scenario | None, _Change]:
@@ -103,7 +104,7 @@ def _varied(scenario: Scenario, changes: Mapping[str, Any]) -> tuple[Scenario | 
     return varied, change
 
 
-def _kept(scenario: Scenario, replaced: set[KeyPath]) -> dict[KeyPath, str]:
+def _still_valid(scenario: Scenario, replaced: set[KeyPath]) -> dict[KeyPath, str]:
     """Origins that still hold: not those of values below something replaced whole."""
     return {
         path: origin
@@ -113,7 +114,7 @@ def _kept(scenario: Scenario, replaced: set[KeyPath]) -> dict[KeyPath, str]:
 
 
 class _Change:
-    """Writes changes into the dump of a scenario, taking down faults and which key caused which path."""
+    """Writes changes into the dump of a scenario, noting faults and which change caused which path."""
 
     def __init__(self, reading: Reading) -> None:
         self.reading = reading
@@ -121,16 +122,16 @@ class _Change:
         self.replaced: set[KeyPath] = set()
         self.key = ""
 
-    def told(self, path: KeyPath, words: str) -> Told:
+    def caused_by(self, path: KeyPath, words: str) -> ChangeFault:
         """A fault with the change that caused it, or with its own key."""
         for end in range(len(path), 0, -1):
             if path[:end] in self.caused:
                 return self.caused[path[:end]], below(path, path[:end], self.reading.tables), words
         return address(path, self.reading.tables), "", words
 
-    def all_told(self) -> list[Told]:
+    def faults(self) -> list[ChangeFault]:
         """Every fault once."""
-        return list(dict.fromkeys(self.told(path, words) for path, words in self.reading.faults))
+        return list(dict.fromkeys(self.caused_by(path, words) for path, words in self.reading.faults))
 
     def fault(self, words: str) -> None:
         self.caused[("change", self.key)] = self.key
@@ -150,7 +151,7 @@ class _Change:
 
     def table(self, model: type[Part], data: dict[str, Any], steps: list[str], value: Any, path: KeyPath) -> None:
         if not isinstance(data, dict):
-            return  # an earlier change put something here that is no table; the check tells it
+            return  # an earlier change put something here that is no table; the check reports it
         name = field_for(model, steps[0])
         if name is None and model is Day:  # the key of a day's segments need not be written
             self.items(PlanSegment, data.get("segment"), steps, value, (*path, "segment"))
@@ -163,7 +164,7 @@ class _Change:
         if len(steps) == 1:
             self.leaf(model, name, steps[0], data, value, here)
         elif inner is None:
-            self.fault(f"{self._address(here)} is a single value; nothing lies below it")
+            self.fault(f"{self._address(here)} is a single value, not a table")
         elif inner[0] == "one":
             if data.get(name) is None:
                 data[name] = {}
@@ -178,13 +179,13 @@ class _Change:
     def _no_key(self, model: type[Part], steps: list[str], value: Any, path: KeyPath) -> str:
         words = self.reading.no_key(model, steps[0], value, path, path)
         at = self._address((*path, steps[0]))
-        return words if len(steps) == 1 or not path else told("", at, words)
+        return words if len(steps) == 1 or not path else fault_line("", at, words)
 
     def items(self, model: type[Part], data: Any, steps: list[str], value: Any, path: KeyPath) -> None:
         """Go on into the chosen items of a list or of a table of names."""
         if not isinstance(data, list | dict):
             if data is None:
-                self.fault(f"{self._address(path)} has nothing in it")
+                self.fault(f"{self._address(path)} is not set")
             return
         step = steps[0]
         found: list[Any]
@@ -205,7 +206,9 @@ class _Change:
         if model is PlanSegment and isinstance(data, list):
             return f"{self._address(path[:-1])} has no segment {step!r}; {_segments_there(data, step)}"
         there = [label or i for i, label in enumerate(_labels(model, data))] if isinstance(data, list) else list(data)
-        allowed = listed(["*", *there]) if there else "nothing, it is empty"
+        if not there:
+            return f"{self._address(path)} is empty: there is no {step!r}"
+        allowed = listed(["*", *there])
         return f"{self._address(path)} has no {step!r}; allowed: {allowed}{mean_word(step, map(str, there))}"
 
     def leaf(self, model: type[Part], name: str, key: str, data: dict[str, Any], value: Any, path: KeyPath) -> None:
@@ -217,7 +220,7 @@ class _Change:
         if value is None and path not in OPTIONAL_PARTS and now is not None and not _may_be_none(model, name):
             self.fault(f"must have a value (you wrote {shown(value)})")
             return
-        # faults of the walk are told by the change's own key
+        # faults of the walk carry the change's own key
         for known in [known for known in self.reading.origin if known[: len(path)] == path]:
             del self.reading.origin[known]
         clean = None if value is None else self.reading.value(model, name, key, value, path, path)
