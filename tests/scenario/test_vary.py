@@ -169,6 +169,9 @@ def test_a_missing_table_is_made(base):
              "cooler.airflow: out of range (you wrote '-1 m3/h')"),
         ({"day.*.21:00.shade": 1}, "day.*.21:00.shade: day.at-the-camp has no segment '21:00'; "
              "there are 09:00, 18:00, 18:30, 22:00, 07:00"),
+        ({"day.at-the-camp.21:00.shade": 1}, "21:00 falls within the one from 18:30"),
+        ({"day.at-the-camp.03:00.shade": 1}, "03:00 falls within the one from 22:00"),
+        ({"day.at-the-camp.shade": 1}, "'shade' is a key of a segment: write day.at-the-camp.09:00.shade; there are"),
         ({"day.at-the-camp.9:00.shade": 1}, "did you mean '09:00'?"),
         ({"day.at-the-beach.09:00.shade": 1}, "day has no 'at-the-beach'; allowed: *, at-the-camp"),
         ({"day.at-the-camp.22:00.shad": 1}, "day.at-the-camp.22:00.shad: no such key; did you mean 'shade'?"),

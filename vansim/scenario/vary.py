@@ -16,11 +16,12 @@ from vansim.scenario.keys import field_for, model_in
 from vansim.scenario.origins import origin_of, origins_by_path
 from vansim.scenario.parts import library
 from vansim.scenario.reading import OPTIONAL_PARTS, PART_OF, Reading, checked, tuples
-from vansim.scenario.schema import Day, PlanSegment, Scenario
+from vansim.scenario.schema import DAY_MIN, Day, PlanSegment, Scenario, minutes
 
 ChangeFault = tuple[str, str, str]
 """The change that caused it, the key below that, and a sentence."""
 _RELATIVE = re.compile(r"[+-]\d+(?:\.\d+)?")
+_CLOCK = re.compile(r"\d\d:\d\d")
 
 
 def vary(scenario: Scenario, changes: Mapping[str, Any]) -> Scenario:
@@ -204,6 +205,10 @@ class _Change:
     def _none_such(self, model: type[Part], data: Any, step: str, path: KeyPath) -> str:
         """Nothing is called so; what there is."""
         if model is PlanSegment and isinstance(data, list):
+            if step in PlanSegment.model_fields:
+                day = self._address(path[:-1])
+                first = next(iter(starts(data)), "") or "*"
+                return f"{step!r} is a key of a segment: write {day}.{first}.{step}; {_segments_there(data, first)}"
             return f"{self._address(path[:-1])} has no segment {step!r}; {_segments_there(data, step)}"
         there = [label or i for i, label in enumerate(_labels(model, data))] if isinstance(data, list) else list(data)
         if not there:
@@ -237,11 +242,24 @@ def _labels(model: type[Part], items: list[Any]) -> list[str]:
 
 
 def _segments_there(segments: list[Any], step: str) -> str:
-    """The segments of a day, and the one that a clock time falls into."""
+    """The segments of a day, and the one that was probably meant."""
     tables = [segment for segment in segments if isinstance(segment, dict)]
     there = [f"{s.get('start')} ({slug(s['name'])})" if s.get("name") else str(s.get("start")) for s in tables]
-    hint = mean_word(step, [str(s[key]) for s in tables for key in ("start", "name") if s.get(key)])
+    if _CLOCK.fullmatch(step):
+        holding = [str(s["start"]) for s in tables if _holds(s, minutes(step))]
+        hint = f"; {step} falls within the one from {holding[0]}" if holding and holding[0] != step else ""
+    else:
+        hint = mean_word(step, [str(s[key]) for s in tables for key in ("start", "name") if s.get(key)])
     return f"there are {listed(there)}{hint}"
+
+
+def _holds(segment: dict[str, Any], minute: int) -> bool:
+    """Whether a segment, if its times can be read, holds at a minute of the day."""
+    clocks = [str(segment.get(key)) for key in ("start", "end")]
+    if not all(map(_CLOCK.fullmatch, clocks)):
+        return False
+    start, end = map(minutes, clocks)
+    return (minute - start) % DAY_MIN < ((end - start) % DAY_MIN or DAY_MIN)
 
 
 def _by_number(data: dict[str, Any], steps: list[str]) -> str:
