@@ -32,7 +32,7 @@ van = vansim.load_scenario("../scenarios/desert-night.toml")
 
 
 def mode(name):
-    return {"day.0.segment.2.cooling": name, "day.0.segment.3.cooling": name}
+    return {"day.at-the-camp.18:30.cooling": name, "day.at-the-camp.22:00.cooling": name}
 
 
 runs = {name: vansim.simulate(vary(van, mode(name))) for name in ("eco", "boost", "boost_then_eco")}

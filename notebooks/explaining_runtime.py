@@ -54,11 +54,15 @@ print(
 # One thing changed at a time. Sun and covers by day reach the night as warm contents and as sun before waking.
 
 # %%
-cooled = "day.0.segment.3"
+cooled = "day.at-the-camp.22:00"
 changes = {
     "as it is": {},
-    "80 % shade by day": {"day.0.segment.0.shade": 0.8, "day.0.segment.1.shade": 0.8, "day.0.segment.2.shade": 0.8},
-    "no covers at any time": {"day.0.segment.*.covers": False},
+    "80 % shade by day": {
+        "day.at-the-camp.09:00.shade": 0.8,
+        "day.at-the-camp.18:00.shade": 0.8,
+        "day.at-the-camp.18:30.shade": 0.8,
+    },
+    "no covers at any time": {"day.at-the-camp.*.covers": False},
     "set point and limit 2 K higher": {"thermostat.setpoint_c": "+2", "night.limit_c": "+2"},
     "set point 2 K lower": {"thermostat.setpoint_c": "-2"},
     "four people": {"occupants.people": 4},

@@ -59,8 +59,8 @@ print(
 cases = {
     "new bank, typical July": (van, None),
     "5 K hotter fortnight": (van, 5.0),
-    "80 % of capacity left": (vary(van, {"bank.health": 0.8}), None),
-    "both": (vary(van, {"bank.health": 0.8}), 5.0),
+    "80 % of capacity left": (vary(van, {"bank.state_of_health": 0.8}), None),
+    "both": (vary(van, {"bank.state_of_health": 0.8}), 5.0),
 }
 for name, (case, wave) in cases.items():
     row = size(case, keep=0.95, season=SEASON, heat_wave=wave).table
@@ -75,8 +75,8 @@ for name, (case, wave) in cases.items():
 
 # %%
 chosen = vary(van, {"bank.parallel": int(found["parallel"])})
-driving = {"day.0.segment.4.doing": "driving", "day.0.segment.4.speed_kmh": 80.0,
-           "day.0.segment.4.window_open": False, "day.0.segment.4.fan": "off"}  # fmt: skip
+driving = {"day.at-the-camp.07:00.doing": "driving", "day.at-the-camp.07:00.speed_kmh": 80.0,
+           "day.at-the-camp.07:00.window_open": False, "day.at-the-camp.07:00.fan": "off"}  # fmt: skip
 alone = nights_alone(chosen, season=SEASON)
 stands = nights_chained(chosen, season=SEASON)
 drives = nights_chained(vary(chosen, driving), season=SEASON)

@@ -36,7 +36,7 @@ CASES: dict[str, dict[str, Any]] = {
     "emptied": {"day": (HOT_DAY,), "bank": bank(2, start_soc=0.9)},
     "driving": {"day": (DRIVING,), "bank": bank(3, start_soc=0.4)},
     "agm": {"day": (DRIVING,), "bank": bank(4, chemistry="agm", start_soc=0.6)},
-    "outside": {"day": (SUMMER_DAY,), "bank": bank(2, place="outside")},
+    "outside": {"day": (SUMMER_DAY,), "bank": bank(2, location="outside")},
 }
 
 

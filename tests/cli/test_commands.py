@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import json
 import math
 from pathlib import Path
@@ -12,11 +13,14 @@ import pytest
 from typer.testing import CliRunner
 
 import vansim
-from vansim.cli import app
+from vansim.cli import app, common
+from vansim.cli.common import RENAMED_COMMANDS, RENAMED_OPTIONS
+from vansim.cli.designs import parse_designs
 from vansim.scenario.files import default_scenario_path, load_scenario, weather_path
 
 SCENARIOS = sorted(default_scenario_path().parent.glob("*.toml"))
-DESERT = next(p for p in SCENARIOS if p.stem == "desert-night")
+SCENARIOS_BY_NAME = {path.stem: path for path in SCENARIOS}
+DESERT = SCENARIOS_BY_NAME["desert-night"]
 JULY = ["--season", "07-14..07-16"]
 
 DESERT_YEAR = weather_path(load_scenario(DESERT))
@@ -120,12 +124,13 @@ def test_year_and_window():
     "words",
     [
         ("nights", *JULY),
-        ("nights", *JULY, "--chained"),
-        ("size", *JULY, "--with", "lfp-12v-200ah"),
+        ("nights", *JULY, "--consecutive"),
+        ("size", *JULY, "--battery", "lfp-12v-200ah"),
         ("compare", *JULY, "--vary", "thermostat.setpoint_c=26"),
-        ("causes",),
-        ("hazard",),
-        ("hazard", "--when", "sun"),
+        ("energy",),
+        ("upgrades", "--season", "07-15..07-15"),
+        ("outage",),
+        ("outage", "--when", "sun"),
     ],
     ids=" ".join,
 )
@@ -142,15 +147,15 @@ def test_studies_speak_write_and_give_json(words: tuple[str, ...], tmp_path: Pat
     assert not [p for p in written if p.name.startswith(".")]
 
 
-def test_hazard_carries_its_caution_first_and_last():
-    lines = [line for line in call("hazard").stdout.splitlines() if line]
+def test_outage_carries_its_caution_first_and_last():
+    lines = [line for line in call("outage").stdout.splitlines() if line]
     assert lines[1].startswith("NEVER leave a child or a pet alone")
     assert lines[-1] == lines[1]
 
 
 def test_sizing_share_is_read_as_written():
-    one = json.loads(call("size", *JULY, "--keep", "95%", "--with", "lfp-12v-200ah", "--json").stdout)
-    two = json.loads(call("size", *JULY, "--keep", "0.95", "--with", "lfp-12v-200ah", "--json").stdout)
+    one = json.loads(call("size", *JULY, "--target", "95%", "--battery", "lfp-12v-200ah", "--json").stdout)
+    two = json.loads(call("size", *JULY, "--target", "0.95", "--battery", "lfp-12v-200ah", "--json").stdout)
     assert one == two
 
 
@@ -218,21 +223,107 @@ def test_an_impossible_coil_is_refused(tmp_path: Path):
         (("run", "--units", "imperial"), "imperial"),
         (("run", "--year", "--days", "3"), "--year"),
         (("nights", "--season", "jun-"), "jun-"),
-        (("size", "--keep", "lots"), "lots"),
-        (("size", "--with", "lfp-12v-10ah"), "lfp-12v-10"),
+        (("size", "--target", "lots"), "lots"),
+        (("size", "--battery", "lfp-12v-10ah"), "lfp-12v-10"),
         (("compare", "--vary", "thermostat.setpiont_c=26"), "setpiont_c"),
         (("compare", "--vary", "setpoint"), "KEY=VALUE"),
-        (("causes", "--night", "7"), "night"),
-        (("hazard", "--when", "noon"), "noon"),
+        (("compare", "--vary", "a: bank.parallel=2", "--vary", "a: bank.parallel=3"), "two designs are called 'a'"),
+        (("compare", "--vary", ": bank.parallel=2"), "no name stands before the colon"),
+        (("compare", "--vary", "day.at-the-camp.21:00.shade=1"), "there are 09:00, 18:00, 18:30, 22:00, 07:00"),
+        (("compare", "--vary", "day.0.segment.3.shade=1"), "write day.at-the-camp.22:00.shade"),
+        (("compare", "--vary", "bank.health=0.8"), "bank.health is called bank.state_of_health"),
+        (("compare", "--target", "0"), "--target"),
+        (("energy", "--night", "7"), "there is no night 7; the run holds 1 night"),
+        (("energy", "--night", "0"), "there is no night 0"),
+        (("energy", SCENARIOS_BY_NAME["shore-weekend"], "--night", "4"), "the run holds 3 nights: 1 to 3"),
+        (("outage", "--when", "noon"), "noon"),
         (("parts", "cooler"), "coolers"),
         (("weather",), "--lat"),
         (("weather", "--lat", "33"), "--lon"),
         (("weather", "no-such.epw"), "no-such.epw"),
     ],
-    ids=lambda value: " ".join(value) if isinstance(value, tuple) else "",
+    ids=lambda value: " ".join(map(str, value)) if isinstance(value, tuple) else "",
 )
-def test_bad_words_are_refused(words: tuple[str, ...], says: str):
+def test_bad_words_are_refused(words: tuple[str | Path, ...], says: str):
     assert says in refused(call(*words))
+
+
+@pytest.mark.parametrize(("old", "new"), [*RENAMED_COMMANDS.items()])
+def test_an_old_command_is_refused_with_its_new_name(old: str, new: str):
+    assert refused(call(old, DESERT, "--json")) == f"{old} is called {new}\n"
+    assert call(new, "--help").exit_code == 0
+
+
+@pytest.mark.parametrize(
+    ("command", "old", "new"),
+    [
+        ("nights", "--chained", "--consecutive"),
+        ("size", "--chained", "--consecutive"),
+        ("size", "--keep", "--target"),
+        ("size", "--keep=95%", "--target"),
+        ("size", "--with", "--battery"),
+        ("compare", "--keep", "--target"),
+    ],
+)
+def test_an_old_option_is_refused_with_its_new_name(command: str, old: str, new: str):
+    assert refused(call(command, DESERT, old, "95%")) == f"{old.partition('=')[0]} is called {new}\n"
+    assert old.partition("=")[0] in RENAMED_OPTIONS
+    assert new in call(command, "--help").stdout
+
+
+def test_an_old_option_means_nothing_to_a_command_without_the_new_one():
+    done = call("run", "--keep", "95%")
+    assert done.exit_code == 2
+    assert "is called" not in done.output
+
+
+def test_every_command_that_answers_a_question_takes_the_same_options():
+    for command in ("run", "nights", "size", "compare", "upgrades", "energy", "outage"):
+        said = call(command, "--help").stdout
+        assert all(option in said for option in ("scenario", "--weather", "--out", "--units", "--json")), command
+
+
+@pytest.mark.parametrize(
+    ("text", "name", "changes"),
+    [
+        ("thermostat.setpoint_c=26", "thermostat.setpoint_c=26", {"thermostat.setpoint_c": 26}),
+        ("warm: thermostat.setpoint_c=26", "warm", {"thermostat.setpoint_c": 26}),
+        ("warm:thermostat.setpoint=75 degF", "warm", {"thermostat.setpoint": "75 degF"}),
+        ("shade: day.at-the-camp.09:00.shade=0.8", "shade", {"day.at-the-camp.09:00.shade": 0.8}),
+        ("day.a.09:00.shade=0.8,bank.parallel=2", None, {"day.a.09:00.shade": 0.8, "bank.parallel": 2}),
+        ("shade from 09:00: day.a.09:00.shade=0.8", "shade from 09:00", {"day.a.09:00.shade": 0.8}),
+        ('day."rest: 1".09:00.covers=true', None, {'day."rest: 1".09:00.covers': True}),
+        ("dog: occupants.dogs=[{mass_kg=9, name=1},{}], solar=none", "dog",
+         {"occupants.dogs": [{"mass_kg": 9, "name": 1}, {}], "solar": "none"}),
+        ("night.bedtime=23:30", None, {"night.bedtime": "23:30"}),
+    ],
+)  # fmt: skip
+def test_a_design_is_read_with_its_name(text: str, name: str | None, changes: dict):
+    assert parse_designs([text]) == {name or text: changes}
+
+
+def test_a_named_design_is_shown_by_its_name():
+    done = call("compare", "--season", "07-15..07-15", "--vary", "shade: day.at-the-camp.09:00.shade=0.8")
+    assert done.exit_code == 0, done.output
+    assert "\n  shade  " in done.stdout
+
+
+def test_check_says_that_a_scenario_is_in_order():
+    assert call("check").stdout.splitlines()[:2] == ["Two sleepers on a desert night", "OK: no errors found"]
+
+
+def test_an_internal_error_asks_to_be_reported(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture):
+    def broken() -> None:
+        raise ZeroDivisionError("of something")
+
+    monkeypatch.setattr(common, "app", broken)
+    threshold = gc.get_threshold()
+    with pytest.raises(SystemExit) as end:
+        common.main()
+    gc.unfreeze()
+    gc.set_threshold(*threshold)
+    assert end.value.code == 1
+    assert capsys.readouterr().err == "internal error (please report): ZeroDivisionError: of something\n"
 
 
 def test_a_truncated_weather_file_is_refused(tmp_path: Path):
@@ -251,7 +342,7 @@ def test_a_folder_that_cannot_be_written(tmp_path: Path):
 
 def test_no_number_is_lost_in_json():
     """What is not finite becomes null, never NaN or Infinity, which JSON does not know."""
-    text = call("hazard", "--json").stdout
+    text = call("outage", "--json").stdout
     assert "NaN" not in text
     assert "Infinity" not in text
     rows = json.loads(text)["thresholds"]

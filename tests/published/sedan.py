@@ -142,11 +142,14 @@ def scenario(car: Car) -> Scenario:
     parts: dict[str, Any] = {
         "title": "a closed sedan in the sun",
         "cabin": cabin(car),
-        "bank": Bank(unit=BankUnit(chemistry="lfp", capacity_ah=100.0), place="outside"),
+        "bank": Bank(unit=BankUnit(chemistry="lfp", capacity_ah=100.0), location="outside"),
         "day": (Day(segment=(PlanSegment(start="00:00", end="00:00", people="out", dogs="out"),)),),
         "run": RunWindow(date=DAY_OF_RUN, start=f"{car.start_hour:02d}:00", days=1),
         "site": Pitch(
-            heading_deg=car.heading_deg, shelter=car.shelter, wind_exponent=0.22, ground_warming=car.ground_warming
+            heading_deg=car.heading_deg,
+            wind_shelter_factor=car.shelter,
+            wind_exponent=0.22,
+            ground_warming=car.ground_warming,
         ),
     }
     return Scenario(**parts)

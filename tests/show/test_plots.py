@@ -155,7 +155,7 @@ def test_what_is_no_night_is_not_called_one() -> None:
     from vansim.scenario.files import default_scenario_path, load_scenario
     from vansim.scenario.vary import vary
 
-    day = vary(load_scenario(default_scenario_path()), {"night.called": "working day"})
+    day = vary(load_scenario(default_scenario_path()), {"night.label": "working day"})
     sheet = plots.night(simulate(day))
     said = " ".join(text.get_text() for text in _texts(sheet))
     assert "working day" in sheet.finding

@@ -57,7 +57,7 @@ def plain_van(**changes: Any) -> Scenario:
         "cabin": plain_cabin(),
         "cooler": cooler,
         "thermostat": Thermostat(setpoint_c=SETPOINT_C, deadband_k=0.4),
-        "bank": Bank(unit=unit("lfp", 100.0), parallel=6, place="outside", cable_mohm=0.0),
+        "bank": Bank(unit=unit("lfp", 100.0), parallel=6, location="outside", cable_mohm=0.0),
         "loads": (Load(name="fridge", power_w=LOAD_W, heat_to_cabin=0.0),),
         "day": (Day(segment=(segment,)),),
     }

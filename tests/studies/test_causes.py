@@ -66,7 +66,7 @@ def test_a_steady_night_is_given_to_the_faces_by_their_conductance() -> None:
 def test_what_removes_heat_all_night_costs_nothing() -> None:
     """Cool air outside, heat from bodies within: the faces let heat out, so none of the compressor's work is theirs."""
     van = load_scenario("scenarios/desert-night.toml")
-    crowd = vary(van, {"occupants.people": [{}] * 6, "day.*.segment.*.cooling": "eco", "cabin.faces.*.rib_share": 0.0})
+    crowd = vary(van, {"occupants.people": [{}] * 6, "day.*.*.cooling": "eco", "cabin.faces.*.rib_share": 0.0})
     found = causes(simulate(crowd, steady_weather(18.0)))
     for face in ("roof", "walls", "floor", "glass, conduction", "leakage"):
         assert found.loc[face, "heat_wh"] < 0.0

@@ -37,14 +37,16 @@ def test_a_comparison_is_each_design_looked_at_for_itself(camper: Scenario, dese
 
 
 def test_boost_cools_down_faster_and_uses_more(camper: Scenario, desert: Weather) -> None:
-    changes = {mode: {f"day.0.segment.{i}.cooling": mode for i in (2, 3)} for mode in ("eco", "boost")}
+    changes = {
+        mode: {f"day.at-the-camp.{start}.cooling": mode for start in ("18:30", "22:00")} for mode in ("eco", "boost")
+    }
     table = compare(camper, desert, changes, season=SEASON)
     assert table.loc["boost", "cool_down_min"] < table.loc["eco", "cool_down_min"] < 360.0
     assert table.loc["boost", "cooler_wh"] > table.loc["eco", "cooler_wh"]
 
 
 def test_a_hotter_soak_takes_longer(camper: Scenario, desert: Weather) -> None:
-    variant = {"shade": {"day.0.segment.0.shade": 0.9}}
+    variant = {"shade": {"day.at-the-camp.09:00.shade": 0.9}}
     mild, hot = (
         compare(camper, desert, variant, season=SEASON, soak_c=c)["cool_down_min"]["as it is"] for c in (40.0, 60.0)
     )

@@ -60,8 +60,8 @@ def hours_by_hand(bank: Bank, outdoor_c: float = OUTDOOR_C) -> float:
 @pytest.mark.parametrize(
     "bank",
     [
-        Bank(unit=unit("lfp", 100.0), parallel=6, place="outside", cable_mohm=0.0),
-        Bank(unit=unit("agm", 100.0), parallel=10, reserve_soc=0.5, place="outside", cable_mohm=0.0),
+        Bank(unit=unit("lfp", 100.0), parallel=6, location="outside", cable_mohm=0.0),
+        Bank(unit=unit("agm", 100.0), parallel=10, reserve_soc=0.5, location="outside", cable_mohm=0.0),
     ],
     ids=["lfp", "agm with Peukert"],
 )
@@ -153,7 +153,7 @@ def never_shorter(before: Nights, after: Nights) -> bool:
 def camper() -> Scenario:
     van = load_scenario("scenarios/desert-night.toml")
     # the sky is the same with and without shade: see the exception below
-    return vary(van, {"day.*.segment.*.sky_open": 0.6, "bank.parallel": 3})
+    return vary(van, {"day.*.*.sky_view_factor": 0.6, "bank.parallel": 3})
 
 
 HOT = "07-14..07-16"
@@ -176,7 +176,7 @@ def test_a_higher_set_point_never_shortens_a_night(camper: Scenario, desert: Wea
 @settings(max_examples=12, deadline=None)
 @given(less=st.floats(0.0, 0.9), added=st.floats(0.05, 1.0))
 def test_more_shade_never_shortens_a_hot_night(camper: Scenario, desert: Weather, less: float, added: float) -> None:
-    open_, shaded = (vary(camper, {"day.*.segment.*.shade": s}) for s in (less, min(less + added, 1.0)))
+    open_, shaded = (vary(camper, {"day.*.*.shade": s}) for s in (less, min(less + added, 1.0)))
     assert never_shorter(nights_alone(open_, desert, season=HOT), nights_alone(shaded, desert, season=HOT))
 
 
@@ -201,7 +201,7 @@ def test_on_a_cool_night_better_insulation_shortens_a_full_vans_night() -> None:
                 cabin=plain_cabin(r),
                 occupants=crowd,
                 day=(Day(segment=(asleep,)),),
-                bank=Bank(unit=unit("lfp", 100.0), parallel=2, place="outside"),
+                bank=Bank(unit=unit("lfp", 100.0), parallel=2, location="outside"),
             ),
             steady_weather(19.0),
             season=ONE,
@@ -216,7 +216,7 @@ def test_on_a_cool_night_better_insulation_shortens_a_full_vans_night() -> None:
 def test_shade_that_hides_the_night_sky_costs_energy_at_night(desert: Weather) -> None:
     """A tree keeps off the sun by day and the cold sky by night; only the first helps."""
     van = load_scenario("scenarios/desert-night.toml")
-    tree = vary(van, {"day.0.segment.3.shade": 0.9})  # from bedtime to waking only
+    tree = vary(van, {"day.at-the-camp.22:00.shade": 0.9})  # from bedtime to waking only
     bare, under = (nights_alone(s, desert, season=HOT).table["cooler_wh"] for s in (van, tree))
     assert (under > bare * 1.02).all()
 
@@ -224,7 +224,7 @@ def test_shade_that_hides_the_night_sky_costs_energy_at_night(desert: Weather) -
 def test_a_higher_set_point_before_bedtime_alone_shortens_the_night(desert: Weather) -> None:
     """Warm contents at bedtime are work left for the night."""
     van = load_scenario("scenarios/desert-night.toml")
-    late = vary(van, {"day.0.segment.2.setpoint_c": 30.0})
+    late = vary(van, {"day.at-the-camp.18:30.setpoint_c": 30.0})
     before, after = (nights_alone(s, desert, season=HOT).table["cooler_wh"] for s in (van, late))
     assert (after > before).all()
 

@@ -46,7 +46,7 @@ def test_states_at_bedtime_do_not_depend_on_the_bank(desert: Weather) -> None:
 def test_mode_and_cooler_put_in_place_are_those_of_a_plan_that_says_so(desert: Weather) -> None:
     van = load_scenario("scenarios/desert-night.toml")
     base = laid_season(van, desert, "07-14..07-16", None)
-    changes = {f"day.0.segment.{i}.cooling": "boost" for i in (2, 3)}
+    changes = {f"day.at-the-camp.{start}.cooling": "boost" for start in ("18:30", "22:00")}
     written = laid_season(vary(van, {**changes, "cooler": "split-12v-1500w"}), desert, "07-14..07-16", None)
     assert written.scenario.cooler is not None
     swapped = sr.with_cooler(sr.with_mode(base, "boost"), written.scenario.cooler)
@@ -86,7 +86,7 @@ def test_nights_by_size_are_those_of_each_bank_for_itself(desert: Weather) -> No
     van = load_scenario("scenarios/desert-night.toml")
     season = "04-20..05-14"
     found = nights_by_size(van, desert, season=season, sizes=(12, 2, 6), modes=("eco",))
-    eco = {f"day.0.segment.{i}.cooling": "eco" for i in (2, 3)}
+    eco = {f"day.at-the-camp.{start}.cooling": "eco" for start in ("18:30", "22:00")}
     for parallel in (2, 6, 12):
         single = nights_alone(vary(van, {**eco, "bank.parallel": parallel}), desert, season=season)
         pd.testing.assert_frame_equal(found["eco", parallel].table, single.table, check_exact=True)

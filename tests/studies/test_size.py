@@ -28,7 +28,7 @@ NIGHT_H = 9.0
 
 
 def bank_of(chemistry: str, capacity_ah: float, parallel: float = 1, reserve_soc: float = 0.1) -> Bank:
-    bank = Bank(unit=unit(chemistry, capacity_ah), reserve_soc=reserve_soc, place="outside", cable_mohm=0.0)
+    bank = Bank(unit=unit(chemistry, capacity_ah), reserve_soc=reserve_soc, location="outside", cable_mohm=0.0)
     return bank.model_copy(update={"parallel": parallel})
 
 
@@ -69,7 +69,7 @@ def test_bisection_finds_what_brute_force_finds(camper: Scenario, desert: Weathe
     """Every size from one battery on is marched: kept share never falls, and the first that is enough is the one."""
     season = "07-10..07-24"
     found = size(camper, desert, keep=keep, season=season, units=SMALL[:1], modes=[mode])
-    cooled = {f"day.0.segment.{i}.cooling": mode for i in (2, 3)}
+    cooled = {f"day.at-the-camp.{start}.cooling": mode for start in ("18:30", "22:00")}
     shares = []
     for parallel in range(1, 26):
         van = vary(camper, {**cooled, "bank.unit.capacity_ah": 20.0, "bank.parallel": parallel})

@@ -206,7 +206,7 @@ def surroundings(
     data = weather.data
     wind_10m = data["wind_speed"].to_numpy(dtype=float)
     wind_10m = 0.5 * (wind_10m[rows] + wind_10m[(rows + 1) % wind_10m.size])
-    wind = wind_10m * (VAN_HEIGHT_M / 10.0) ** site.wind_exponent * site.shelter
+    wind = wind_10m * (VAN_HEIGHT_M / 10.0) ** site.wind_exponent * site.wind_shelter_factor
     speed = np.full(rows.size, segment.speed_kmh / 3.6)
     air = STEFAN_BOLTZMANN * (outdoor_c + ZERO_C_K) ** 4
     open_sky = segment.sky_view
@@ -282,7 +282,7 @@ def _panels(
     if solar is None:
         return np.zeros(around.rows.size), around.outdoor_c
     beam, modified, diffuse = _mean_irradiance(
-        weather, site, segment, solar.tilt_deg, solar.turn_deg, "panel", around.rows
+        weather, site, segment, solar.tilt_deg, solar.azimuth_from_nose_deg, "panel", around.rows
     )
     air_speed = np.maximum(around.wind_m_s, around.speed_m_s)
     return modified + PANEL_DIFFUSE * diffuse, cell_c(solar, beam + diffuse, around.outdoor_c, air_speed)

@@ -3,64 +3,41 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Annotated, Any
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from vansim.cli.common import (
-    AsJson,
-    Out,
-    ScenarioFile,
-    Units,
-    WeatherFile,
-    app,
-    echo_lines,
-    fail,
-    load,
-    pictures,
-    print_json,
-    report_errors,
-    system_of,
-    weather_for,
-    write,
-)
+from vansim.cli.common import app, echo_lines, fail, pictures, print_json, report_errors, system_of
+from vansim.cli.question import Answer, AsJson, Question, ScenarioFile, Units, load, question
+
+if TYPE_CHECKING:
+    from vansim.runs.result import Result
+    from vansim.scenario.schema import Scenario
 
 
-@app.command()
+@question
 def run(
-    scenario: ScenarioFile = None,
-    weather: WeatherFile = None,
+    ask: Question,
     date: Annotated[str | None, typer.Option("--from", help="First day, MM-DD.", show_default=False)] = None,
     days: Annotated[int | None, typer.Option("--days", help="Number of days.", show_default=False)] = None,
     year: Annotated[bool, typer.Option("--year", help="The whole typical year.")] = False,
-    out: Out = None,
-    units: Units = "si",
-    as_json: AsJson = False,
-) -> None:
-    """Does the cooling last the night? Run a scenario and say."""
-    with report_errors():
-        system = system_of(units)
-        if year and (date is not None or days is not None):
-            fail("--year: takes no --from and no --days; write one or the other")
-        chosen = _window(load(scenario), date, days, year)
-        from vansim.runs.simulate import simulate
+) -> Answer:
+    """Run a scenario: does the cooling last the night?"""
+    if year and (date is not None or days is not None):
+        fail("--year: cannot be combined with --from or --days; write one or the other")
+    chosen = _window(ask.scenario, date, days, year)
+    from vansim.runs.simulate import simulate
 
-        result = simulate(chosen, weather_for(weather, chosen))
-        answer = _answer(result)
-        if out is not None:
-            from vansim.show.plots import night
-
-            files = result.files()
-            if len(result.nights):
-                files |= pictures(night=night(result, system=system))
-            write(out, files)
-        if as_json:
-            print_json(result.summary | answer)
-        else:
-            echo_lines(_run_lines(result, answer, system))
+    result = simulate(chosen, ask.weather)
+    answer = _answer(result)
+    return Answer(
+        lines=_run_lines(result, answer, ask.system),
+        data=result.summary | answer,
+        files=lambda: _run_files(result, ask.system),
+    )
 
 
-def _window(scenario: Any, date: str | None, days: int | None, year: bool) -> Any:
+def _window(scenario: Scenario, date: str | None, days: int | None, year: bool) -> Scenario:
     from pydantic import ValidationError
 
     from vansim.runs.simulate import over_year, with_window
@@ -82,7 +59,7 @@ def _window(scenario: Any, date: str | None, days: int | None, year: bool) -> An
         )
 
 
-def _answer(result: Any) -> dict[str, Any]:
+def _answer(result: Result) -> dict[str, Any]:
     """Runtime beyond waking, and recovery, for the last night of a run."""
     from vansim.studies.recharge import recovery
     from vansim.studies.runtime import runtime_tonight
@@ -97,12 +74,19 @@ def _answer(result: Any) -> dict[str, Any]:
     return found
 
 
-def _run_lines(result: Any, answer: dict[str, Any], system: str) -> list[str]:
+def _run_files(result: Result, system: str) -> dict[str, bytes]:
+    from vansim.show.plots import night
+
+    drawn = pictures(night=night(result, system=system)) if len(result.nights) else {}
+    return result.files() | drawn
+
+
+def _run_lines(result: Result, answer: dict[str, Any], system: str) -> list[str]:
     from vansim.show.text.run import balance_line, night_lines, nights_lines, recovery_line
     from vansim.show.text.wording import cautions
 
-    scenario, place = result.run.scenario, result.run.weather.site.name
-    lines = [scenario.title, "", result.message, ""]
+    place = result.run.weather.site.name
+    lines = [result.message, ""]
     if len(result.nights) == 1:
         runtime, outlasts = answer.get("runtime_from_bedtime_h"), answer.get("outlasts_48_h", False)
         lines += [*night_lines(result, system, runtime, outlasts), ""]
@@ -114,12 +98,12 @@ def _run_lines(result: Any, answer: dict[str, Any], system: str) -> list[str]:
         lines += [*result.warnings, ""]
     lines += [f"Weather: {place} ({result.run.weather.kind}); a typical year, not its extremes."]
     lines += [balance_line(result.balance), "", "Cautions"]
-    return lines + [f"  - {line}" for line in cautions(scenario)]
+    return lines + [f"  - {line}" for line in cautions(result.run.scenario)]
 
 
 @app.command()
 def check(scenario: ScenarioFile = None) -> None:
-    """Read a scenario and say what is wrong with it, without running."""
+    """Check a scenario file without running it; every error is listed with its line."""
     with report_errors():
         from vansim.scenario.files import weather_path
         from vansim.show.text.run import describe_days
@@ -127,12 +111,12 @@ def check(scenario: ScenarioFile = None) -> None:
         read = load(scenario)
         if read.weather:
             weather_path(read)
-        echo_lines([f"{read.title}: nothing wrong", *describe_days(read)])
+        echo_lines([read.title, "OK: no errors found", *describe_days(read)])
 
 
 @app.command()
 def schema() -> None:
-    """Print the JSON Schema of a scenario file, for editors."""
+    """Print the JSON Schema of scenario files, for editors."""
     from vansim.scenario.json_schema import json_schema
 
     print_json(json_schema())
@@ -140,7 +124,9 @@ def schema() -> None:
 
 @app.command()
 def parts(
-    kind: Annotated[str | None, typer.Argument(help="One kind of part; left out, all.", show_default=False)] = None,
+    kind: Annotated[
+        str | None, typer.Argument(help="One kind of part. Left out: every kind.", show_default=False)
+    ] = None,
     as_json: AsJson = False,
 ) -> None:
     """List the parts library (invented, generic parts)."""
@@ -148,11 +134,11 @@ def parts(
         from vansim.scenario.parts import KINDS, parts_table
         from vansim.show.text.run import parts_lines
 
-        tables = {name: parts_table(name) for name in ([kind] if kind is not None else KINDS)}
+        found = {name: parts_table(name) for name in ([kind] if kind is not None else KINDS)}
         if as_json:
-            print_json({name: table.to_dict("records") for name, table in tables.items()})
+            print_json(found)
             return
-        for name, table in tables.items():
+        for name, table in found.items():
             echo_lines([name, *("  " + line for line in parts_lines(table)), ""])
 
 
@@ -160,11 +146,11 @@ def parts(
 def weather(
     file: Annotated[Path | None, typer.Argument(help="Typical-year file.", show_default=False)] = None,
     lat: Annotated[
-        float | None, typer.Option("--lat", help="Latitude, to download a year.", show_default=False)
+        float | None, typer.Option("--lat", help="Latitude, north positive; downloads a year.", show_default=False)
     ] = None,
     lon: Annotated[float | None, typer.Option("--lon", help="Longitude, east positive.", show_default=False)] = None,
     trust_labels: Annotated[
-        bool, typer.Option("--trust-labels", help="Use a file whose sun disagrees with its hours.")
+        bool, typer.Option("--trust-labels", help="Use a file although the sun in it disagrees with its hours.")
     ] = False,
     units: Units = "si",
     as_json: AsJson = False,

@@ -288,7 +288,7 @@ class Result:
         return Night(
             place=place,
             date=self.nights.index[place],
-            label=self.run.scenario.night.called,
+            label=self.run.scenario.night.label,
             times=times,
             account=self.moment(times.account_min),
             bedtime=self.moment(times.bed_min),

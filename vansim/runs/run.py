@@ -122,7 +122,7 @@ def cabin_constants(scenario: Scenario, weather: Weather) -> CabinConstants:
         vehicle_c=scenario.vehicle_cooling.setpoint_c,
         vehicle_w_k=scenario.vehicle_cooling.capacity_w / VEHICLE_BAND_K,
         vehicle_w=scenario.vehicle_cooling.capacity_w,
-        bank_inside=scenario.bank.place == "cabin",
+        bank_inside=scenario.bank.location == "cabin",
         limit_c=scenario.night.limit_c,
     )
 

@@ -16,15 +16,18 @@ from pydantic import TypeAdapter, ValidationError
 from vansim.errors import ScenarioError
 from vansim.scenario.faults import Path as KeyPath
 from vansim.scenario.faults import mean_word
+from vansim.scenario.fit import fit_faults
 from vansim.scenario.json_schema import json_schema
 from vansim.scenario.origins import origin_of, origins
 from vansim.scenario.parts import Library, library
 from vansim.scenario.reading import Reading, checked
-from vansim.scenario.schema import Scenario, fit_faults
+from vansim.scenario.schema import Scenario
 from vansim.scenario.toml import Document, demo_folder, read_toml
 from vansim.scenario.vary import variant_faults
 
 __all__ = [
+    "ScenarioSource",
+    "as_scenario",
     "default_scenario_path",
     "find_demo",
     "json_schema",
@@ -32,6 +35,29 @@ __all__ = [
     "origins",
     "weather_path",
 ]
+
+ScenarioSource = Scenario | str | Path | Mapping[str, Any]
+"""A scenario, or what `load_scenario` reads one from."""
+
+
+def as_scenario(source: ScenarioSource) -> Scenario:
+    """Give a scenario as it is, and load a path or mapping.
+
+    Parameters
+    ----------
+    source : Scenario, str, Path or mapping
+        A scenario, a TOML file, or tables as such a file would give them.
+
+    Returns
+    -------
+    Scenario
+
+    Raises
+    ------
+    ScenarioError
+        As for `load_scenario`.
+    """
+    return source if isinstance(source, Scenario) else load_scenario(source)
 
 
 def load_scenario(source: str | Path | Mapping[str, Any]) -> Scenario:
@@ -63,22 +89,22 @@ def read_scenario(document: Document, folder: Path) -> Scenario:
     """Check written tables; see `load_scenario`. Relative paths in them start from `folder`."""
     faults: list[tuple[KeyPath, str]] = []
     parts, elsewhere = _parts_for(document.raw, folder, faults)
-    reading = Reading(Scenario, parts.table)
+    reading = Reading(Scenario, parts.table, document.raw)
     reading.faults += faults
     clean = reading.table(Scenario, document.raw, (), ())
     clean["variants"] = _flat_variants(clean.get("variants", {}))
     scenario = checked(Scenario, clean, reading)
     if scenario is None:
         reading.faults += _cross_faults(clean, reading)
-        raise ScenarioError([*elsewhere, *document.tell(reading.faults)])
+        raise ScenarioError([*elsewhere, *document.fault_lines(reading.faults)])
     scenario._folder = str(folder)
     scenario._origins = origin_of(scenario, reading)
     _check_variants(scenario, document)
     return scenario
 
 
-def _parts_for(raw: Mapping[str, Any], folder: Path, faults: list) -> tuple[Library, list[str]]:
-    """The library with one's own parts, or the bundled one and the faults of one's own (told with their own file)."""
+def _parts_for(raw: Mapping[str, Any], folder: Path, faults: list[tuple[KeyPath, str]]) -> tuple[Library, list[str]]:
+    """The library with one's own parts, or the bundled one and the faults of one's own, with their own file."""
     own = raw.get("parts")
     if not isinstance(own, str) or not own:
         return library(), []
@@ -90,7 +116,7 @@ def _parts_for(raw: Mapping[str, Any], folder: Path, faults: list) -> tuple[Libr
 
 
 def _cross_faults(clean: Mapping[str, Any], reading: Reading) -> list[tuple[KeyPath, str]]:
-    """Whether those tables that are right for themselves fit together, so that these faults are not told later."""
+    """Whether those tables that are right for themselves fit together, so that these faults are not left for later."""
     good: dict[str, Any] = {}
     for name, info in Scenario.model_fields.items():
         if any(path and path[0] == name for path in reading.spoilt) or () in reading.spoilt:
@@ -141,7 +167,7 @@ def _check_variants(scenario: Scenario, document: Document) -> None:
                 )
             )
     if faults:
-        raise ScenarioError(document.tell(faults))
+        raise ScenarioError(document.fault_lines(faults))
 
 
 # --- places -----------------------------------------------------------------------------------------------------------
@@ -178,7 +204,7 @@ def weather_path(scenario: Scenario) -> Path:
     bundled = sorted(item.name for item in climates.iterdir() if item.is_file())
     if not scenario.weather:
         raise ScenarioError(
-            f"weather: no typical-year file is named; bundled: {', '.join(bundled)}, or a path of your own"
+            f"weather: no typical-year file is named; take a bundled one ({', '.join(bundled)}) or a file of your own"
         )
     written = Path(scenario.weather).expanduser()
     tried = [Path(scenario._folder) / written, demo_folder() / written, climates / written]

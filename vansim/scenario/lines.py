@@ -198,9 +198,9 @@ _HINTS = (
     (r"=\s*[-+]?\d[\d_.]*\s*[A-Za-z°%]", 'a number with a unit is text and needs quotes: "75 degF"'),
     (r"=\s*0\d", "a number has no leading zero"),
     (r"=\s*[A-Za-z]", 'text needs quotes: cooler = "name"'),
-    (r"=\s*(#.*)?$", "nothing stands after the equals sign"),
+    (r"=\s*(#.*)?$", "the value after the equals sign is missing"),
     (r"^\s*[^\[#=]+$", "a line is key = value, [table], [[list of tables]] or # comment"),
-    (r"^\s*[^=\[]*[^\w\s.\"'=\[-][^=]*=", "a key of other signs than letters, digits, - and _ needs quotes"),
+    (r"^\s*[^=\[]*[^\w\s.\"'=\[-][^=]*=", "a key with characters other than letters, digits, - and _ needs quotes"),
 )
 
 
@@ -232,7 +232,7 @@ def grammar_fault(text: str, fault: Exception) -> tuple[int, int, str]:
     row = rows[min(line, len(rows)) - 1]
     hint = ""
     if "overwrite" in said or "twice" in said or "already" in said or "mutate" in said:
-        said = "this key or table is written twice"
+        said = "this key or table is given twice"
         hint = "keep one; a list of tables has double brackets, such as [[day]]"
     else:
         hint = next((words for pattern, words in _HINTS if re.search(pattern, row)), "")

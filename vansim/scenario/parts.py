@@ -56,7 +56,7 @@ class Entry:
 
     @cached_property
     def checked(self) -> tuple[Part | None, dict[str, Any], list[str]]:
-        """The part, or None; its table with full names and SI numbers; its faults, told with file and line."""
+        """The part, or None; its table with full names and SI numbers; its faults, with file and line."""
         raw, reading = self.document.raw[self.name], Reading(self.model)
         if isinstance(raw, Mapping):
             clean = reading.table(self.model, {"name": self.name, **raw}, (), ())
@@ -64,7 +64,7 @@ class Entry:
         else:
             clean, part = {}, None
             reading.fault((), f"a part is a table: [{self.name}], then its keys")
-        return part, clean, self.document.tell([((self.name, *path), words) for path, words in reading.faults])
+        return part, clean, self.document.fault_lines([((self.name, *path), words) for path, words in reading.faults])
 
 
 class Shelf(Mapping[str, Part]):

@@ -14,8 +14,9 @@ from typing import Any, Literal, TypeVar, get_args, get_origin
 from pydantic import ValidationError
 
 from vansim.quantities import Part
+from vansim.scenario.address import address
 from vansim.scenario.faults import Path, listed, mean_word, sentence, shown
-from vansim.scenario.keys import bounds_of, field_for, model_in, wrong_key
+from vansim.scenario.keys import bounds_of, field_for, model_in, renamed, wrong_key
 from vansim.scenario.schema import Occupants
 from vansim.units import SUFFIXES, parse_quantity, suffix_of
 
@@ -48,6 +49,8 @@ class Reading:
         Model at the top, for saying where a key belongs.
     lookup : callable or None
         The parts library.
+    tables : mapping or None
+        What is read, for addresses in sentences.
     faults : list of (path, sentence)
         All so far; paths as written.
     written : dict of path to value
@@ -60,6 +63,7 @@ class Reading:
 
     root: type[Part]
     lookup: Lookup | None = None
+    tables: Mapping[str, Any] | None = None
     faults: list[tuple[Path, str]] = field(default_factory=list)
     written: dict[Path, Any] = field(default_factory=dict)
     spelled: dict[Path, Path] = field(default_factory=dict)
@@ -90,7 +94,7 @@ class Reading:
             name = field_for(model, key) if isinstance(key, str) else None
             here = (*at, key)
             if name is None:
-                self.fault(here, wrong_key(model, str(key), value, self.root, _header(path)), (*path, key))
+                self.fault(here, self.no_key(model, str(key), value, path, at), (*path, key))
             elif name in clean:
                 self.fault(here, f"given twice, with and without its unit; keep {name!r}", (*path, name))
             else:
@@ -99,6 +103,13 @@ class Reading:
                     self.spelled[full] = here
                 clean[name] = self.value(model, name, key, value, full, here)
         return clean
+
+    def no_key(self, model: type[Part], key: str, value: Any, path: Path, at: Path) -> str:
+        """Say what is wrong with a key that a table does not have: an old name, or a wrong one."""
+        new = renamed(model, key)
+        if new is None:
+            return wrong_key(model, key, value, self.root, _header(path))
+        return f"{address((*at, key), self.tables)} is called {address((*at, new), self.tables)}"
 
     def value(self, model: type[Part], name: str, key: str, value: Any, path: Path, at: Path) -> Any:
         """Clean the value of one field."""
@@ -118,7 +129,7 @@ class Reading:
 
     def _people(self, count: int, path: Path, at: Path) -> Any:
         if not 0 <= count <= 20:
-            self.fault(at, f"out of range (you wrote {shown(count)}); allowed: 0 to 20 people, or tables", path)
+            self.fault(at, f"out of range (you wrote {shown(count)}); allowed: 0 to 20, or a list of people", path)
             return ()
         self.origin[path] = "given"
         return tuple({} for _ in range(count))
@@ -155,7 +166,7 @@ class Reading:
             self.fault(
                 at, f'the unit is missing; write {name} = {shown(value)}, or {key} = "{shown(value)} {unit}"', path
             )
-        return _tuples(value)
+        return tuples(value)
 
     def _part(self, model: type[Part], raw: Any, path: Path, at: Path) -> Any:
         """A part by name, inline, or by name with keys that override the library's."""
@@ -195,11 +206,12 @@ def merged(base: Mapping[str, Any], changes: Mapping[str, Any]) -> dict[str, Any
     return out
 
 
-def _tuples(value: Any) -> Any:
+def tuples(value: Any) -> Any:
+    """The same value with its lists as tuples, at every depth."""
     if isinstance(value, list | tuple):
-        return tuple(_tuples(item) for item in value)
+        return tuple(tuples(item) for item in value)
     if isinstance(value, Mapping):
-        return {key: _tuples(item) for key, item in value.items()}
+        return {key: tuples(item) for key, item in value.items()}
     return value
 
 

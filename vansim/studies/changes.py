@@ -9,7 +9,7 @@ from typing import Any
 
 from vansim.scenario.parts import library
 from vansim.scenario.plan import standing_min
-from vansim.scenario.schema import DAY_MIN, PlanSegment, Scenario, minutes
+from vansim.scenario.schema import DAY_MIN, Scenario, minutes
 from vansim.studies.missing_charging import CHANGE, PANEL_W, with_more_charging
 
 ADDED_INSULATION_MM = 20.0
@@ -63,11 +63,6 @@ def standard_changes(scenario: Scenario) -> tuple[Change, ...]:
     return (*_place(scenario), *_shell(scenario), *_controls(scenario), *_charging(scenario), *_parts(scenario))
 
 
-def _segments(scenario: Scenario) -> list[tuple[str, PlanSegment]]:
-    """Segments with the key that addresses them."""
-    return [(f"day.{day.name}.{segment.start}", segment) for day in scenario.day for segment in day.segment]
-
-
 def _everywhere(keys: list[str], name: str, value: Any) -> dict[str, Any]:
     return {f"{key}.{name}": value for key in keys}
 
@@ -76,7 +71,7 @@ def _place(scenario: Scenario) -> list[Change]:
     """Where it stands and what hangs before the glass."""
     asleep = {minutes(scenario.night.bedtime), (minutes(scenario.night.waking) - 1) % DAY_MIN}
     parked, by_day, cooled = [], [], []
-    for key, segment in _segments(scenario):
+    for key, segment in scenario.segments().items():
         if segment.cooling != "off":
             cooled.append(key)
         if segment.doing != "driving":
@@ -144,13 +139,13 @@ def _partition(scenario: Scenario) -> Scenario | None:
 
 def _controls(scenario: Scenario) -> list[Change]:
     """How the cooling is run."""
-    cooled = [(key, segment) for key, segment in _segments(scenario) if segment.cooling != "off"]
+    cooled = [(key, segment) for key, segment in scenario.segments().items() if segment.cooling != "off"]
     keys = [key for key, _ in cooled]
     own = [f"{key}.setpoint_c" for key, segment in cooled if segment.setpoint_c is not None]
     night = {minutes(scenario.night.bedtime), (minutes(scenario.night.waking) - 1) % DAY_MIN}
     powered = [
         key
-        for key, segment in _segments(scenario)
+        for key, segment in scenario.segments().items()
         if segment.cooling == "off"
         and (segment.doing != "parked" or segment.shore)
         and not any((m - minutes(segment.start)) % DAY_MIN < segment.span_min for m in night)

@@ -121,7 +121,7 @@ def _closed(run: sr.SeasonRun, stop_s: float, when: str) -> PlanSegment:
     segment = run.laid.segments[int(place)]
     inside = "asleep" if when == "night" else "awake"
     closed = {"doing": "parked", "speed_kmh": 0.0, "vehicle_cooling": False, "cooling": "off", "fan": "off"}
-    sun = {"shade": 0.0, "sky_open": None} if when == "sun" else {}
+    sun = {"shade": 0.0, "sky_view_factor": None} if when == "sun" else {}
     return segment.model_copy(update={**closed, **sun, "window_open": False, "people": inside, "dogs": inside})
 
 

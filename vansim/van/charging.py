@@ -78,8 +78,10 @@ class SolarArray(Part):
         Power lost per kelvin of cell temperature (negative).
     mount : {"bracket", "glued"}
         With an air gap below, or bonded to the roof.
-    tilt_deg, turn_deg : float
-        Slope, and azimuth relative to the van's heading [deg].
+    tilt_deg : float
+        Slope from horizontal [deg].
+    azimuth_from_nose_deg : float
+        Direction in which the slope faces, clockwise from the nose of the van [deg].
     soiling, mismatch, wiring, other : float
         Losses, 0 to 1, multiplied (PVWatts defaults without availability and shading; those come from the plan).
     mppt_efficiency : float
@@ -93,7 +95,7 @@ class SolarArray(Part):
     gamma_per_k: float = Field(default=-0.0035, le=0, ge=-0.01)
     mount: Literal["bracket", "glued"] = "bracket"
     tilt_deg: float = Field(default=0.0, ge=0, le=60)
-    turn_deg: float = Field(default=0.0, ge=-180, le=360)
+    azimuth_from_nose_deg: float = Field(default=0.0, ge=-180, le=360)
     soiling: Fraction = 0.03
     mismatch: Fraction = 0.02
     wiring: Fraction = 0.02

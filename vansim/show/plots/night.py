@@ -154,7 +154,7 @@ def night(result: Result, system: str = "si", which: int | None = None, width_in
         _charge(panels[3], result, picture, window)
         for panel in panels:
             _clock_axis(panel, window, last=panel is panels[-1])
-        _bed_and_waking(panels, window, result.run.scenario.night.called)
+        _bed_and_waking(panels, window, result.run.scenario.night.label)
         return sheet
 
 
@@ -292,7 +292,7 @@ def _charge(ax: Axes, result: Result, picture: pd.DataFrame, window: Window) -> 
         return
     hour = window.bed_h + row["runtime_h"] if row["runtime_h"] > 0.0 else window.wake_h
     soc = float(np.interp(hour, picture.index, charge))
-    end = "at waking" if result.run.scenario.night.called == "night" else "at the end"
+    end = "at waking" if result.run.scenario.night.label == "night" else "at the end"
     words = f"reserve at {clock(hour)}" if row["runtime_h"] > 0.0 else f"{soc:.0f} % {end}"
     ax.plot([hour], [soc], "o", color=COLOURS["soc"], markersize=5)
     # the curve falls towards the point: free space is below and before it, or above and after it

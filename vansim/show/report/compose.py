@@ -53,7 +53,7 @@ def story(found: Findings, numbers: Mapping[str, Any], system: str) -> tuple[Sec
 
 def answer(found: Findings, numbers: Mapping[str, Any], system: str) -> tuple[str, ...]:
     """How long, on how many nights, and what stands in the way."""
-    n, called = numbers["season"], found.scenario.night.called
+    n, called = numbers["season"], found.scenario.night.label
     since = "bedtime" if called == "night" else found.scenario.night.bedtime
     said = [f"{w.day_of(found.night.name)}: {_lower(w.night_sentence(found.night, found.scenario, system))}."]
     if found.scenario.cooler is not None:
@@ -85,7 +85,7 @@ def _unbroken(cell: str) -> str:
 
 def _whole(found: Findings) -> str:
     night = found.scenario.night
-    return "From bedtime to waking" if night.called == "night" else f"From {night.bedtime} to {night.waking}"
+    return "From bedtime to waking" if night.label == "night" else f"From {night.bedtime} to {night.waking}"
 
 
 def _night(found: Findings, numbers: Mapping[str, Any], system: str) -> Section:
@@ -106,7 +106,7 @@ def _night(found: Findings, numbers: Mapping[str, Any], system: str) -> Section:
         rows,
     )
     others = numbers["summary"]["nights"]
-    called, kept = found.scenario.night.called, numbers["summary"]["nights_kept"]
+    called, kept = found.scenario.night.label, numbers["summary"]["nights_kept"]
     which = "this is the first that is not" if kept < others else "this is the first"
     more = f"The run holds {others} {called}s, of which {kept} are kept; {which}."
     return Section("night", f"The {called}", (more,) if others > 1 else (), (night,))
@@ -117,7 +117,7 @@ def _t(value: float, system: str) -> str:
 
 
 def _season(found: Findings, numbers: Mapping[str, Any], system: str) -> Section:
-    n, called = numbers["season"], found.scenario.night.called
+    n, called = numbers["season"], found.scenario.night.label
     months = tuple(
         (name.capitalize(), f"{m['kept']} of {m['nights']}", w.hours(m["runtime_p50_h"]), w.hours(m["runtime_p10_h"]))
         for name, m in n["by_month"].items()
@@ -152,13 +152,13 @@ def _help(found: Findings, numbers: Mapping[str, Any], system: str) -> Section:
     if found.worth is not None:
         pictures.append(_worth_picture(found.worth, numbers, system))
     if found.sizing is not None:
-        pictures.append(_size_picture(found.sizing, numbers, system, found.scenario.night.called))
+        pictures.append(_size_picture(found.sizing, numbers, system, found.scenario.night.label))
     if found.modes:
         pictures.append(_modes_picture(found, numbers, system))
     pictures.append(_causes_picture(found, system))
     said = []
     if found.sizing is not None:
-        said.append(_size_words(numbers["size"], found.scenario.night.called))
+        said.append(_size_words(numbers["size"], found.scenario.night.label))
     said.append("Changes are tried one at a time; two of them together gain less than their sum.")
     return Section("help", "What would help", tuple(said), tuple(pictures))
 

@@ -117,7 +117,7 @@ def find(
     if not len(result.nights):
         night = scenario.night
         raise ScenarioError(
-            f"run: no whole {night.called} ({night.bedtime} to {night.waking}) lies in this run of "
+            f"run: no whole {night.label} ({night.bedtime} to {night.waking}) lies in this run of "
             f"{scenario.run.days} d from {scenario.run.start}; start it earlier, or make it longer"
         )
     row = choose_night(result).row

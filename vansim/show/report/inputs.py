@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import Any
 
+from vansim.scenario.address import addressed_values
 from vansim.scenario.files import origins
 from vansim.scenario.schema import Scenario
 from vansim.show.report.findings import Findings
@@ -30,7 +30,7 @@ def assumed(found: Findings, system: str) -> Section:
         ("Cooler", (cooler.name or "described inline") if cooler else "none", _from(where, "cooler")),
         ("Set point, limit", f"{setpoint}, {limit}",
          f"{_from(where, 'thermostat.setpoint_c')}, {_from(where, 'night.limit_c')}"),
-        (scenario.night.called.capitalize(), f"{scenario.night.bedtime} to {scenario.night.waking}",
+        (scenario.night.label.capitalize(), f"{scenario.night.bedtime} to {scenario.night.waking}",
          _from(where, "night.bedtime")),
         ("Bank", f"{w.count(bank.units, 'battery')}, {bank.capacity_ah:.0f} Ah at {bank.nominal_v} V",
          _from(where, "bank.unit")),
@@ -52,7 +52,7 @@ def inputs(scenario: Scenario, system: str) -> Section:
     """Every input, gathered by table and origin; nested tables by their place in it."""
     where = origins(scenario)
     groups: dict[str, dict[str, list[str]]] = {}
-    for key, value in _leaves(scenario.model_dump(), "").items():
+    for key, value in addressed_values(scenario.model_dump()).items():
         table, _, name = key.rpartition(".")
         top, _, below = table.partition(".")
         if key == "title" or key.startswith("variants"):
@@ -66,16 +66,3 @@ def inputs(scenario: Scenario, system: str) -> Section:
         for name, group in groups.items()
     )
     return Section("inputs", "Every input", terms=terms)
-
-
-def _leaves(value: Any, path: str) -> dict[str, Any]:
-    if isinstance(value, Mapping) and value:
-        items = value.items()
-    elif isinstance(value, list | tuple) and value:
-        items = enumerate(value)  # type: ignore[assignment]
-    else:
-        return {path: value}
-    out: dict[str, Any] = {}
-    for key, item in items:
-        out |= _leaves(item, f"{path}.{key}" if path else str(key))
-    return out

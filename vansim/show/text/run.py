@@ -90,14 +90,14 @@ def night_lines(
     bed, wake = bed_and_wake(result, result.nights.index[0])
     low, mean = show(night["outdoor_low_c"], "t_c", system, 0), show(night["outdoor_mean_c"], "t_c", system, 0)
     lines = [
-        f"{scenario.night.called.capitalize()} of {bed:%d %B}, {scenario.night.bedtime} to {scenario.night.waking}: "
+        f"{scenario.night.label.capitalize()} of {bed:%d %B}, {scenario.night.bedtime} to {scenario.night.waking}: "
         f"outdoors down to {low}, mean {mean}",
         "",
     ]
     rows = []
     if runtime_h is not None:
         text = "more than 48 h" if outlasts else hours_words(runtime_h)
-        since = "bedtime" if scenario.night.called == "night" else scenario.night.bedtime
+        since = "bedtime" if scenario.night.label == "night" else scenario.night.bedtime
         rows.append(("runtime to the reserve", f"{text} from {since}, cooling left on, nothing charging"))
     rows += [
         ("lowest state of charge", f"{night['lowest_soc']:.0%} (reserve {scenario.bank.reserve_soc:.0%})"),

@@ -79,10 +79,10 @@ def night_sentence(row: pd.Series, scenario: Scenario, system: str = "si") -> st
     """
     limit = temperature(float(row["limit_c"]), system, 0 if system == "si" and row["limit_c"] % 1 == 0 else 1)
     night = scenario.night
-    at_end, since = ("at waking", "bedtime") if night.called == "night" else ("at its end", night.bedtime)
+    at_end, since = ("at waking", "bedtime") if night.label == "night" else ("at its end", night.bedtime)
     runtime = float(row["runtime_h"])
     if row["kept"]:
-        return f"The cooling lasts the {night.called}, with {percent(row['waking_soc'])} of the charge left {at_end}"
+        return f"The cooling lasts the {night.label}, with {percent(row['waking_soc'])} of the charge left {at_end}"
     if not math.isnan(runtime):
         if runtime <= 0.0:
             return f"The bank is already at its reserve at {since}; {percent(row['waking_soc'])} is left {at_end}"
@@ -90,7 +90,7 @@ def night_sentence(row: pd.Series, scenario: Scenario, system: str = "si") -> st
         return f"The cooling stops at {at}: the bank reaches its reserve {hours(runtime)} after {since}"
     over = hours(float(row["over_limit_h"]))
     left = percent(row["waking_soc"])
-    return f"The bank lasts ({left} left), but the cabin is above {limit} for {over} of the {night.called}"
+    return f"The bank lasts ({left} left), but the cabin is above {limit} for {over} of the {night.label}"
 
 
 TOO_WARM = ("cooler too small", "controls")
