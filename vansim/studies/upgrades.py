@@ -71,8 +71,8 @@ class Upgrades:
     table : DataFrame
         Indexed by change: `covered`, `gained_nights`, `waking_soc` and `left_kwh` on the design night, `gained_kwh`,
         `energy_saved_wh` a night, `added_price` (not-a-number where a price is not known), `added_mass_kg`,
-        `same_by_batteries` (batteries more that do as much; 0 where nothing is gained, infinite where 16 strings do
-        not), and `loses_nights`.
+        `same_by_batteries` (batteries more that do as much, in parts of one where only charge differs; 0 where nothing
+        is gained, infinite where 16 strings do not do it), and `loses_nights`.
     pairs : DataFrame
         The best changes two at a time, the best pair first: `first`, `second`, and the same columns; `together_kwh`
         is what they gain beyond the sum of both (less where negative).
@@ -221,15 +221,23 @@ class Ranking:
         return []
 
     def batteries_for(self, wanted: Outcome) -> float:
-        """Batteries more that cover as many nights and leave as much charge; infinite where `MOST_ADDED` do not."""
+        """Batteries more that cover as many nights and leave as much charge; infinite where `MOST_ADDED` do not.
+
+        Where only the charge left differs, the last battery counts by the part of it that is needed.
+        """
         if wanted.rank[:2] <= self.before.rank[:2]:
             return 0.0
+        smaller = self.before
         for added in range(1, MOST_ADDED + 1):
             if added > len(self.larger_banks):
                 bank = self.base.bank.model_copy(update={"parallel": self.base.bank.parallel + added})
                 self.larger_banks.append(self.outcome(self.base.with_bank(bank)))
-            if self.larger_banks[added - 1].rank[:2] >= wanted.rank[:2]:
-                return float(added * self.base.bank.series)
+            larger = self.larger_banks[added - 1]
+            if larger.rank[:2] >= wanted.rank[:2]:
+                alike = smaller.covered == wanted.covered == larger.covered
+                part = (wanted.left_kwh - smaller.left_kwh) / (larger.left_kwh - smaller.left_kwh) if alike else 1.0
+                return (added - 1 + part) * self.base.bank.series
+            smaller = larger
         return float("inf")
 
     def row(self, outcome: Outcome, design: Design) -> dict[str, Any]:
