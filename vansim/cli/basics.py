@@ -98,22 +98,20 @@ def _answer(result: Any) -> dict[str, Any]:
 
 
 def _run_lines(result: Any, answer: dict[str, Any], system: str) -> list[str]:
-    from vansim.show.text.run import balance_line, night_lines, nights_lines, recovery_line
+    from vansim.show.text.run import answer_lines, night_lines, nights_lines, recovery_line
     from vansim.show.text.wording import cautions
 
     scenario, place = result.run.scenario, result.run.weather.site.name
-    lines = [scenario.title, "", result.message, ""]
+    lines = [scenario.title, "", *answer_lines(result, system), ""]
     if len(result.nights) == 1:
         runtime, outlasts = answer.get("runtime_from_bedtime_h"), answer.get("outlasts_48_h", False)
         lines += [*night_lines(result, system, runtime, outlasts), ""]
     elif len(result.nights):
         lines += [*nights_lines(result.nights, system), ""]
     if answer:
-        lines += [recovery_line(answer["recovery_h"], answer["recovery_goal_soc"]), ""]
-    if result.warnings:
-        lines += [*result.warnings, ""]
+        lines += [recovery_line(answer["recovery_h"], answer["recovery_goal_soc"], system), ""]
     lines += [f"Weather: {place} ({result.run.weather.kind}); a typical year, not its extremes."]
-    lines += [balance_line(result.balance), "", "Cautions"]
+    lines += ["", "Cautions"]
     return lines + [f"  - {line}" for line in cautions(scenario)]
 
 
@@ -127,7 +125,7 @@ def check(scenario: ScenarioFile = None) -> None:
         read = load(scenario)
         if read.weather:
             weather_path(read)
-        echo_lines([f"{read.title}: nothing wrong", *describe_days(read)])
+        echo_lines([f"{read.title}: OK, no errors found", *describe_days(read)])
 
 
 @app.command()
@@ -141,6 +139,7 @@ def schema() -> None:
 @app.command()
 def parts(
     kind: Annotated[str | None, typer.Argument(help="One kind of part; left out, all.", show_default=False)] = None,
+    units: Units = "si",
     as_json: AsJson = False,
 ) -> None:
     """List the parts library (invented, generic parts)."""
@@ -148,12 +147,13 @@ def parts(
         from vansim.scenario.parts import KINDS, parts_table
         from vansim.show.text.run import parts_lines
 
+        system = system_of(units)
         tables = {name: parts_table(name) for name in ([kind] if kind is not None else KINDS)}
         if as_json:
             print_json({name: table.to_dict("records") for name, table in tables.items()})
             return
         for name, table in tables.items():
-            echo_lines([name, *("  " + line for line in parts_lines(table)), ""])
+            echo_lines([name, *("  " + line for line in parts_lines(table, system)), ""])
 
 
 @app.command()

@@ -131,7 +131,7 @@ def size(
         if as_json:
             print_json({"size": found.table, "curve": found.curve, "failed": found.failed, "notes": found.notes})
         else:
-            echo_lines([read.title, "", *size_words(found, read.currency)])
+            echo_lines([read.title, "", *size_words(found, read.currency, system)])
 
 
 def _changes(pairs: list[str]) -> dict[str, dict[str, Any]]:
@@ -215,7 +215,7 @@ def worth(
         if as_json:
             print_json(table)
         else:
-            echo_lines([read.title, "", *worth_words(table, read.currency)])
+            echo_lines([read.title, "", *worth_words(table, read.currency, system)])
 
 
 @app.command()

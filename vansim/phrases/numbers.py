@@ -50,7 +50,7 @@ def runtime(length_h: float, outlasts: bool = False) -> str:
 
 
 def within(length_h: float | None, followed_h: float = FOLLOWED_H) -> str:
-    """Time until something is reached; None or infinite where it was not in the time followed: ``"not within 48 h"``."""
+    """Time until something is reached; None or infinite where the time followed did not do: ``"not within 48 h"``."""
     return f"not within {duration(followed_h)}" if length_h is None or math.isinf(length_h) else duration(length_h)
 
 
@@ -174,6 +174,16 @@ def thickness(value_mm: float, system: str = "si") -> str:
     return f"{_number(convert(value_mm, 'value_mm', system), None)} {symbol('value_mm', system)}"
 
 
+def degree_hours(value_k_h: float, system: str = "si") -> str:
+    """Cooling degree-hours: ``"8421 K h"``, ``"15158 °F h"``."""
+    return f"{_number(convert(value_k_h, 'value_k_h', system), 0)} {symbol('value_k_h', system)}"
+
+
+def daily_sun(value_kwh_m2: float, system: str = "si") -> str:
+    """Sun of a mean day: ``"6.9 kWh/m2 a day"``; in the US as hours at 1 kW/m2 (common practice)."""
+    return f"{_number(value_kwh_m2, 1)} {symbol('value_kwh_m2_day', system)}"
+
+
 def irradiance(value_w_m2: float, system: str = "si") -> str:
     """Irradiance: ``"3.1 W/m2"``, ``"1.0 Btu/h ft2"``."""
     return f"{_number(convert(value_w_m2, 'value_w_m2', system), 1)} {symbol('value_w_m2', system)}"
@@ -198,13 +208,22 @@ def quantity(value: float, name: str, system: str = "si") -> str:
     """
     if math.isnan(value):
         return NOTHING
-    if system == "us" and suffix_of(name) == "m2k_w":
-        return f"R-{convert(value, name, system):.2g}"
-    return f"{convert(value, name, system):.4g} {symbol(name, system)}".replace("-", MINUS).rstrip()
+    shown = figures(convert(value, name, system))
+    return f"R-{shown}" if system == "us" and suffix_of(name) == "m2k_w" else f"{shown} {symbol(name, system)}".rstrip()
+
+
+def figures(value: float, digits: int = 4) -> str:
+    """A bare number to so many figures, never with an exponent: ``"0.0019"``, ``"12350"``."""
+    if value == 0.0 or not math.isfinite(value):
+        return "0" if value == 0.0 else NOTHING
+    decimals = max(digits - 1 - math.floor(math.log10(abs(value))), 0)
+    text = f"{value:.{decimals}f}"
+    text = text.rstrip("0").rstrip(".") if "." in text else text
+    return text.replace("-", MINUS)
 
 
 def aligned(cells: Iterable[str], widths: Sequence[int]) -> str:
-    """A row of a table on a screen: cells of a positive width stand at the right of it, of a negative one at the left."""
+    """A row of a table on a screen: a cell stands at the right of a positive width, at the left of a negative one."""
     return (
         "  "
         + "".join(

@@ -51,7 +51,7 @@ def cool_down(minutes: float) -> str:
 
 
 def cool_down_meaning(soak_c: float | None = None, system: str = "si") -> str:
-    """What a cool-down is, wherever one is told: down to the night's limit, from a stated soak or from the day's heat."""
+    """What a cool-down is, wherever one is told: down to the night's limit, from a stated soak or the day's heat."""
     start = "as the day left it" if soak_c is None else f"at {temperature(soak_c, system, None)}"
     return f"cool-down is from a cabin {start} until it is down to the night's limit"
 

@@ -11,6 +11,7 @@ import pandas as pd
 from matplotlib.axes import Axes
 from matplotlib.ticker import FuncFormatter, MaxNLocator, MultipleLocator
 
+from vansim import phrases
 from vansim.boundary.forcing import night_minutes
 from vansim.march import records as k
 from vansim.runs.run import march_run
@@ -29,7 +30,7 @@ from vansim.show.plots.figure import (
     over,
     shown,
 )
-from vansim.show.text.wording import clock, day_of, night_sentence, percent
+from vansim.show.text import handed, headings
 from vansim.units import convert, symbol
 
 if TYPE_CHECKING:
@@ -70,7 +71,7 @@ def choose_night(result: Result, which: int | None = None) -> Window:
     result : Result
         A run.
     which : int or None
-        Position in `Result.nights`; left out, the first night that was not kept, else the first.
+        Position in `Result.nights`; left out, the first night that was not covered, else the first.
 
     Returns
     -------
@@ -136,7 +137,7 @@ def night(result: Result, system: str = "si", which: int | None = None, width_in
     system : {"si", "us"}
         Units shown.
     which : int or None
-        Position in `Result.nights`; left out, the first night that was not kept, else the first.
+        Position in `Result.nights`; left out, the first night that was not covered, else the first.
     width_in : float
         Width [in]; below 5 it is laid out for a phone.
 
@@ -173,15 +174,17 @@ def night(result: Result, system: str = "si", which: int | None = None, width_in
 def _headline(result: Result, window: Window, system: str) -> tuple[str, str]:
     scenario, place = result.run.scenario, result.run.weather.site.name
     if window.row is None:
-        return result.message.rstrip("."), f"{scenario.title}, {place}"
-    return night_sentence(window.row, scenario, system), f"{scenario.title}, {place}, {day_of(window.row.name)}"
+        return handed.answer(result, system).rstrip("."), f"{scenario.title}, {place}"
+    return headings.night(
+        window.row, scenario, system
+    ), f"{scenario.title}, {place}, {phrases.date(pd.Timestamp(str(window.row.name)))}"
 
 
 def _clock_axis(ax: Axes, window: Window, last: bool) -> None:
     ax.set_xlim(window.from_h, window.to_h)
     span = window.to_h - window.from_h
     ax.xaxis.set_major_locator(MultipleLocator((3.0 if is_narrow(ax) else 2.0) * max(1, round(span / 16))))
-    ax.xaxis.set_major_formatter(FuncFormatter(lambda hour, _: clock(hour)))
+    ax.xaxis.set_major_formatter(FuncFormatter(lambda hour, _: phrases.clock(hour)))
     ax.tick_params(axis="x", labelbottom=last)
     if window.bed_h is not None and window.wake_h is not None:
         ax.axvspan(window.bed_h, window.wake_h, color=NIGHT, zorder=0)
@@ -194,7 +197,9 @@ def _bed_and_waking(panels: list[Axes], window: Window, called: str) -> None:
     for hour, word in ((window.bed_h, begins), (window.wake_h, ends)):
         if hour is not None:
             place = panels[0].get_xaxis_transform()
-            panels[0].text(hour, 1.01, f"{word} {clock(hour)}", transform=place, ha="center", fontsize=8, color=QUIET)
+            panels[0].text(
+                hour, 1.01, f"{word} {phrases.clock(hour)}", transform=place, ha="center", fontsize=8, color=QUIET
+            )
 
 
 def _beside(ax: Axes, labels: list[tuple[float, str, str]], gap: float = 0.11, lift: float = 6.0) -> None:
@@ -226,7 +231,8 @@ def _in_a_row(ax: Axes, labels: list[tuple[str, str]], lift: float) -> None:
 
 
 def _warmth(ax: Axes, result: Result, picture: pd.DataFrame, window: Window, system: str) -> None:
-    limit = convert(result.run.scenario.night.limit_c, "limit_c", system)
+    limit_c = result.run.scenario.night.limit_c
+    limit = convert(limit_c, "limit_c", system)
     outdoor, cabin = (shown(picture[name].to_numpy(), name, system) for name in ("outdoor_c", "cabin_c"))
     ax.plot(picture.index, outdoor, color=COLOURS["outdoor"], linestyle=(0, (5, 2)))
     ax.plot(picture.index, cabin, color=COLOURS["cabin"], linewidth=1.4)
@@ -240,7 +246,7 @@ def _warmth(ax: Axes, result: Result, picture: pd.DataFrame, window: Window, sys
     _beside(ax, [
         (outdoor[-1], "outdoors", COLOURS["outdoor"]),
         (cabin[-1], "cabin", COLOURS["cabin"]),
-        (limit, f"limit {limit:.3g} {unit}", COLOURS["limit"]),
+        (limit, f"limit {phrases.temperature(limit_c, system, None)}", COLOURS["limit"]),
     ], lift=LIFT)  # fmt: skip
 
 
@@ -251,7 +257,7 @@ def _compressor(ax: Axes, result: Result, window: Window) -> None:
     ax.set_yticks([])
     ax.grid(False)
     share = sum(length for _, length in spans) / (window.to_h - window.from_h)
-    over(ax, f"Compressor running {percent(share)} of the time shown")
+    over(ax, f"Compressor running {phrases.percent(share)} of the time shown")
 
 
 def mean_powers(result: Result, window: Window) -> tuple[pd.DataFrame, Array]:
@@ -295,8 +301,8 @@ def _charge(ax: Axes, result: Result, picture: pd.DataFrame, window: Window) -> 
     ax.set_yticks([0, 25, 50, 75, 100])
     over(ax, "State of charge [%]")
     labels = [
-        (float(charge[-1]), f"bank {charge[-1]:.0f} %", COLOURS["soc"]),
-        (100 * bank.reserve_soc, f"reserve {percent(bank.reserve_soc)}", COLOURS["reserve"]),
+        (float(charge[-1]), f"bank {phrases.percent(charge[-1] / 100.0)}", COLOURS["soc"]),
+        (100 * bank.reserve_soc, f"reserve {phrases.percent(bank.reserve_soc)}", COLOURS["reserve"]),
     ]
     _beside(ax, labels, gap=0.14)
     row = window.row
@@ -304,8 +310,9 @@ def _charge(ax: Axes, result: Result, picture: pd.DataFrame, window: Window) -> 
         return
     hour = window.bed_h + row["runtime_h"] if row["runtime_h"] > 0.0 else window.wake_h
     soc = float(np.interp(hour, picture.index, charge))
-    end = "at waking" if result.run.scenario.night.called == "night" else "at the end"
-    words = f"reserve at {clock(hour)}" if row["runtime_h"] > 0.0 else f"{soc:.0f} % {end}"
+    end = phrases.at_end(result.run.scenario.night.called)
+    left = f"{phrases.percent(soc / 100.0)} {end}"
+    words = f"reserve at {phrases.clock(hour)}" if row["runtime_h"] > 0.0 else left
     ax.plot([hour], [soc], "o", color=COLOURS["soc"], markersize=5)
     # the curve falls towards the point: free space is below and before it, or above and after it
     if soc >= 32.0:

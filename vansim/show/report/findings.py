@@ -9,6 +9,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
+from vansim import phrases
 from vansim.climate import Weather
 from vansim.errors import ScenarioError
 from vansim.runs.result import Result
@@ -18,7 +19,6 @@ from vansim.scenario.schema import Scenario, minutes
 from vansim.scenario.vary import vary
 from vansim.show.plots.bars import mode_numbers, telling, telling_causes
 from vansim.show.plots.night import choose_night
-from vansim.show.text.wording import clock
 from vansim.studies.energy import causes
 from vansim.studies.nights import KEEP, Nights, nights_alone, nights_chained
 from vansim.studies.outage import Hazard, after_reserve
@@ -130,7 +130,7 @@ def find(
     chained = nights_chained(scenario, weather, season=season, keep=keep)
     tell("size of the bank")
     sizing = size(scenario, weather, keep=keep, season=season) if cooled else None
-    tell("what is worth most")
+    tell("upgrades")
     worth = worth_most(scenario, weather, season=season, keep=keep) if cooled else None
     tell("recharging, modes and the stopped cooler")
     return Findings(
@@ -201,7 +201,7 @@ def _night(found: Findings) -> dict[str, Any]:
     plan: dict[str, Any] = {"reserve_soc": bank.reserve_soc, "night_h": night.length_h}
     plan |= {"bedtime": night.bedtime, "waking": night.waking}
     if not np.isnan(found.night["runtime_h"]):
-        plan["stops_at"] = clock(minutes(night.bedtime) / 60.0 + float(found.night["runtime_h"]))
+        plan["stops_at"] = phrases.clock(minutes(night.bedtime) / 60.0 + float(found.night["runtime_h"]))
     return {"date": _plain(found.night.name)} | row | rested | plan
 
 
@@ -251,7 +251,7 @@ def _size(sizing: Sizing) -> dict[str, Any]:
         rows |= {name: _plain(row[name]) for name in names}
         rows["keeps_up"] = bool(row["keeps_up"])
     else:
-        rows["words"] = str(sizing.failed.iloc[0]["words"])
+        rows["reason"] = str(sizing.failed.iloc[0]["words"])
     return rows
 
 
@@ -289,6 +289,6 @@ def _hazard(hazard: Hazard) -> dict[str, Any]:
     return {
         "start_c": float(hazard.series["cabin_c"].iloc[0]),
         "after_hour_c": float(hazard.series["cabin_c"].iloc[60]),
-        "story": hazard.story,
+        "stopped": hazard.moment.isoformat(),
         "lines": {str(n): {"value_c": v, "after_min": _plain(m), "source": str(s)} for n, v, m, s in pairs},
     }
