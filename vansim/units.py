@@ -245,3 +245,42 @@ def label(name: str, system: str = "si") -> str:
     words = stem_of(name).replace("_", " ")
     unit = symbol(name, system)
     return words[:1].upper() + words[1:] + (f" [{unit}]" if unit else "")
+
+
+def _other(system: str) -> dict[str, tuple[str, float, float]]:
+    """Symbols that readers of a system do not use, to their own symbol, scale and offset; the longest first."""
+    pairs: dict[str, tuple[str, float, float]] = {}
+    for unit in SUFFIXES.values():
+        if unit.symbol == unit.us_symbol or "per " in unit.symbol or " a " in unit.symbol:
+            continue
+        scale, offset = unit.us_scale, unit.us_offset
+        if system == "us":
+            pairs.setdefault(unit.symbol, (unit.us_symbol, scale, offset))
+        elif unit.us_symbol != "in":  # a word of every other sentence
+            pairs.setdefault(unit.us_symbol, (unit.symbol, 1.0 / scale, -offset / scale))
+    return dict(sorted(pairs.items(), key=lambda pair: -len(pair[0])))
+
+
+def translated(text: str, system: str = "si") -> str:
+    """A text that somebody wrote, with its quantities in the units shown.
+
+    Parameters
+    ----------
+    text : str
+        For example a note on a part: ``"50 mm of foam"``.
+    system : {"si", "us"}
+        Units to show.
+
+    Returns
+    -------
+    str
+        ``"1.97 in of foam"``: quantities in symbols of the other system to three figures, everything else as it is.
+    """
+    table = _other(system)
+    symbols = "|".join(re.escape(symbol_) for symbol_ in table)
+
+    def shown(found: re.Match[str]) -> str:
+        symbol_, scale, offset = table[found[2]]
+        return f"{float(found[1]) * scale + offset:.3g} {symbol_}"
+
+    return re.sub(rf"(?<![\w.])([-+]?\d+(?:\.\d+)?) ?({symbols})(?![\w/])", shown, text)

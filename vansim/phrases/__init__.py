@@ -63,6 +63,7 @@ from vansim.phrases.vocabulary import (
     reason,
     season,
     since,
+    threshold,
     way,
 )
 
@@ -119,6 +120,7 @@ __all__ = [
     "sun_check",
     "temperature",
     "thickness",
+    "threshold",
     "way",
     "within",
     "within_the_limit",

@@ -32,12 +32,12 @@ def duration(length_h: float) -> str:
     Returns
     -------
     str
-        To the minute; less than half a minute, but not nothing, is ``"less than 1 min"``.
+        To the minute; less than half a minute, but not nothing, is ``"< 1 min"``.
     """
     if not math.isfinite(length_h):
         return NOTHING
     if 0.0 < length_h < 0.5 / 60.0:
-        return "less than 1 min"
+        return "< 1 min"
     whole, rest = divmod(round(length_h * 60.0), 60)
     if whole == 0:
         return f"{rest} min"
@@ -56,18 +56,18 @@ def within(length_h: float | None, followed_h: float = FOLLOWED_H) -> str:
 
 def gain(length_h: float) -> str:
     """Change of a length of time: ``"+1 h 05 min"``, ``"−12 min"``, ``"0 min"``."""
-    text = duration(abs(length_h))
-    sign = MINUS if length_h < 0.0 else "+"
-    return text if text in ("0 min", NOTHING, "less than 1 min") else sign + text
+    if not math.isfinite(length_h) or abs(length_h) < 0.5 / 60.0:
+        return duration(0.0 * length_h)
+    return (MINUS if length_h < 0.0 else "+") + duration(abs(length_h))
 
 
 def percent(share: float) -> str:
     """Share as ``"39%"``; one that is not quite all or nothing never reads ``"100%"`` or ``"0%"``."""
     value = 100.0 * share
-    if 0.0 < value < 0.5:
-        return f"{max(value, 0.1):.1f}%"
-    if 99.5 <= value < 100.0 - 1e-6:
-        return f"{min(value, 99.9):.1f}%"
+    if 1e-4 < value < 0.5:
+        return f"{value:.1f}%" if value >= 0.05 else "< 0.1%"
+    if 99.5 <= value < 100.0 - 1e-4:
+        return f"{value:.1f}%" if value < 99.95 else "> 99.9%"
     return f"{value:.0f}%"
 
 

@@ -20,6 +20,10 @@ CAUSES = {
     "equipment": "heat of appliances",
     "stored heat": "heat stored in the cabin",
     "cycling loss": "compressor starts (cycling)",
+    "glass, sun": "sun through the glass",
+    "glass, conduction": "conduction through the glass",
+    "leakage": "air leakage",
+    "roof fan's air": "outdoor air from the roof fan",
 }
 """Causes whose name in the table says too little to a reader."""
 
@@ -43,6 +47,13 @@ def cooling(mode: str) -> str:
 def cause(name: str) -> str:
     """Cause of a night's electricity as said."""
     return CAUSES.get(name, name)
+
+
+def threshold(name: str, quantity: str) -> str:
+    """A threshold of heat stress as said: by the heat index, or, for the dogs' line, at the humidity of its value."""
+    if quantity == "heat_index_c":
+        return f"heat index: {name}"
+    return f"{name} (in very humid air)" if quantity == "dog_line" else name
 
 
 def cool_down(minutes: float) -> str:

@@ -261,7 +261,8 @@ def _hazard(found: Findings, numbers: Mapping[str, Any], system: str) -> Section
     def picture(when: str) -> Picture:
         hazard, n = found.hazards[when], numbers["hazard"][when]
         rows = tuple(
-            (name, _threshold(name, line, system), _after(line["after_min"])) for name, line in n["lines"].items()
+            (phrases.threshold(name, line["quantity"]), _t(line["value_c"], system), _after(line["after_min"]))
+            for name, line in n["lines"].items()
         )
         return _picture(
             f"stopped-{when}",
@@ -274,12 +275,6 @@ def _hazard(found: Findings, numbers: Mapping[str, Any], system: str) -> Section
     sources = "; ".join(dict.fromkeys(line["source"].removesuffix(", from memory") for line in lines))
     said = (found.hazards["sun"].caution, f"Thresholds: {sources}.")
     return Section("hazard", "When the cooling stops", said, (picture("sun"), picture("night")))
-
-
-def _threshold(name: str, line: Mapping[str, Any], system: str) -> str:
-    humid = " in very humid air, higher in dry air" if name.startswith("survival") else ""
-    index = " heat index" if "danger" in name or "caution" in name else ""
-    return f"{_t(line['value_c'], system)}{index}{humid}"
 
 
 def _after(minute: Any) -> str:

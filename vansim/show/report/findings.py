@@ -285,10 +285,13 @@ def _recovery(again: Recovery) -> dict[str, Any]:
 
 def _hazard(hazard: Hazard) -> dict[str, Any]:
     lines = hazard.lines
-    pairs = zip(lines.index, lines["value_c"].tolist(), lines["minutes"].tolist(), lines["source"], strict=True)
+    columns = (lines["quantity"], lines["value_c"].tolist(), lines["minutes"].tolist(), lines["source"])
     return {
         "start_c": float(hazard.series["cabin_c"].iloc[0]),
         "after_hour_c": float(hazard.series["cabin_c"].iloc[60]),
         "stopped": hazard.moment.isoformat(),
-        "lines": {str(n): {"value_c": v, "after_min": _plain(m), "source": str(s)} for n, v, m, s in pairs},
+        "lines": {
+            str(n): {"quantity": str(q), "value_c": v, "after_min": _plain(m), "source": str(s)}
+            for n, q, v, m, s in zip(lines.index, *columns, strict=True)
+        },
     }

@@ -1,7 +1,8 @@
 """What runs and studies hand over, as named values: the one place where their columns and sentences become codes.
 
 Some studies still hand over a ready sentence in SI units. It is read back here into the code and the numbers that
-`vansim.phrases` says in the reader's units; a sentence that is not known passes as it is.
+`vansim.phrases` says in the reader's units. Of a text that is not known, such as somebody's note about a part or a
+weather file, only the quantities are turned into those units.
 """
 
 from __future__ import annotations
@@ -14,6 +15,7 @@ import pandas as pd
 from vansim import phrases
 from vansim.runs.result import Result
 from vansim.studies.recharge import ROAD_KMH
+from vansim.units import translated
 
 WHY = {"bank": "bank", "cooler too small": "cooler", "controls": "controls", "both": "both"}
 """A night's `why` to the code of `phrases.REASONS`."""
@@ -145,12 +147,12 @@ def told(text: str, system: str = "si") -> str:
     Returns
     -------
     str
-        Said by `vansim.phrases`; unchanged where the sentence is not known.
+        Said by `vansim.phrases`; where the sentence is not known, as it is but for its quantities.
     """
     for pattern, say in _SENTENCES:
         if found := re.fullmatch(pattern, text, re.DOTALL):
             return say(found, system)
-    return text
+    return translated(text, system)
 
 
 def notes(texts: tuple[str, ...], system: str = "si") -> list[str]:
@@ -165,6 +167,7 @@ _CHANGES: tuple[tuple[str, str], ...] = (
     (r"(?P<percent>\d+)% shade (?P<when>.*)", "shade"),
     (r"covers in place whenever parked", "covers_parked"),
     (r"insulated covers outside on all glass, while cooling", "covers_outside"),
+    (r"half the leakage", "half_leakage"),
     (r"eco throughout", "eco"),
     (r"boost throughout", "boost"),
 )

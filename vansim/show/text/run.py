@@ -10,7 +10,7 @@ from vansim.runs.result import Result
 from vansim.scenario.plan import is_on
 from vansim.scenario.schema import Scenario, minutes
 from vansim.show.text import handed
-from vansim.units import convert, suffix_of, symbol
+from vansim.units import convert, stem_of, suffix_of, symbol, translated
 from vansim.van.loads import inverter_input_w
 
 
@@ -194,17 +194,20 @@ def parts_lines(table: pd.DataFrame, system: str = "si") -> list[str]:
         if suffix_of(str(name)) is not None and pd.api.types.is_numeric_dtype(table[name]):
             shown[name] = convert(table[name].to_numpy(dtype=float), str(name), system)
     shown.columns = pd.Index([_heading(str(name), system) for name in table.columns])
-    return str(shown.map(_cell).to_string(index_names=False)).splitlines()
+    return str(shown.map(lambda value: _cell(value, system)).to_string(index_names=False)).splitlines()
 
 
 def _heading(name: str, system: str) -> str:
     """A column's name with its unit as printed: ``"mass [lb]"``."""
     suffix = suffix_of(name)
-    return name if suffix is None else f"{name.removesuffix('_' + suffix).replace('_', ' ')} [{symbol(name, system)}]"
+    words = {"ua": "UA", "cop": "COP"}.get(stem_of(name), stem_of(name).replace("_", " "))
+    return words if suffix is None else f"{words} [{symbol(name, system)}]"
 
 
-def _cell(value: object) -> object:
-    return phrases.figures(value) if isinstance(value, float) else value
+def _cell(value: object, system: str) -> object:
+    if isinstance(value, float):
+        return phrases.figures(value)
+    return translated(value, system) if isinstance(value, str) else value
 
 
 def describe_days(scenario: Scenario, system: str = "si") -> list[str]:

@@ -153,7 +153,8 @@ def _after(row: pd.Series[Any], system: str) -> list[str]:
     """Recharging after the design night, and consecutive nights."""
     ways = {str(k): float(v) for k, v in row.items() if str(k).startswith("recovery_") and isinstance(v, float)}
     times = {k.split("_")[1]: None if math.isinf(h) else h for k, h in ways.items() if not math.isnan(h)}
-    lines = [f"After the design night: {phrases.within(h)} {handed.way(code, system)}." for code, h in times.items()]
+    ways_said = [f"{phrases.within(h)} {handed.way(code, system)}" for code, h in times.items()]
+    lines = [f"Recharging after the design night: {phrases.listed(ways_said, 'or')}."] if ways_said else []
     if "keeps_up" in row and "chained_share" in row:
         keeps = "keeps up" if row["keeps_up"] else "does not keep up"
         lines.append(
@@ -317,7 +318,8 @@ def hazard_words(found: Hazard, system: str = "si") -> list[str]:
     lines += ["", phrases.aligned(("threshold", "at", "passed after"), widths)]
     for name, row in found.lines.iterrows():
         at = phrases.temperature(float(row["value_c"]), system)
-        lines.append(phrases.aligned((str(name), at, passed_after(float(row["minutes"]))), widths))
+        said = phrases.threshold(str(name), row["quantity"])
+        lines.append(phrases.aligned((said, at, passed_after(float(row["minutes"]))), widths))
     return [*lines, "", found.caution]
 
 

@@ -83,8 +83,7 @@ def _extremes(design: pd.DataFrame, system: str) -> list[str]:
     lines = ["Reached or exceeded in this share of the year's hours"]
     for share, row in design.iterrows():
         dew = f"mean dew point then {phrases.temperature(row['coincident_dew_c'], system)}"
-        # these shares are names of the field, given to a tenth of a percent
-        cells = (f"{100.0 * float(str(share)):.1f}%", phrases.temperature(row["temp_c"], system), "", dew)
+        cells = (phrases.percent(float(str(share))), phrases.temperature(row["temp_c"], system), "", dew)
         lines.append(phrases.aligned(cells, (6, 11, 2, -1)))
     return lines
 
