@@ -256,8 +256,10 @@ def _other(system: str) -> dict[str, tuple[str, float, float]]:
         scale, offset = unit.us_scale, unit.us_offset
         if system == "us":
             pairs.setdefault(unit.symbol, (unit.us_symbol, scale, offset))
+            pairs.setdefault(unit.symbol.replace("°", "deg"), (unit.us_symbol, scale, offset))
         elif unit.us_symbol != "in":  # a word of every other sentence
             pairs.setdefault(unit.us_symbol, (unit.symbol, 1.0 / scale, -offset / scale))
+            pairs.setdefault(unit.us_symbol.replace("°", "deg"), (unit.symbol, 1.0 / scale, -offset / scale))
     return dict(sorted(pairs.items(), key=lambda pair: -len(pair[0])))
 
 

@@ -49,6 +49,7 @@ from vansim.phrases.numbers import (
     speed,
     temperature,
     thickness,
+    unbroken,
     within,
 )
 from vansim.phrases.vocabulary import (
@@ -121,6 +122,7 @@ __all__ = [
     "temperature",
     "thickness",
     "threshold",
+    "unbroken",
     "way",
     "within",
     "within_the_limit",

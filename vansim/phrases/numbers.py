@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime
 import math
+import re
 from collections.abc import Iterable, Sequence
 
 from vansim.units import convert, suffix_of, symbol
@@ -220,6 +221,14 @@ def figures(value: float, digits: int = 4) -> str:
     text = f"{value:.{decimals}f}"
     text = text.rstrip("0").rstrip(".") if "." in text else text
     return text.replace("-", MINUS)
+
+
+_BEFORE_UNIT = re.compile(r"(?<=\d) (?=(?:h \d\d min|h|min|k?Wh?|°[CF]|K|A|V|Ah|mm|in|m|ft|kg|lb|km/h|mph)\b)")
+
+
+def unbroken(text: str) -> str:
+    """Text in which no line may end between a number and its unit, nor within a duration."""
+    return _BEFORE_UNIT.sub("\u00a0", re.sub(r"(?<=\d h) (?=\d\d min)", "\u00a0", text))
 
 
 def aligned(cells: Iterable[str], widths: Sequence[int]) -> str:

@@ -19,11 +19,11 @@ CAUSES = {
     "latent": "moisture (latent heat)",
     "equipment": "heat of appliances",
     "stored heat": "heat stored in the cabin",
-    "cycling loss": "compressor starts (cycling)",
-    "glass, sun": "sun through the glass",
-    "glass, conduction": "conduction through the glass",
+    "cycling loss": "compressor starts",
+    "glass, sun": "sun through glass",
+    "glass, conduction": "conduction through glass",
     "leakage": "air leakage",
-    "roof fan's air": "outdoor air from the roof fan",
+    "roof fan's air": "air from the roof fan",
 }
 """Causes whose name in the table says too little to a reader."""
 

@@ -74,9 +74,9 @@ def _size_line(ax: Axes, points: pd.DataFrame, colour: str, stroke: Any) -> None
     ax.plot(kwh[chosen], kept[chosen], "D", color=colour, markersize=8)
 
 
-def _bank_words(row: pd.Series) -> str:
+def _bank_words(row: pd.Series[Any]) -> str:
     usable = phrases.energy(1000.0 * row["usable_kwh"])
-    return f"{phrases.count(int(row['units']), 'battery')}, {usable}, {phrases.percent(row['kept_share'])} covered"
+    return f"{phrases.count(int(row['units']), 'battery')}, {usable}"
 
 
 def _one_line(points: pd.DataFrame) -> list[tuple[str, str]]:
@@ -159,14 +159,16 @@ def _ways(ax: Axes, again: Recovery, last: float, system: str) -> None:
     for way, done in again.hours.items():
         colour = SUN_INK if way == "sun" else COLOURS[way]
         told.append((f"{handed.way(way, system)}: {phrases.within(done)}", colour))
-    _key(ax, told, 0.9 if _ends_low(again, last) else None)
+    low = _lowest_end(again, last)
+    beside = 0.62 if is_narrow(ax) and low < 0.36 else 0.9
+    _key(ax, told, beside if low < 0.5 else None)
 
 
-def _ends_low(again: Recovery, last: float) -> bool:
-    """Whether a line that has not reached its goal leaves the picture in its lower half."""
+def _lowest_end(again: Recovery, last: float) -> float:
+    """Where the lowest line that has not reached its goal leaves the picture, 0 to 1; 1 where all have."""
     late = [way for way, done in again.hours.items() if done is None or done > last]
     ends = [float(np.interp(last, again.table.index, again.table[way])) for way in late]
-    return bool(ends) and min(ends) < 0.5
+    return min(ends, default=1.0)
 
 
 SUN_INK = "#8a6508"

@@ -90,7 +90,7 @@ def telling_causes(table: pd.DataFrame) -> pd.DataFrame:
 
 def _names_in(names: Any, sheet: Sheet) -> float:
     """Room for names at the left of bars [in]."""
-    return min(0.1 + 0.075 * max(len(str(name)) for name in names), 0.42 * float(sheet.get_figwidth()))
+    return min(0.1 + 0.08 * max(len(str(name)) for name in names), 0.42 * float(sheet.get_figwidth()))
 
 
 def _bars(ax: Axes, names: list[str], values: Any, colours: list[str], texts: list[str]) -> None:
@@ -147,16 +147,18 @@ def worth(table: pd.DataFrame, system: str = "si", width_in: float = WIDE_IN, ba
     ranked = telling(table)
     gains = ranked["gained_p10_h"].to_numpy()
     fewer = (ranked["kept_share"].to_numpy() < (base_share or 0.0) - 1e-9) & (gains > 0.0)
-    row_in = 0.34 if width_in < NARROW_BELOW_IN else ROW_IN
+    narrow = width_in < NARROW_BELOW_IN
+    row_in = 0.34 if narrow else ROW_IN
     with calm():
         under = (
-            "Runtime gained (P10: 1 night in 10 is shorter), one upgrade at a time. In brackets: the battery that "
-            "would gain as much." + (" Pale: fewer nights are covered." if fewer.any() else "")
+            "Runtime gained (P10: 1 night in 10 is shorter), one upgrade at a time."
+            + ("" if narrow else " In brackets: the battery that would gain as much.")
+            + (" Pale: fewer nights are covered." if fewer.any() else "")
         )
         sheet = begin(width_in, 0.4 + row_in * len(ranked), headings.upgrades(table, base_share, system), under)
         names = [_wrapped(handed.change(str(name), system), sheet) for name in ranked.index]
         ax = panel(sheet, 1.62 if sheet.narrow else 2.9, 0.1, 0.1, 0.15 + row_in * len(ranked))
-        texts = [_gain(row) for _, row in ranked.iterrows()]
+        texts = [_gain(row, brief=narrow) for _, row in ranked.iterrows()]
         colours = [
             FEWER if few else COLOURS["change"] if gain > 0 else LOST for gain, few in zip(gains, fewer, strict=True)
         ]
@@ -186,8 +188,8 @@ def designs(table: pd.DataFrame, system: str = "si", width_in: float = WIDE_IN) 
     under = "Runtime (bedtime to reserve), P10: 1 night in 10 is shorter. In brackets: nights covered."
     row_in = 0.34 if width_in < NARROW_BELOW_IN else ROW_IN
     with calm():
-        sheet = begin(width_in, 0.4 + row_in * len(table), headings.designs(table), under)
-        names = [_wrapped(str(name), sheet) for name in table.index]
+        sheet = begin(width_in, 0.4 + row_in * len(table), headings.designs(table, system), under)
+        names = [_wrapped(handed.change(str(name), system), sheet) for name in table.index]
         ax = panel(sheet, 1.62 if sheet.narrow else 2.9, 0.1, 0.1, 0.15 + row_in * len(table))
         texts = [f"{phrases.runtime(h)} ({phrases.percent(share)})" for h, share in zip(hours_p10, kept, strict=True)]
         colours = [QUIET, *(FEWER if share < kept[0] - 1e-9 else COLOURS["change"] for share in kept[1:])]
@@ -197,7 +199,7 @@ def designs(table: pd.DataFrame, system: str = "si", width_in: float = WIDE_IN) 
 
 
 def _wrapped(name: str, sheet: Sheet) -> str:
-    return "\n".join(textwrap.wrap(name, 24 if sheet.narrow else 44)[:3])
+    return "\n".join(textwrap.wrap(phrases.unbroken(name), 24 if sheet.narrow else 44)[:3])
 
 
 def telling(table: pd.DataFrame) -> pd.DataFrame:
@@ -209,10 +211,10 @@ def telling(table: pd.DataFrame) -> pd.DataFrame:
     return pd.concat([some.iloc[: MOST_CHANGES - 2], some.iloc[-2:]])
 
 
-def _gain(row: pd.Series) -> str:
+def _gain(row: pd.Series[Any], brief: bool) -> str:
     hour, kwh = float(row["gained_p10_h"]), float(row["same_by_bank_kwh"])
     text = phrases.gain(hour)
-    if hour < 0.05 or kwh <= 0.0:
+    if brief or hour < 0.05 or kwh <= 0.0:
         return text
     return text + (f" ({phrases.energy(1000.0 * kwh)})" if np.isfinite(kwh) else " (no bank)")
 

@@ -60,7 +60,7 @@ class Window:
     to_h: float
     bed_h: float | None
     wake_h: float | None
-    row: pd.Series | None
+    row: pd.Series[Any] | None
 
 
 def choose_night(result: Result, which: int | None = None) -> Window:

@@ -110,7 +110,7 @@ def _grid(ax: Axes, months: list[tuple[int, int]], across: bool) -> None:
     ax.set_ylim(31 if across else len(months), 0)
 
 
-def _cell(ax: Axes, place: tuple[int, int], row: pd.Series, size: float) -> None:
+def _cell(ax: Axes, place: tuple[int, int], row: pd.Series[Any], size: float) -> None:
     runtime, why = float(row["runtime_h"]), row["why"]
     if row["kept"]:
         spare = min(1.0, max(0.0, (runtime - 8.0) / 12.0))

@@ -80,13 +80,8 @@ def _lower(text: str) -> str:
 
 
 def _picture(name: str, draw: Callable[[float], Sheet], head: tuple[str, ...], rows: Rows) -> Picture:
-    unbroken = tuple(tuple(_unbroken(cell) for cell in row) for row in rows)
+    unbroken = tuple(tuple(phrases.unbroken(cell) for cell in row) for row in rows)
     return Picture(name, draw(WIDE_IN), draw(NARROW_IN), head, unbroken)
-
-
-def _unbroken(cell: str) -> str:
-    """A short value stays on one line, its unit with it."""
-    return cell.replace(" ", "\u00a0") if len(cell) <= 10 else cell
 
 
 def _whole(found: Findings) -> str:

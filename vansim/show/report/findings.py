@@ -22,7 +22,7 @@ from vansim.show.plots.night import choose_night
 from vansim.studies.energy import causes
 from vansim.studies.nights import KEEP, Nights, nights_alone, nights_chained
 from vansim.studies.outage import Hazard, after_reserve
-from vansim.studies.recharge import Recovery, recovery
+from vansim.studies.recharge import ROAD_KMH, Recovery, recovery
 from vansim.studies.runtime import runtime_tonight
 from vansim.studies.sizing import Sizing, size
 from vansim.studies.upgrades import standard_changes, worth_most
@@ -79,7 +79,7 @@ class Findings:
         return self.result.run.scenario
 
     @property
-    def night(self) -> pd.Series:
+    def night(self) -> pd.Series[Any]:
         """Row of the night that is shown."""
         return self.result.nights.iloc[self.which]
 
@@ -280,7 +280,9 @@ def _causes(table: pd.DataFrame) -> dict[str, Any]:
 
 
 def _recovery(again: Recovery) -> dict[str, Any]:
-    return {"start_soc": again.start_soc, "goal_soc": again.goal_soc} | {f"{w}_h": h for w, h in again.hours.items()}
+    charge = {"start_soc": again.start_soc, "goal_soc": again.goal_soc}
+    followed = {"road_kmh": ROAD_KMH, "followed_h": FOLLOWED_H}
+    return charge | followed | {f"{way}_h": hours for way, hours in again.hours.items()}
 
 
 def _hazard(hazard: Hazard) -> dict[str, Any]:
@@ -289,7 +291,8 @@ def _hazard(hazard: Hazard) -> dict[str, Any]:
     return {
         "start_c": float(hazard.series["cabin_c"].iloc[0]),
         "after_hour_c": float(hazard.series["cabin_c"].iloc[60]),
-        "stopped": hazard.moment.isoformat(),
+        "stopped_date": _plain(hazard.moment),
+        "stopped_at": phrases.clock(hazard.moment.hour + hazard.moment.minute / 60.0),
         "lines": {
             str(n): {"quantity": str(q), "value_c": v, "after_min": _plain(m), "source": str(s)}
             for n, q, v, m, s in zip(lines.index, *columns, strict=True)

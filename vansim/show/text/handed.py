@@ -174,14 +174,14 @@ _CHANGES: tuple[tuple[str, str], ...] = (
 
 
 def change(name: str, system: str = "si") -> str:
-    """A change of a ranking as said; one's own names stay."""
+    """A change of a ranking, or a design, as said; one's own names stay but for their quantities."""
     for pattern, code in _CHANGES:
         if found := re.fullmatch(pattern, str(name)):
             values: dict[str, float | str] = dict(found.groupdict())
             if "percent" in values:
                 values["share"] = float(values["percent"]) / 100.0
             return phrases.change(code, values, system)
-    return str(name)
+    return translated(str(name), system)
 
 
 def outage_start(when: str, moment: pd.Timestamp, story: str) -> str:

@@ -46,6 +46,9 @@ def night(row: pd.Series[Any], scenario: Scenario, system: str = "si") -> str:
     runtime_h = float(row["runtime_h"])
     if row["kept"]:
         return f"The cooling lasts the {asked.called}, with {left} of the charge left {end}"
+    if runtime_h <= 0.0:
+        start = phrases.reserve_reached(runtime_h, phrases.since(asked.called, asked.bedtime))
+        return f"{start}, and {left} is left {end}"
     if not math.isnan(runtime_h):
         stops_at = phrases.clock(minutes(asked.bedtime) / 60.0 + runtime_h)
         return phrases.reserve_reached(runtime_h, phrases.since(asked.called, asked.bedtime), stops_at)
@@ -125,14 +128,16 @@ def upgrades(table: pd.DataFrame, base_share: float | None = None, system: str =
     return f"Largest gain: {name}, {phrases.duration(gained)} more runtime{bank}"
 
 
-def designs(table: pd.DataFrame) -> str:
+def designs(table: pd.DataFrame, system: str = "si") -> str:
     """Which design runs longest; the first row is the one as it is."""
     gained = table["gained_p10_h"].to_numpy()
     best = int(np.argmax(gained))
     ran = phrases.runtime(float(table["runtime_p10_h"].iloc[best]))
     if gained[best] < 0.05:
         return f"No design runs longer than the one as it is, {phrases.runtime(float(table['runtime_p10_h'].iloc[0]))}"
-    return f"Longest runtime: {table.index[best]}, {ran} ({phrases.gain(float(gained[best]))})"
+    return (
+        f"Longest runtime: {handed.change(str(table.index[best]), system)}, {ran} ({phrases.gain(float(gained[best]))})"
+    )
 
 
 def modes(numbers: Mapping[str, Mapping[str, float]]) -> str:

@@ -191,13 +191,15 @@ def compare_words(table: pd.DataFrame, currency: str, system: str = "si") -> lis
         "added price", "added",
     )  # fmt: skip
     lines = [
-        f"Longest runtime: {best} ({phrases.gain(gained)} P10)." if gained > 0.0 else "No design here runs longer.",
+        f"Longest runtime: {handed.change(best, system)} ({phrases.gain(gained)} P10)."
+        if gained > 0.0
+        else "No design here runs longer.",
         "",
         phrases.aligned(heads, widths),
     ]
     for design, row in table.iterrows():
         cells = (
-            str(design)[:35], phrases.percent(row["kept_share"]), phrases.runtime(row["runtime_p10_h"]),
+            handed.change(str(design), system)[:35], phrases.percent(row["kept_share"]), phrases.runtime(row["runtime_p10_h"]),
             phrases.gain(row["gained_p10_h"]), phrases.energy(row["cooler_wh"]), phrases.percent(row["duty"]),
             f"{phrases.figures(row['starts_per_h'], 2)}/h", phrases.duration(row["over_limit_h"]),
             phrases.cool_down(row["cool_down_min"]), phrases.money(row["added_price"], currency),

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from vansim import phrases
+from vansim.units import translated
 
 if TYPE_CHECKING:
     from vansim.scenario.schema import Scenario
@@ -104,4 +105,8 @@ def input_words(name: str, value: Any, system: str) -> str:
         return "yes" if value else "no"
     if value is None or value in ("", (), {}, []):
         return phrases.NOTHING
-    return phrases.quantity(float(value), name, system) if isinstance(value, int | float) else str(value)
+    return (
+        phrases.quantity(float(value), name, system)
+        if isinstance(value, int | float)
+        else translated(str(value), system)
+    )
