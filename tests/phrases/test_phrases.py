@@ -47,6 +47,10 @@ ROOT = Path(__file__).parents[2] / "vansim"
         (phrases.count(2, "person"), "2 people"),
         (phrases.count(2, "working day"), "2 working days"),
         (phrases.listed(["a", "b", "c"], "or"), "a, b or c"),
+        (phrases.covered(12, 12), "all 12 nights are covered"),
+        (phrases.covered(0, 12), "none of the 12 nights is covered"),
+        (phrases.covered(1, 12), "1 of 12 nights is covered"),
+        (phrases.covered(0, 1), "the night is not covered (0 of 1)"),
         (phrases.temperature(26.0, "us", None), "78.8 °F"),
         (phrases.temperature(26.0, "si", None), "26 °C"),
         (phrases.temperature(-0.04), "0.0 °C"),
@@ -202,6 +206,12 @@ def test_the_outage_begins_with_its_reason_and_moment() -> None:
     assert phrases.outage_start("sun", day, 12.0).endswith("with the cabin at its set point: 17 July, 12:00.")
     assert phrases.outage_start("halfway", day, 2.5).endswith(": 17 July, 02:30.")
     assert "reaches its reserve" in phrases.outage_start("reserve", day, 27.5)
+
+
+def test_a_line_ends_neither_before_a_unit_nor_within_a_duration() -> None:
+    assert phrases.unbroken("runs 12 h 05 min at 78.8 °F, 15 July").split(" ") == [
+        "runs", "12\u00a0h\u00a005\u00a0min", "at", "78.8\u00a0°F,", "15", "July",
+    ]  # fmt: skip
 
 
 def test_rows_line_up() -> None:

@@ -7,6 +7,7 @@ takes named values in SI and returns text; none of them knows a study, a table o
 
 from vansim.phrases.answers import (
     answer,
+    covered,
     no_bank,
     outage_start,
     recharged,
@@ -87,6 +88,7 @@ __all__ = [
     "cool_down_meaning",
     "cooling",
     "count",
+    "covered",
     "current",
     "daily_sun",
     "date",

@@ -74,6 +74,15 @@ def answer(
     )
 
 
+def covered(number: int, total: int, noun: str = "night") -> str:
+    """How many nights are covered: ``"all 12 nights are covered"``, ``"none of the 12 nights is covered"``."""
+    if number == total:
+        return f"all {count(total, noun)} are covered" if total > 1 else f"the {noun} is covered (1 of 1)"
+    if number == 0:
+        return f"none of the {count(total, noun)} is covered" if total > 1 else f"the {noun} is not covered (0 of 1)"
+    return f"{number} of {count(total, noun)} {'is' if number == 1 else 'are'} covered"
+
+
 def within_the_limit(limit_c: float, over_limit_h: float, grace_min: float, system: str = "si") -> str:
     """The limit and what is forgiven, in one: ``"at or below 26 °C but for 4 min (15 min are forgiven)"``."""
     text = f"at or below {temperature(limit_c, system, None)}"

@@ -55,16 +55,15 @@ def story(found: Findings, numbers: Mapping[str, Any], system: str) -> tuple[Sec
 def answer(found: Findings, numbers: Mapping[str, Any], system: str) -> tuple[str, ...]:
     """How long, on how many nights, and what stands in the way."""
     n, asked = numbers["season"], found.scenario.night
-    many = phrases.plural(asked.called)
     night = _lower(headings.night(found.night, found.scenario, system))
     said = [f"{phrases.date(_date(found))}: {night}."]
-    if found.scenario.cooler is not None:
+    if found.scenario.cooler is not None and found.runtime_h > 0.0:
         ran, since = phrases.runtime(found.runtime_h, found.outlasts), phrases.since(asked.called, asked.bedtime)
         said.append(f"Left on with nothing charging, the bank runs the cooling for {ran} from {since}.")
     said.append(
-        f"Over the season ({phrases.season(found.alone.season)}), {n['kept']} of {n['nights']} {many} are covered when "
-        f"each begins with a full bank and nothing charges it, and {n['kept_chained']} of {n['nights']} when they "
-        "follow one another with the planned charging."
+        f"Over the season ({phrases.season(found.alone.season)}), "
+        f"{phrases.covered(n['kept'], n['nights'], asked.called)} when each begins with a full bank and nothing charges "
+        f"it, and {n['kept_chained']} of {n['nights']} when they follow one another with the planned charging."
     )
     if n["kept_chained"] < 0.9 * n["kept"]:
         said.append("Recharging is the weak point: more battery alone will not fix it.")

@@ -48,7 +48,7 @@ def night(row: pd.Series[Any], scenario: Scenario, system: str = "si") -> str:
         return f"The cooling lasts the {asked.called}, with {left} of the charge left {end}"
     if runtime_h <= 0.0:
         start = phrases.reserve_reached(runtime_h, phrases.since(asked.called, asked.bedtime))
-        return f"{start}, and {left} is left {end}"
+        return f"{start}, with {left} left {end}"
     if not math.isnan(runtime_h):
         stops_at = phrases.clock(minutes(asked.bedtime) / 60.0 + runtime_h)
         return phrases.reserve_reached(runtime_h, phrases.since(asked.called, asked.bedtime), stops_at)
@@ -62,13 +62,14 @@ def season(nights: Nights, called: str = "night") -> str:
     covered, n = int(table["kept"].sum()), len(table)
     worst = nights.distribution["worst_night"]
     ran, on = phrases.runtime(worst["runtime_h"], worst["outlasts"]), phrases.date(worst["date"])
-    many = phrases.plural(called)
+    said = phrases.covered(covered, n, called)
+    said = said[:1].upper() + said[1:]
     if covered == n:
-        return f"All {n} {many} are covered; the hardest, {on}, would run for {ran}"
+        return f"{said}; the hardest, {on}, would run for {ran}"
     if worst["why"] in handed.TOO_WARM:
         over = phrases.duration(worst["over_limit_h"])
-        return f"{covered} of {n} {many} are covered; on {on} the cabin is above its limit for {over}"
-    return f"{covered} of {n} {many} are covered; on the hardest, {on}, the cooling runs for {ran}"
+        return f"{said}; on {on} the cabin is above its limit for {over}"
+    return f"{said}; on the hardest, {on}, the cooling runs for {ran}"
 
 
 def outdoors(nights: Nights, system: str = "si", called: str = "night") -> str:
@@ -143,6 +144,8 @@ def designs(table: pd.DataFrame, system: str = "si") -> str:
 def modes(numbers: Mapping[str, Mapping[str, float]]) -> str:
     """What eco saves against boost, and what it costs in time."""
     eco, boost = numbers["eco"], numbers["boost"]
+    if eco["cooler_wh"] < 0.5 and boost["cooler_wh"] < 0.5:
+        return f"The cooler uses {phrases.energy(0.0)} over the night, in eco and in boost"
     share = 1.0 - eco["cooler_wh"] / boost["cooler_wh"] if boost["cooler_wh"] > 0.0 else 0.0
     text = f"Eco uses {phrases.percent(abs(share))} {'less' if share >= 0 else 'more'} energy over the night than boost"
     if not (np.isfinite(eco["cool_down_min"]) and np.isfinite(boost["cool_down_min"])):

@@ -45,7 +45,7 @@ def nights_words(found: Nights, system: str = "si") -> list[str]:
     runtime, covered = stats["runtime_h"], int(table["kept"].sum())
     way = "consecutive nights, the bank carried over" if found.chained else "independent nights, nothing charging"
     lines = [
-        f"{covered} of {phrases.count(len(table), 'night')} covered ({phrases.percent(stats['kept_share'])}), "
+        f"{phrases.sentence(phrases.covered(covered, len(table)))[:-1]} ({phrases.percent(stats['kept_share'])}), "
         f"{phrases.season(found.season)}, {way}.",
         "",
         f"  runtime (bedtime to reserve): {phrases.runtime(runtime['p50'])} in the median; 1 night in 10 is shorter "
@@ -199,8 +199,8 @@ def compare_words(table: pd.DataFrame, currency: str, system: str = "si") -> lis
     ]
     for design, row in table.iterrows():
         cells = (
-            handed.change(str(design), system)[:35], phrases.percent(row["kept_share"]), phrases.runtime(row["runtime_p10_h"]),
-            phrases.gain(row["gained_p10_h"]), phrases.energy(row["cooler_wh"]), phrases.percent(row["duty"]),
+            handed.change(str(design), system)[:35], phrases.percent(row["kept_share"]),
+            phrases.runtime(row["runtime_p10_h"]), phrases.gain(row["gained_p10_h"]), phrases.energy(row["cooler_wh"]), phrases.percent(row["duty"]),
             f"{phrases.figures(row['starts_per_h'], 2)}/h", phrases.duration(row["over_limit_h"]),
             phrases.cool_down(row["cool_down_min"]), phrases.money(row["added_price"], currency),
             phrases.mass(row["added_mass_kg"], system),
