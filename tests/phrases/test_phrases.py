@@ -48,6 +48,7 @@ ROOT = Path(__file__).parents[2] / "vansim"
         (phrases.count(2, "working day"), "2 working days"),
         (phrases.listed(["a", "b", "c"], "or"), "a, b or c"),
         (phrases.covered(12, 12), "all 12 nights are covered"),
+        (phrases.covered(2, 2), "both nights are covered"),
         (phrases.covered(0, 12), "none of the 12 nights is covered"),
         (phrases.covered(1, 12), "1 of 12 nights is covered"),
         (phrases.covered(0, 1), "the night is not covered (0 of 1)"),
@@ -117,7 +118,10 @@ def test_answers_say_status_and_numbers() -> None:
     )
     assert phrases.answer(status="covered", covered=1, over_limit_h=4 / 60, grace_min=15.0, system="us", **night) == (
         "The cooling lasts the night: the bank stays above its reserve and the cabin at or below 78.8 °F but for 4 min "
-        "(15 min a night is forgiven)."
+        "(up to 15 min is forgiven)."
+    )
+    assert "but for less than a minute (up to 15 min" in phrases.answer(
+        status="covered", covered=1, over_limit_h=20 / 3600, grace_min=15.0, **night
     )
     assert phrases.answer(status="bank_empty", covered=0, emptied=1, runtime_h=5.2, **night) == (
         "The bank reaches its reserve 5 h 12 min after bedtime."
@@ -145,6 +149,7 @@ def test_recharging_names_every_way_and_never_says_never() -> None:
     )
     assert phrases.recharged(0.98, {"shore": 6.0}) == "Back at 98% after 6 h on shore power"
     assert phrases.recharged(0.98, {"sun": None}) == "The bank is not back at 98% within 48 h on solar alone"
+    assert phrases.recharged(0.98, {"sun": 0.0}) == "The bank is at 98% or more already"
     assert phrases.recharged(0.98, {}) == "Nothing on board brings the bank back to 98%; only shore power would"
 
 

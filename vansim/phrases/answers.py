@@ -59,7 +59,7 @@ def answer(
     if status == "no_night":
         return f"No whole {noun} lies in this run."
     if status == "covered":
-        lasts = f"the {noun}" if nights == 1 else f"all {count(nights, noun)}"
+        lasts = f"the {noun}" if nights == 1 else _every(nights, noun)
         within_limit = within_the_limit(limit_c, over_limit_h, grace_min, system)
         return f"The cooling lasts {lasts}: the bank stays above its reserve and the cabin {within_limit}."
     if status == "bank_empty" and nights == 1:
@@ -74,21 +74,26 @@ def answer(
     )
 
 
+def _every(number: int, noun: str) -> str:
+    return f"both {plural(noun)}" if number == 2 else f"all {count(number, noun)}"
+
+
 def covered(number: int, total: int, noun: str = "night") -> str:
     """How many nights are covered: ``"all 12 nights are covered"``, ``"none of the 12 nights is covered"``."""
     if number == total:
-        return f"all {count(total, noun)} are covered" if total > 1 else f"the {noun} is covered (1 of 1)"
+        return f"{_every(total, noun)} are covered" if total > 1 else f"the {noun} is covered (1 of 1)"
     if number == 0:
         return f"none of the {count(total, noun)} is covered" if total > 1 else f"the {noun} is not covered (0 of 1)"
     return f"{number} of {count(total, noun)} {'is' if number == 1 else 'are'} covered"
 
 
 def within_the_limit(limit_c: float, over_limit_h: float, grace_min: float, system: str = "si") -> str:
-    """The limit and what is forgiven, in one: ``"at or below 26 °C but for 4 min (15 min are forgiven)"``."""
+    """The limit and what is forgiven, in one: ``"at or below 26 °C but for 4 min (up to 15 min is forgiven)"``."""
     text = f"at or below {temperature(limit_c, system, None)}"
-    if over_limit_h < 0.5 / 60.0:
+    if over_limit_h < 1.0 / 3600.0:
         return text
-    return f"{text} but for {duration(over_limit_h)} ({duration(grace_min / 60.0)} a night is forgiven)"
+    over = "less than a minute" if over_limit_h < 0.5 / 60.0 else duration(over_limit_h)
+    return f"{text} but for {over} (up to {duration(grace_min / 60.0)} is forgiven)"
 
 
 def reserve_reached(runtime_h: float, from_when: str, stops_at: str = "") -> str:
@@ -117,6 +122,8 @@ def recharged(goal_soc: float, hours: Mapping[str, float | None], speed_kmh: flo
     goal = percent(goal_soc)
     if not hours:
         return f"Nothing on board brings the bank back to {goal}; only shore power would"
+    if all(h == 0.0 for h in hours.values()):
+        return f"The bank is at {goal} or more already"
     done = [f"{duration(h)} {way(code, speed_kmh, system)}" for code, h in hours.items() if h is not None]
     late = [way(code, speed_kmh, system) for code, h in hours.items() if h is None]
     if not done:

@@ -62,8 +62,8 @@ def answer(found: Findings, numbers: Mapping[str, Any], system: str) -> tuple[st
         said.append(f"Left on with nothing charging, the bank runs the cooling for {ran} from {since}.")
     said.append(
         f"Over the season ({phrases.season(found.alone.season)}), "
-        f"{phrases.covered(n['kept'], n['nights'], asked.called)} when each begins with a full bank and nothing charges "
-        f"it, and {n['kept_chained']} of {n['nights']} when they follow one another with the planned charging."
+        f"{phrases.covered(n['kept'], n['nights'], asked.called)} when each begins with a full bank and nothing "
+        f"charges it, and {n['kept_chained']} of {n['nights']} when they follow one another with the planned charging."
     )
     if n["kept_chained"] < 0.9 * n["kept"]:
         said.append("Recharging is the weak point: more battery alone will not fix it.")

@@ -200,7 +200,8 @@ def compare_words(table: pd.DataFrame, currency: str, system: str = "si") -> lis
     for design, row in table.iterrows():
         cells = (
             handed.change(str(design), system)[:35], phrases.percent(row["kept_share"]),
-            phrases.runtime(row["runtime_p10_h"]), phrases.gain(row["gained_p10_h"]), phrases.energy(row["cooler_wh"]), phrases.percent(row["duty"]),
+            phrases.runtime(row["runtime_p10_h"]), phrases.gain(row["gained_p10_h"]),
+            phrases.energy(row["cooler_wh"]), phrases.percent(row["duty"]),
             f"{phrases.figures(row['starts_per_h'], 2)}/h", phrases.duration(row["over_limit_h"]),
             phrases.cool_down(row["cool_down_min"]), phrases.money(row["added_price"], currency),
             phrases.mass(row["added_mass_kg"], system),
