@@ -12,7 +12,7 @@ PACKAGE = Path(__file__).parents[2] / "vansim"
 FLOORS = [
     {"errors", "version", "lazy", "notes"},
     {"units", "jit", "data", "output_files"},
-    {"psychrometrics", "disk_cache", "quantities", "heat_stress"},
+    {"phrases", "psychrometrics", "disk_cache", "quantities", "heat_stress"},
     {"climate", "van"},
     {"scenario"},
     {"boundary"},

@@ -54,7 +54,7 @@ def test_says_a_finding_with_a_number_and_leaves_no_panel_empty(
     assert sheet.axes
     for ax in sheet.axes:
         assert ax.lines or ax.patches or ax.collections, "an empty panel"
-    assert sheet.finding.replace(" ", "") == sheet.texts[0].get_text().replace("\n", "").replace(" ", "")
+    assert sheet.finding.split() == sheet.texts[0].get_text().split()
 
 
 @EVERY

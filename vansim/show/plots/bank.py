@@ -9,8 +9,9 @@ import pandas as pd
 from matplotlib.axes import Axes
 from matplotlib.ticker import MaxNLocator
 
+from vansim import phrases
 from vansim.show.plots.figure import COLOURS, INK, QUIET, WIDE_IN, Sheet, begin, calm, is_narrow, note, over, panel
-from vansim.show.text.wording import count, hours, percent, recovery_finding, size_finding
+from vansim.show.text import handed, headings
 
 if TYPE_CHECKING:
     from vansim.studies.recharge import Recovery
@@ -22,7 +23,7 @@ MOST_LINES = len(SERIES)
 
 
 def bank_size(sizing: Sizing, system: str = "si", width_in: float = WIDE_IN, called: str = "night") -> Sheet:
-    """Draw the share of nights kept against the size of the bank.
+    """Draw the share of nights covered against the size of the bank.
 
     Parameters
     ----------
@@ -43,8 +44,11 @@ def bank_size(sizing: Sizing, system: str = "si", width_in: float = WIDE_IN, cal
     names = [name for name in ("unit", "mode", "cooler") if sizing.curve[name].nunique() > 1] or ["unit"]
     lines = list(sizing.curve.groupby(["unit", "mode", "cooler"], sort=False))[:MOST_LINES]
     with calm():
-        under = f"Every size was run through every {called}, {sizing.season}, each {called} begun full."
-        sheet = begin(width_in, 3.2, size_finding(sizing, called), under)
+        under = (
+            f"Every size was run through every {called}, {phrases.season(sizing.season)}. Each {called} begins with a "
+            "full bank."
+        )
+        sheet = begin(width_in, 3.2, headings.size(sizing, called), under)
         ax = panel(sheet, 0.5, 0.5, 0.2 if sheet.narrow else 0.3, 2.4)
         ax.axhline(100 * sizing.keep, color=COLOURS["limit"], linewidth=1.1, linestyle=(0, (2, 1.5)), zorder=1)
         for (_, points), colour, stroke in zip(lines, SERIES, STROKES, strict=False):
@@ -53,10 +57,12 @@ def bank_size(sizing: Sizing, system: str = "si", width_in: float = WIDE_IN, cal
         ax.set_yticks([0, 25, 50, 75, 100])
         most = max(float(points["usable_kwh"].max()) for _, points in lines)
         ax.set_xlim(0, most * 1.04)
-        note(ax, 0.01 * most, 100 * sizing.keep - 2, f"asked {percent(sizing.keep)}", COLOURS["limit"], va="top")
+        note(
+            ax, 0.01 * most, 100 * sizing.keep - 2, f"target {phrases.percent(sizing.keep)}", COLOURS["limit"], va="top"
+        )
         _key(ax, _one_line(lines[0][1]) if len(lines) == 1 else _several_lines(lines, names))
         ax.set_xlabel("Usable energy of the bank, full to reserve [kWh]")
-        over(ax, f"{called.capitalize()}s kept [%]", shift=-30)
+        over(ax, f"{phrases.plural(called).capitalize()} covered [%]", shift=-30)
         return sheet
 
 
@@ -68,15 +74,16 @@ def _size_line(ax: Axes, points: pd.DataFrame, colour: str, stroke: Any) -> None
     ax.plot(kwh[chosen], kept[chosen], "D", color=colour, markersize=8)
 
 
-def _bank_words(row: pd.Series) -> str:
-    return f"{count(int(row['units']), 'battery')}, {row['usable_kwh']:.1f} kWh, {percent(row['kept_share'])} kept"
+def _bank_words(row: pd.Series[Any]) -> str:
+    usable = phrases.energy(1000.0 * row["usable_kwh"])
+    return f"{phrases.count(int(row['units']), 'battery')}, {usable}"
 
 
 def _one_line(points: pd.DataFrame) -> list[tuple[str, str]]:
     """Words for the marks of a single line."""
     marks = (("◆ recommended", points["chosen"]), ("○ knee", points["knee"] & ~points["chosen"]))
     told = [(f"{name}: {_bank_words(row)}", INK) for name, where in marks for _, row in points[where].iterrows()]
-    return told or [(f"largest looked at: {_bank_words(points.iloc[-1])}", INK)]
+    return told or [(f"largest tried: {_bank_words(points.iloc[-1])}", INK)]
 
 
 def _several_lines(lines: list[Any], names: list[str]) -> list[tuple[str, str]]:
@@ -84,8 +91,8 @@ def _several_lines(lines: list[Any], names: list[str]) -> list[tuple[str, str]]:
     told = []
     for (_, points), colour in zip(lines, SERIES, strict=False):
         chosen = points[points["chosen"]]
-        size = count(int(chosen.iloc[0]["units"]), "battery") if len(chosen) else "no bank does it"
-        told.append((f"◆ {', '.join(str(points[n].iloc[0]) for n in names)}: {size}", colour))
+        size = phrases.count(int(chosen.iloc[0]["units"]), "battery") if len(chosen) else "no bank is enough"
+        told.append((f"◆ {', '.join(phrases.cooling(str(points[n].iloc[0])) for n in names)}: {size}", colour))
     return told
 
 
@@ -106,7 +113,7 @@ def recovery(again: Recovery, system: str = "si", width_in: float = WIDE_IN) -> 
     again : Recovery
         From `vansim.studies.recharge.recovery`.
     system : {"si", "us"}
-        Units shown; nothing here differs.
+        Units shown.
     width_in : float
         Width [in].
 
@@ -118,8 +125,8 @@ def recovery(again: Recovery, system: str = "si", width_in: float = WIDE_IN) -> 
     table, goal = again.table, 100.0 * again.goal_soc
     last = _last_hour(again)
     with calm():
-        under = f"From {percent(again.start_soc)} at waking, cooler off, other loads on."
-        sheet = begin(width_in, 3.1, recovery_finding(again), under)
+        under = f"From {phrases.percent(again.start_soc)} at waking, cooler off, other loads on."
+        sheet = begin(width_in, 3.1, headings.recharging(again, system), under)
         ax = panel(sheet, 0.5, 0.5, 0.2 if sheet.narrow else 0.3, 2.3)
         ax.set_xlim(0, last)
         ax.set_ylim(0, 107)
@@ -131,7 +138,7 @@ def recovery(again: Recovery, system: str = "si", width_in: float = WIDE_IN) -> 
             done = again.hours[way]
             if done is not None:
                 ax.plot([done], [goal], "o", color=colour, markersize=6, zorder=5)
-        _ways(ax, again, last)
+        _ways(ax, again, last, system)
         ax.xaxis.set_major_locator(MaxNLocator(6 if is_narrow(ax) else 9, steps=[1, 2, 5, 10], integer=last > 5))
         ax.set_xlabel("Hours from waking")
         over(ax, "State of charge [%]", shift=-30)
@@ -146,22 +153,23 @@ def _last_hour(again: Recovery) -> float:
     return float(min(again.table.index[-1], max(1.5 * max(reached), 4.0) if reached else again.table.index[-1]))
 
 
-def _ways(ax: Axes, again: Recovery, last: float) -> None:
+def _ways(ax: Axes, again: Recovery, last: float, system: str) -> None:
     """Name the ways at the right, clear of a sun line that ends there."""
     told = []
     for way, done in again.hours.items():
         colour = SUN_INK if way == "sun" else COLOURS[way]
-        told.append((f"{WAY_NAMES[way]}: {hours(done) if done is not None else 'not in two days'}", colour))
-    _key(ax, told, 0.9 if _ends_low(again, last) else None)
+        told.append((f"{handed.way(way, system)}: {phrases.within(done)}", colour))
+    low = _lowest_end(again, last)
+    beside = 0.62 if is_narrow(ax) and low < 0.36 else 0.9
+    _key(ax, told, beside if low < 0.5 else None)
 
 
-def _ends_low(again: Recovery, last: float) -> bool:
-    """Whether a line that has not reached its goal leaves the picture in its lower half."""
+def _lowest_end(again: Recovery, last: float) -> float:
+    """Where the lowest line that has not reached its goal leaves the picture, 0 to 1; 1 where all have."""
     late = [way for way, done in again.hours.items() if done is None or done > last]
     ends = [float(np.interp(last, again.table.index, again.table[way])) for way in late]
-    return bool(ends) and min(ends) < 0.5
+    return min(ends, default=1.0)
 
 
-WAY_NAMES = {"road": "on the road", "idling": "idling", "sun": "sun alone"}
 SUN_INK = "#8a6508"
 """The sun's colour, dark enough for words."""

@@ -1,4 +1,4 @@
-"""Pictures of what could be done otherwise: where the energy went, eco or boost, and which change is worth most."""
+"""Pictures of what could be done otherwise: where the energy went, eco or boost, which upgrade gains most."""
 
 from __future__ import annotations
 
@@ -10,9 +10,9 @@ import pandas as pd
 from matplotlib.axes import Axes
 from matplotlib.ticker import MaxNLocator
 
+from vansim import phrases
 from vansim.show.plots.figure import (
     COLOURS,
-    INK,
     NARROW_BELOW_IN,
     QUIET,
     WIDE_IN,
@@ -25,7 +25,7 @@ from vansim.show.plots.figure import (
     shown,
 )
 from vansim.show.plots.night import fine
-from vansim.show.text.wording import CAUSE_WORDS, energy_finding, hours, modes_finding, percent, worth_finding
+from vansim.show.text import handed, headings
 from vansim.units import symbol
 
 if TYPE_CHECKING:
@@ -68,12 +68,12 @@ def energy(table: pd.DataFrame, system: str = "si", width_in: float = WIDE_IN, u
     """
     told = telling_causes(table)
     with calm():
-        sheet = begin(width_in, 0.45 + ROW_IN * len(told), energy_finding(table), under)
+        sheet = begin(width_in, 0.45 + ROW_IN * len(told), headings.energy(table), under)
         ax = panel(sheet, _names_in(told.index, sheet) + 0.1, 0.1, 0.1, 0.15 + ROW_IN * len(told))
         colours = [CAUSE_COLOURS.get(str(name), COLOURS["cooler"]) for name in told.index]
         pairs = zip(told["electric_wh"].tolist(), told["share"].tolist(), strict=True)
-        texts = [f"{wh:.0f} Wh, {percent(share)}" for wh, share in pairs]
-        names = [CAUSE_WORDS.get(str(name), str(name)) for name in told.index]
+        texts = [f"{phrases.energy(wh)}, {phrases.percent(share)}" for wh, share in pairs]
+        names = [phrases.cause(str(name)) for name in told.index]
         _bars(ax, names, told["electric_wh"].to_numpy(), colours, texts)
         return sheet
 
@@ -89,7 +89,7 @@ def telling_causes(table: pd.DataFrame) -> pd.DataFrame:
 
 def _names_in(names: Any, sheet: Sheet) -> float:
     """Room for names at the left of bars [in]."""
-    return min(0.1 + 0.075 * max(len(str(name)) for name in names), 0.42 * float(sheet.get_figwidth()))
+    return min(0.1 + 0.08 * max(len(str(name)) for name in names), 0.42 * float(sheet.get_figwidth()))
 
 
 def _bars(ax: Axes, names: list[str], values: Any, colours: list[str], texts: list[str]) -> None:
@@ -124,7 +124,7 @@ def _bars(ax: Axes, names: list[str], values: Any, colours: list[str], texts: li
 
 
 def worth(table: pd.DataFrame, system: str = "si", width_in: float = WIDE_IN, base_share: float | None = None) -> Sheet:
-    """Draw single changes ranked by the hours that they gain.
+    """Draw single upgrades ranked by the runtime that they gain.
 
     Parameters
     ----------
@@ -135,27 +135,29 @@ def worth(table: pd.DataFrame, system: str = "si", width_in: float = WIDE_IN, ba
     width_in : float
         Width [in].
     base_share : float or None
-        Share of nights kept without any change: changes that keep fewer are pale and do not make the heading.
+        Share of nights covered without any upgrade: those that cover fewer are pale and do not make the heading.
 
     Returns
     -------
     Figure
-        Bars in hours of runtime on bad nights, each with the battery that would gain as much; those that lose hours
-        point left. At most a dozen, and those that change nothing are left out.
+        Bars in hours of runtime (P10), each with the battery that would gain as much; those that lose hours point left.
+        At most a dozen, and those that change nothing are left out.
     """
     ranked = telling(table)
     gains = ranked["gained_p10_h"].to_numpy()
     fewer = (ranked["kept_share"].to_numpy() < (base_share or 0.0) - 1e-9) & (gains > 0.0)
-    row_in = 0.34 if width_in < NARROW_BELOW_IN else ROW_IN
+    narrow = width_in < NARROW_BELOW_IN
+    row_in = 0.34 if narrow else ROW_IN
     with calm():
         under = (
-            "Hours of runtime gained on bad nights (nine in ten do better), one change at a time. In brackets: "
-            "the battery that would gain as much." + (" Pale: fewer nights are kept." if fewer.any() else "")
+            "Runtime gained (P10: 1 night in 10 is shorter), one upgrade at a time."
+            + ("" if narrow else " In brackets: the battery that would gain as much.")
+            + (" Pale: fewer nights are covered." if fewer.any() else "")
         )
-        sheet = begin(width_in, 0.4 + row_in * len(ranked), worth_finding(table, base_share), under)
-        names = ["\n".join(textwrap.wrap(str(name), 24 if sheet.narrow else 44)[:3]) for name in ranked.index]
+        sheet = begin(width_in, 0.4 + row_in * len(ranked), headings.upgrades(table, base_share, system), under)
+        names = [_wrapped(handed.change(str(name), system), sheet) for name in ranked.index]
         ax = panel(sheet, 1.62 if sheet.narrow else 2.9, 0.1, 0.1, 0.15 + row_in * len(ranked))
-        texts = [_gain(row) for _, row in ranked.iterrows()]
+        texts = [_gain(row, brief=narrow) for _, row in ranked.iterrows()]
         colours = [
             FEWER if few else COLOURS["change"] if gain > 0 else LOST for gain, few in zip(gains, fewer, strict=True)
         ]
@@ -165,7 +167,7 @@ def worth(table: pd.DataFrame, system: str = "si", width_in: float = WIDE_IN, ba
 
 
 def designs(table: pd.DataFrame, system: str = "si", width_in: float = WIDE_IN) -> Sheet:
-    """Draw designs side by side by their runtime on bad nights.
+    """Draw designs side by side by their runtime (P10).
 
     Parameters
     ----------
@@ -179,25 +181,24 @@ def designs(table: pd.DataFrame, system: str = "si", width_in: float = WIDE_IN) 
     Returns
     -------
     Figure
-        A bar a design, each with the share of nights kept; pale where fewer are kept than as it is.
+        A bar a design, each with the share of nights covered; pale where fewer are covered than as it is.
     """
     hours_p10, kept = table["runtime_p10_h"].to_numpy(), table["kept_share"].to_numpy()
-    gained = table["gained_p10_h"].to_numpy()
-    best = int(np.argmax(gained))
-    finding = f"No design outlasts the one as it is, {hours_p10[0]:.1f} h on bad nights"
-    if gained[best] >= 0.05:
-        finding = f"Longest on bad nights: {table.index[best]}, {hours_p10[best]:.1f} h ({gained[best]:+.1f} h)"
-    under = "Hours from bedtime to the reserve that nine nights in ten exceed; behind each, the nights kept."
+    under = "Runtime (bedtime to reserve), P10: 1 night in 10 is shorter. In brackets: nights covered."
     row_in = 0.34 if width_in < NARROW_BELOW_IN else ROW_IN
     with calm():
-        sheet = begin(width_in, 0.4 + row_in * len(table), finding, under)
-        names = ["\n".join(textwrap.wrap(str(name), 24 if sheet.narrow else 44)[:3]) for name in table.index]
+        sheet = begin(width_in, 0.4 + row_in * len(table), headings.designs(table, system), under)
+        names = [_wrapped(handed.change(str(name), system), sheet) for name in table.index]
         ax = panel(sheet, 1.62 if sheet.narrow else 2.9, 0.1, 0.1, 0.15 + row_in * len(table))
-        texts = [f"{h:.1f} h ({percent(share)} kept)" for h, share in zip(hours_p10, kept, strict=True)]
+        texts = [f"{phrases.runtime(h)} ({phrases.percent(share)})" for h, share in zip(hours_p10, kept, strict=True)]
         colours = [QUIET, *(FEWER if share < kept[0] - 1e-9 else COLOURS["change"] for share in kept[1:])]
         _bars(ax, names, hours_p10, colours, texts)
         ax.tick_params(axis="y", labelsize=8)
         return sheet
+
+
+def _wrapped(name: str, sheet: Sheet) -> str:
+    return "\n".join(textwrap.wrap(phrases.unbroken(name), 24 if sheet.narrow else 44)[:3])
 
 
 def telling(table: pd.DataFrame) -> pd.DataFrame:
@@ -209,12 +210,12 @@ def telling(table: pd.DataFrame) -> pd.DataFrame:
     return pd.concat([some.iloc[: MOST_CHANGES - 2], some.iloc[-2:]])
 
 
-def _gain(row: pd.Series) -> str:
+def _gain(row: pd.Series[Any], brief: bool) -> str:
     hour, kwh = float(row["gained_p10_h"]), float(row["same_by_bank_kwh"])
-    told = f"{'+' if hour >= 0 else '−'}{hours(abs(hour))}"
-    if hour < 0.05 or kwh <= 0.0:
-        return told
-    return told + (f" ({kwh:.1f} kWh)" if np.isfinite(kwh) else " (no bank)")
+    text = phrases.gain(hour)
+    if brief or hour < 0.05 or kwh <= 0.0:
+        return text
+    return text + (f" ({phrases.energy(1000.0 * kwh)})" if np.isfinite(kwh) else " (no bank)")
 
 
 # --- eco against boost ----------------------------------------------------------------------------------------------
@@ -239,10 +240,13 @@ def eco_against_boost(eco: Result, boost: Result, system: str = "si", width_in: 
     """
     runs = {"eco": eco, "boost": boost}
     with calm():
-        under = f"{eco.run.scenario.title}. Left: from the first start after the day's heat. Right: bedtime to waking."
-        under = under.replace("Left", "Above").replace("Right", "Below") if width_in < NARROW_BELOW_IN else under
-        told = modes_finding({name: mode_numbers(result) for name, result in runs.items()})
-        sheet = begin(width_in, 4.75 if width_in < NARROW_BELOW_IN else 3.1, told, under)
+        one, other = ("Above", "Below") if width_in < NARROW_BELOW_IN else ("Left", "Right")
+        under = (
+            f"{eco.run.scenario.title}. {one}: cool-down, from the first start to the night's limit. "
+            f"{other}: bedtime to waking."
+        )
+        heading = headings.modes({name: mode_numbers(result) for name, result in runs.items()})
+        sheet = begin(width_in, 4.75 if width_in < NARROW_BELOW_IN else 3.1, heading, under)
         if sheet.narrow:
             curve = panel(sheet, 0.5, 2.45, 0.2, 1.95)
             bars = [panel(sheet, 0.62, 0.15 + 0.86 * i, 0.2, 0.62) for i in (1, 0)]
@@ -250,23 +254,23 @@ def eco_against_boost(eco: Result, boost: Result, system: str = "si", width_in: 
             curve = panel(sheet, 0.5, 0.5, 0.5 * width_in, 2.2)
             bars = [panel(sheet, 0.62 * width_in, 0.55 + 1.2 * i, 0.2, 0.82) for i in (1, 0)]
         _cool_down(curve, runs, system)
-        for ax, name, words, form in (
-            (bars[0], "cooler_wh", "Energy of the cooler [Wh]", "{:.0f}"),
-            (bars[1], "starts", "Compressor starts", "{:.0f}"),
+        for ax, name, words, say in (
+            (bars[0], "cooler_wh", "Energy of the cooler", phrases.energy),
+            (bars[1], "starts", "Compressor starts", lambda starts: str(round(starts))),
         ):
             values = np.array([mode_numbers(result)[name] for result in runs.values()])
-            _bars(ax, list(runs), values, [COLOURS["eco"], COLOURS["boost"]], [form.format(v) for v in values])
+            _bars(ax, list(runs), values, [COLOURS["eco"], COLOURS["boost"]], [say(float(v)) for v in values])
             over(ax, words, lift=1, shift=-38)
         return sheet
 
 
 def mode_numbers(result: Result) -> dict[str, float]:
-    """What tells modes apart: cool-down [min, nan if never], and the night's energy and starts."""
+    """What tells modes apart: cool-down to the night's limit [min, nan if never], and the night's energy and starts."""
     start = first_start_h(result)
     row = result.nights.iloc[0]
     picture = fine(result, start, start + 12.0) if start is not None else None
-    goal = result.run.scenario.thermostat.setpoint_c
-    reached = np.flatnonzero(picture["cabin_c"] <= goal + 0.5) if picture is not None else np.empty(0)
+    goal = result.run.scenario.night.limit_c
+    reached = np.flatnonzero(picture["cabin_c"] <= goal) if picture is not None else np.empty(0)
     return {
         "cool_down_min": 60.0 * float(picture.index[reached[0]] - start)
         if picture is not None and reached.size
@@ -278,15 +282,17 @@ def mode_numbers(result: Result) -> dict[str, float]:
 
 def first_start_h(result: Result) -> float | None:
     """First compressor start of a run, in hours since its first midnight."""
-    starts = result.events.loc[result.events["kind"] == "started", "time_s"]
-    return float(starts.iloc[0]) / 3600.0 if len(starts) else None
+    log = result.marched.log
+    starts = log[log[:, 1] == k.STARTED, 0]
+    return float(starts[0]) / 3600.0 if starts.size else None
 
 
 def _cool_down(ax: Axes, runs: dict[str, Result], system: str) -> None:
     minutes_to = {name: mode_numbers(result)["cool_down_min"] for name, result in runs.items()}
     longest = np.nanmax([*minutes_to.values(), 30.0])
     span_min = float(min(max(1.3 * longest, 45.0), 360.0))
-    setpoint = float(shown(next(iter(runs.values())).run.scenario.thermostat.setpoint_c, "setpoint_c", system))
+    limit_c = next(iter(runs.values())).run.scenario.night.limit_c
+    limit = float(shown(limit_c, "limit_c", system))
     ends = {}
     for (name, result), stroke in zip(runs.items(), ("-", (0, (5, 2))), strict=True):
         start = first_start_h(result)
@@ -297,15 +303,16 @@ def _cool_down(ax: Axes, runs: dict[str, Result], system: str) -> None:
         minutes = 60.0 * (picture.index.to_numpy() - start)
         ax.plot(minutes, cabin, color=COLOURS[name], linestyle=stroke, linewidth=1.6)
         ends[name] = (minutes, cabin)
-    ax.axhline(setpoint, color=QUIET, linewidth=0.9, linestyle=(0, (2, 1.5)), zorder=1)
+    ax.axhline(limit, color=COLOURS["limit"], linewidth=0.9, linestyle=(0, (2, 1.5)), zorder=1)
     ax.set_xlim(-15, span_min)
     ax.margins(y=0.1)
     low, high = ax.get_ylim()
     for place, name in enumerate(ends):
-        reached = minutes_to[name]
-        told = f"{name}: set point after {hours(reached / 60.0)}" if np.isfinite(reached) else f"{name}: not reached"
-        note(ax, span_min, high - (0.07 + 0.11 * place) * (high - low), told, COLOURS[name], ha="right", va="center")
+        text = f"{name}: {phrases.cool_down(minutes_to[name])}"
+        note(ax, span_min, high - (0.07 + 0.11 * place) * (high - low), text, COLOURS[name], ha="right", va="center")
     ax.xaxis.set_major_locator(MaxNLocator(5, integer=True, steps=[1, 1.5, 3, 6, 10]))
     ax.set_xlabel("Minutes from the first start")
     over(ax, f"Cabin [{symbol('cabin_c', system)}]", shift=-30)
-    note(ax, -13, setpoint, "set point", INK, va="bottom", fontsize=8)
+    note(
+        ax, -13, limit, f"limit {phrases.temperature(limit_c, system, None)}", COLOURS["limit"], va="bottom", fontsize=8
+    )

@@ -20,6 +20,7 @@ import numpy.typing as npt
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
+from vansim.phrases import unbroken
 from vansim.units import convert
 
 WIDE_IN = 7.2
@@ -135,8 +136,8 @@ def begin(width_in: float, body_in: float, finding: str, under: str = "", words:
         Place panels with `panel`.
     """
     size = 10.5 if width_in < NARROW_BELOW_IN else 12.0
-    lines = textwrap.wrap(finding, int(width_in * 72 / (size * 0.635)))
-    below = textwrap.wrap(under, int(width_in * 72 / 4.75)) if under else []
+    lines = textwrap.wrap(unbroken(finding), int(width_in * 72 / (size * 0.635)))
+    below = textwrap.wrap(unbroken(under), int(width_in * 72 / 4.75)) if under else []
     under_in = 0.08 + size * 1.28 / 72 * len(lines) + 0.04
     head_in = under_in + 8.5 * 1.3 / 72 * len(below) + 0.06
     height_in = head_in + body_in

@@ -11,7 +11,10 @@ import pandas as pd
 from matplotlib.axes import Axes
 from matplotlib.ticker import FuncFormatter, MaxNLocator, MultipleLocator
 
+from vansim import phrases
 from vansim.boundary.forcing import night_minutes
+from vansim.march import records as k
+from vansim.runs.run import march_run
 from vansim.scenario.schema import DAY_MIN
 from vansim.show.plots.figure import (
     COLOURS,
@@ -27,7 +30,7 @@ from vansim.show.plots.figure import (
     over,
     shown,
 )
-from vansim.show.text.wording import clock, day_of, night_sentence, percent
+from vansim.show.text import handed, headings
 from vansim.units import convert, symbol
 
 if TYPE_CHECKING:
@@ -57,7 +60,7 @@ class Window:
     to_h: float
     bed_h: float | None
     wake_h: float | None
-    row: pd.Series | None
+    row: pd.Series[Any] | None
 
 
 def choose_night(result: Result, which: int | None = None) -> Window:
@@ -68,7 +71,7 @@ def choose_night(result: Result, which: int | None = None) -> Window:
     result : Result
         A run.
     which : int or None
-        Position in `Result.nights`; left out, the first night that was not kept, else the first.
+        Position in `Result.nights`; left out, the first night that was not covered, else the first.
 
     Returns
     -------
@@ -103,14 +106,24 @@ def _first_night_day(result: Result) -> int:
 def fine(result: Result, from_h: float, to_h: float, step_min: float = 1.0) -> pd.DataFrame:
     """States at even moments of a window, from the closed form; index in hours since the first midnight."""
     moments = np.arange(from_h * 3600.0 + 60.0 * step_min, to_h * 3600.0 + 1e-6, 60.0 * step_min)
-    picture = result.follow(moments)[["outdoor_c", "cabin_c", "soc", "on", "cooler_w"]]
-    return picture.set_index(picture.index / 3600.0)
+    rows = march_run(result.run, result.marched.start, moments).samples
+    names = {"outdoor_c": k.S_OUTDOOR, "cabin_c": k.S_CABIN, "soc": k.S_SOC, "on": k.S_ON, "cooler_w": k.S_COOLER_W}
+    return pd.DataFrame({name: rows[:, column] for name, column in names.items()}, index=moments / 3600.0)
 
 
 def on_spans(result: Result, from_h: float, to_h: float) -> list[tuple[float, float]]:
     """Compressor on-periods of a window as (start, length) [h], exact to the switching."""
-    spans = result.compressor_runs.to_numpy() / 3600.0
-    clipped = ((max(a, from_h), min(b, to_h)) for a, b in spans.tolist())
+    spans, since = [], from_h if result.marched.start[k.ON] > 0.0 else None
+    for second, kind in result.marched.log:
+        hour = second / 3600.0
+        if kind == k.STARTED:
+            since = hour
+        elif kind in (k.STOPPED, k.SHEDDED) and since is not None:
+            spans.append((since, hour))
+            since = None
+    if since is not None:
+        spans.append((since, to_h))
+    clipped = ((max(a, from_h), min(b, to_h)) for a, b in spans)
     return [(a, b - a) for a, b in clipped if b > a]
 
 
@@ -124,7 +137,7 @@ def night(result: Result, system: str = "si", which: int | None = None, width_in
     system : {"si", "us"}
         Units shown.
     which : int or None
-        Position in `Result.nights`; left out, the first night that was not kept, else the first.
+        Position in `Result.nights`; left out, the first night that was not covered, else the first.
     width_in : float
         Width [in]; below 5 it is laid out for a phone.
 
@@ -161,15 +174,17 @@ def night(result: Result, system: str = "si", which: int | None = None, width_in
 def _headline(result: Result, window: Window, system: str) -> tuple[str, str]:
     scenario, place = result.run.scenario, result.run.weather.site.name
     if window.row is None:
-        return result.message.rstrip("."), f"{scenario.title}, {place}"
-    return night_sentence(window.row, scenario, system), f"{scenario.title}, {place}, {day_of(window.row.name)}"
+        return handed.answer(result, system).rstrip("."), f"{scenario.title}, {place}"
+    return headings.night(
+        window.row, scenario, system
+    ), f"{scenario.title}, {place}, {phrases.date(pd.Timestamp(str(window.row.name)))}"
 
 
 def _clock_axis(ax: Axes, window: Window, last: bool) -> None:
     ax.set_xlim(window.from_h, window.to_h)
     span = window.to_h - window.from_h
     ax.xaxis.set_major_locator(MultipleLocator((3.0 if is_narrow(ax) else 2.0) * max(1, round(span / 16))))
-    ax.xaxis.set_major_formatter(FuncFormatter(lambda hour, _: clock(hour)))
+    ax.xaxis.set_major_formatter(FuncFormatter(lambda hour, _: phrases.clock(hour)))
     ax.tick_params(axis="x", labelbottom=last)
     if window.bed_h is not None and window.wake_h is not None:
         ax.axvspan(window.bed_h, window.wake_h, color=NIGHT, zorder=0)
@@ -182,7 +197,9 @@ def _bed_and_waking(panels: list[Axes], window: Window, called: str) -> None:
     for hour, word in ((window.bed_h, begins), (window.wake_h, ends)):
         if hour is not None:
             place = panels[0].get_xaxis_transform()
-            panels[0].text(hour, 1.01, f"{word} {clock(hour)}", transform=place, ha="center", fontsize=8, color=QUIET)
+            panels[0].text(
+                hour, 1.01, f"{word} {phrases.clock(hour)}", transform=place, ha="center", fontsize=8, color=QUIET
+            )
 
 
 def _beside(ax: Axes, labels: list[tuple[float, str, str]], gap: float = 0.11, lift: float = 6.0) -> None:
@@ -214,7 +231,8 @@ def _in_a_row(ax: Axes, labels: list[tuple[str, str]], lift: float) -> None:
 
 
 def _warmth(ax: Axes, result: Result, picture: pd.DataFrame, window: Window, system: str) -> None:
-    limit = convert(result.run.scenario.night.limit_c, "limit_c", system)
+    limit_c = result.run.scenario.night.limit_c
+    limit = convert(limit_c, "limit_c", system)
     outdoor, cabin = (shown(picture[name].to_numpy(), name, system) for name in ("outdoor_c", "cabin_c"))
     ax.plot(picture.index, outdoor, color=COLOURS["outdoor"], linestyle=(0, (5, 2)))
     ax.plot(picture.index, cabin, color=COLOURS["cabin"], linewidth=1.4)
@@ -228,7 +246,7 @@ def _warmth(ax: Axes, result: Result, picture: pd.DataFrame, window: Window, sys
     _beside(ax, [
         (outdoor[-1], "outdoors", COLOURS["outdoor"]),
         (cabin[-1], "cabin", COLOURS["cabin"]),
-        (limit, f"limit {limit:.3g} {unit}", COLOURS["limit"]),
+        (limit, f"limit {phrases.temperature(limit_c, system, None)}", COLOURS["limit"]),
     ], lift=LIFT)  # fmt: skip
 
 
@@ -239,7 +257,7 @@ def _compressor(ax: Axes, result: Result, window: Window) -> None:
     ax.set_yticks([])
     ax.grid(False)
     share = sum(length for _, length in spans) / (window.to_h - window.from_h)
-    over(ax, f"Compressor running {percent(share)} of the time shown")
+    over(ax, f"Compressor running {phrases.percent(share)} of the time shown")
 
 
 def mean_powers(result: Result, window: Window) -> tuple[pd.DataFrame, Array]:
@@ -247,7 +265,7 @@ def mean_powers(result: Result, window: Window) -> tuple[pd.DataFrame, Array]:
 
     A piece ends at every full hour and wherever the plan changes.
     """
-    p = result.intervals
+    p = result.pieces
     start = p["start_s"].to_numpy() / 3600.0
     end = start + p["span_s"].to_numpy() / 3600.0
     inside = (end > window.from_h + 1e-9) & (start < window.to_h - 1e-9)
@@ -283,8 +301,8 @@ def _charge(ax: Axes, result: Result, picture: pd.DataFrame, window: Window) -> 
     ax.set_yticks([0, 25, 50, 75, 100])
     over(ax, "State of charge [%]")
     labels = [
-        (float(charge[-1]), f"bank {charge[-1]:.0f} %", COLOURS["soc"]),
-        (100 * bank.reserve_soc, f"reserve {percent(bank.reserve_soc)}", COLOURS["reserve"]),
+        (float(charge[-1]), f"bank {phrases.percent(charge[-1] / 100.0)}", COLOURS["soc"]),
+        (100 * bank.reserve_soc, f"reserve {phrases.percent(bank.reserve_soc)}", COLOURS["reserve"]),
     ]
     _beside(ax, labels, gap=0.14)
     row = window.row
@@ -292,8 +310,9 @@ def _charge(ax: Axes, result: Result, picture: pd.DataFrame, window: Window) -> 
         return
     hour = window.bed_h + row["runtime_h"] if row["runtime_h"] > 0.0 else window.wake_h
     soc = float(np.interp(hour, picture.index, charge))
-    end = "at waking" if result.run.scenario.night.label == "night" else "at the end"
-    words = f"reserve at {clock(hour)}" if row["runtime_h"] > 0.0 else f"{soc:.0f} % {end}"
+    end = phrases.at_end(result.run.scenario.night.label)
+    left = f"{phrases.percent(soc / 100.0)} {end}"
+    words = f"reserve at {phrases.clock(hour)}" if row["runtime_h"] > 0.0 else left
     ax.plot([hour], [soc], "o", color=COLOURS["soc"], markersize=5)
     # the curve falls towards the point: free space is below and before it, or above and after it
     if soc >= 32.0:

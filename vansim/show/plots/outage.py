@@ -8,8 +8,9 @@ import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.ticker import MaxNLocator
 
+from vansim import phrases
 from vansim.show.plots.figure import COLOURS, WIDE_IN, Sheet, begin, calm, is_narrow, note, over, panel, shown
-from vansim.show.text.wording import hazard_finding, temperature
+from vansim.show.text import handed, headings
 from vansim.units import symbol
 
 if TYPE_CHECKING:
@@ -46,8 +47,9 @@ def after_reserve(hazard: Hazard, system: str = "si", width_in: float = WIDE_IN)
     series = hazard.series[hazard.series.index <= SHOWN_H * 60.0]
     hour = series.index.to_numpy() / 60.0
     with calm():
-        under = f"{hazard.story} No grace period: never leave a child or an animal alone in a van, cooled or not."
-        sheet = begin(width_in, 3.7, hazard_finding(hazard, system), under)
+        start = handed.outage_start(hazard.when, hazard.moment, hazard.story)
+        under = f"{start} No grace period: never leave a child or an animal alone in a van, cooled or not."
+        sheet = begin(width_in, 3.7, headings.outage(hazard, system), under)
         ax = panel(sheet, 0.5, 0.5, 0.12 if sheet.narrow else 1.05, 2.85)
         values = {name: shown(series[name], name, system) for name in ("outdoor_c", "cabin_c", "heat_index_c")}
         # the index is a fit to the conditions of its tables: beyond its last line it is not drawn
@@ -79,7 +81,7 @@ def _lines(ax: Axes, hazard: Hazard, system: str) -> None:
             continue
         drawn.append(level)
         ax.axhline(level, color=COLOURS["limit"], linewidth=0.8, linestyle=(0, (2, 1.5)), zorder=1)
-        words = f"{SHORT.get(str(name), str(name))}, {temperature(value_c, system, 1)}"
+        words = f"{SHORT.get(str(name), str(name))}, {phrases.temperature(value_c, system)}"
         note(ax, 0.99 * ax.get_xlim()[1], level, words, COLOURS["limit"], va="bottom", ha="right", fontsize=7.5)
 
 

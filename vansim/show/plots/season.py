@@ -10,6 +10,7 @@ from matplotlib.axes import Axes
 from matplotlib.patches import Rectangle
 from matplotlib.ticker import MaxNLocator
 
+from vansim import phrases
 from vansim.show.plots.figure import (
     COLOURS,
     INK,
@@ -25,7 +26,8 @@ from vansim.show.plots.figure import (
     panel,
     shown,
 )
-from vansim.show.text.wording import TOO_WARM, day_of, hours, outdoors_finding, season_finding
+from vansim.show.text import headings
+from vansim.show.text.handed import TOO_WARM
 from vansim.units import symbol
 
 if TYPE_CHECKING:
@@ -33,7 +35,7 @@ if TYPE_CHECKING:
 
 BANK, WARM, HATCH = COLOURS["failed"], "#f0dcbf", "#cf9f5f"
 KEPT_LEAST, KEPT_MOST = np.array([0.50, 0.74, 0.70]), np.array([0.88, 0.945, 0.93])
-"""Colours of a night that was only just kept, and of one kept with hours to spare."""
+"""Colours of a night that was only just covered, and of one covered with hours to spare."""
 LONGEST_H = 48.0
 
 
@@ -54,7 +56,7 @@ def calendar(nights: Nights, system: str = "si", width_in: float = WIDE_IN, call
     Returns
     -------
     Figure
-        One square a night: hours from bedtime to the reserve, and whether the night was kept.
+        One square a night: hours from bedtime to the reserve, and whether the night was covered.
     """
     table = nights.table
     months = list(dict.fromkeys((d.year, d.month) for d in table.index))
@@ -63,8 +65,9 @@ def calendar(nights: Nights, system: str = "si", width_in: float = WIDE_IN, call
     body_in, key_in = (31 if across else len(months)) * cell, 0.7 if across else 0.38
     with calm():
         since = "bedtime" if called == "night" else "its beginning"
-        under = f"{_kind(nights, called)}, {nights.season}. In each square: hours of cooling from {since}."
-        sheet = begin(width_in, body_in + key_in + 0.3, season_finding(nights, called), under, _words(nights, called))
+        under = f"{_kind(nights, called)}. {_dates(nights)} In each square: hours of cooling from {since}."
+        heading = headings.season(nights, called)
+        sheet = begin(width_in, body_in + key_in + 0.3, heading, under, _words(nights, called))
         ax = panel(sheet, 0.3 if across else 0.5, key_in, 0.1, body_in)
         _grid(ax, months, across)
         for date, row in table.iterrows():
@@ -75,22 +78,26 @@ def calendar(nights: Nights, system: str = "si", width_in: float = WIDE_IN, call
 
 
 def _kind(nights: Nights, called: str) -> str:
+    many = phrases.plural(called)
     if nights.chained:
-        return f"{called.capitalize()}s in a row, the bank carried over"
-    return f"Each {called} begun with a full bank"
+        return f"Consecutive {many}: the bank carries over"
+    return f"Independent {many}: each begins with a full bank"
+
+
+def _dates(nights: Nights) -> str:
+    return phrases.sentence(phrases.season(nights.season))
 
 
 def _words(nights: Nights, called: str) -> str:
     lost = nights.table[~nights.table["kept"]]
-    days = ", ".join(day_of(date) for date in lost.index[:12])
+    days = ", ".join(phrases.date(date) for date in lost.index[:12])
     more = f" and {len(lost) - 12} more" if len(lost) > 12 else ""
-    return f"Calendar of {called}s. {season_finding(nights, called)}. " + (
-        f"Not kept: {days}{more}." if len(lost) else ""
-    )
+    heading = headings.season(nights, called)
+    return f"Calendar of {phrases.plural(called)}. {heading}. " + (f"Not covered: {days}{more}." if len(lost) else "")
 
 
 def _grid(ax: Axes, months: list[tuple[int, int]], across: bool) -> None:
-    names = [pd.Timestamp(2001, month, 1).strftime("%b") for _, month in months]
+    names = [phrases.MONTHS[month - 1][:3] for _, month in months]
     ax.grid(False)
     for side in ("left", "bottom"):
         ax.spines[side].set_visible(False)
@@ -103,7 +110,7 @@ def _grid(ax: Axes, months: list[tuple[int, int]], across: bool) -> None:
     ax.set_ylim(31 if across else len(months), 0)
 
 
-def _cell(ax: Axes, place: tuple[int, int], row: pd.Series, size: float) -> None:
+def _cell(ax: Axes, place: tuple[int, int], row: pd.Series[Any], size: float) -> None:
     runtime, why = float(row["runtime_h"]), row["why"]
     if row["kept"]:
         spare = min(1.0, max(0.0, (runtime - 8.0) / 12.0))
@@ -125,7 +132,7 @@ def _key(sheet: Sheet, table: pd.DataFrame, top_in: float, stacked: bool) -> Non
     why = table["why"]
     entries: list[tuple[Any, str, str]] = []
     if table["kept"].any():
-        entries.append((tuple(KEPT_LEAST), "", "kept (paler: more to spare)"))
+        entries.append((tuple(KEPT_LEAST), "", "covered (paler: more to spare)"))
     if why.isin(["bank", "both"]).any():
         entries.append((BANK, "", "bank at its reserve before waking"))
     if why.isin(TOO_WARM).any():
@@ -168,12 +175,12 @@ def runtime_against_outdoors(
     Returns
     -------
     Figure
-        Kept nights as dots, others as crosses.
+        Covered nights as dots, others as crosses.
     """
     table = nights.table
     with calm():
-        under = f"{_kind(nights, called)}, {nights.season}. Every {called} is a point."
-        sheet = begin(width_in, 3.4, outdoors_finding(nights, system, called), under)
+        under = f"{_kind(nights, called)}. {_dates(nights)} Every {called} is a point."
+        sheet = begin(width_in, 3.4, headings.outdoors(nights, system, called), under)
         since, end = ("bedtime", "waking") if called == "night" else ("beginning", "end")
         ax = panel(sheet, 0.5, 0.5, 0.2, 2.55)
         outdoor = shown(table["outdoor_mean_c"], "outdoor_c", system)
@@ -189,25 +196,27 @@ def runtime_against_outdoors(
             _night_line(ax, night_h, top, end)
         _kinds(ax, nights)
         ax.set_xlabel(f"Mean outdoor temperature, {since} to {end} [{symbol('outdoor_c', system)}]")
-        over(ax, f"Runtime from {since} [h]", shift=-30)
+        over(ax, f"Runtime ({since} to reserve) [h]", shift=-30)
         return sheet
 
 
 def _night_line(ax: Axes, length_h: float, top: float, end: str) -> None:
     ax.axhline(length_h, color=QUIET, linewidth=1.0, linestyle=(0, (4, 2)), zorder=2)
     low, high = ax.get_xlim()
-    note(ax, low + 0.015 * (high - low), length_h - 0.012 * top, f"{end}, {hours(length_h)}", QUIET, va="top")
+    note(
+        ax, low + 0.015 * (high - low), length_h - 0.012 * top, f"{end}, {phrases.duration(length_h)}", QUIET, va="top"
+    )
     if top > LONGEST_H:
-        note(ax, high, LONGEST_H - 0.02 * top, "48 h or more", QUIET, ha="right", va="top", fontsize=8)
+        note(ax, high, LONGEST_H - 0.02 * top, phrases.BEYOND, QUIET, ha="right", va="top", fontsize=8)
 
 
 def _kinds(ax: Axes, nights: Nights) -> None:
     kept = int(nights.table["kept"].sum())
-    labels = [(f"● {kept} kept", "#2f7f78")] if kept else []
+    labels = [(f"● {kept} covered", "#2f7f78")] if kept else []
     if kept < len(nights.table):
-        labels.append((f"× {len(nights.table) - kept} not kept", BANK))
+        labels.append((f"× {len(nights.table) - kept} not covered", BANK))
     x = 1.0
     for text, colour in reversed(labels):
         ax.annotate(text, (x, 1), xytext=(0, 7), xycoords="axes fraction", textcoords="offset points", ha="right",
                     fontsize=8.5, color=colour)  # fmt: skip
-        x -= 0.17 if not is_narrow(ax) else 0.27
+        x -= 0.18 if not is_narrow(ax) else 0.3

@@ -2,28 +2,16 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 import numpy as np
 import pandas as pd
 
+from vansim import phrases
 from vansim.runs.result import Result
 from vansim.scenario.plan import is_on
-from vansim.scenario.schema import DAY_MIN, Scenario, minutes
-from vansim.units import show
+from vansim.scenario.schema import Scenario, minutes
+from vansim.show.text import handed
+from vansim.units import convert, stem_of, suffix_of, symbol, translated
 from vansim.van.loads import inverter_input_w
-
-WAY_WORDS = {"road": "driving on the road", "idling": "engine idling", "sun": "sun alone"}
-
-
-def hours_words(hours: float | None, beyond: str = "more than two days") -> str:
-    """Hours for a reader: ``"2 h 20 min"``; `beyond` for None."""
-    if hours is None:
-        return beyond
-    whole, rest = divmod(round(hours * 60), 60)
-    if whole == 0:
-        return f"{rest} min"
-    return f"{whole} h {rest:02d} min" if rest else f"{whole} h"
 
 
 def energy_by_user(result: Result, start: pd.Timestamp, end: pd.Timestamp) -> dict[str, float]:
@@ -43,7 +31,7 @@ def energy_by_user(result: Result, start: pd.Timestamp, end: pd.Timestamp) -> di
     """
     midnight = result.index[0].normalize()
     first, last = ((moment - midnight).total_seconds() for moment in (start, end))
-    p = result.intervals
+    p = result.pieces
     at = (p["start_s"] >= first - 1e-6) & (p["start_s"] < last - 1e-6)
     p, hours = p[at], p.loc[at, "span_s"] / 3600.0
     scenario = result.run.scenario
@@ -66,6 +54,11 @@ def energy_by_user(result: Result, start: pd.Timestamp, end: pd.Timestamp) -> di
     return used
 
 
+def answer_lines(result: Result, system: str = "si") -> list[str]:
+    """The answer in a sentence, and what in the design is worth a second look."""
+    return [handed.answer(result, system), *(handed.told(text, system) for text in result.warnings)]
+
+
 def night_lines(
     result: Result, system: str = "si", runtime_h: float | None = None, outlasts: bool = False
 ) -> list[str]:
@@ -78,40 +71,53 @@ def night_lines(
     system : {"si", "us"}
         Units.
     runtime_h, outlasts : float or None, bool
-        Hours from bedtime until the reserve without charging, and whether even two days did not reach it.
+        Hours from bedtime until the reserve without charging, and whether even 48 h did not reach it.
 
     Returns
     -------
     list of str
         Lines to print.
     """
-    night = result.nights.iloc[0]
-    scenario = result.run.scenario
+    night, scenario = result.nights.iloc[0], result.run.scenario
     bed, wake = bed_and_wake(result, result.nights.index[0])
-    low, mean = show(night["outdoor_low_c"], "t_c", system, 0), show(night["outdoor_mean_c"], "t_c", system, 0)
+    low, mean = (phrases.temperature(night[f"outdoor_{name}_c"], system) for name in ("low", "mean"))
     lines = [
-        f"{scenario.night.label.capitalize()} of {bed:%d %B}, {scenario.night.bedtime} to {scenario.night.waking}: "
-        f"outdoors down to {low}, mean {mean}",
+        f"{scenario.night.label.capitalize()} of {phrases.date(bed)}, {scenario.night.bedtime} to "
+        f"{scenario.night.waking}: outdoor low {low}, mean {mean}",
         "",
+        *(phrases.aligned(row, (-31, -1)) for row in _facts(result, night, system, runtime_h, outlasts)),
     ]
-    rows = []
-    if runtime_h is not None:
-        text = "more than 48 h" if outlasts else hours_words(runtime_h)
-        since = "bedtime" if scenario.night.label == "night" else scenario.night.bedtime
-        rows.append(("runtime to the reserve", f"{text} from {since}, cooling left on, nothing charging"))
-    rows += [
-        ("lowest state of charge", f"{night['lowest_soc']:.0%} (reserve {scenario.bank.reserve_soc:.0%})"),
-        ("warmest in the cabin", show(night["cabin_max_c"], "t_c", system)),
-        ("above the limit", hours_words(float(night["over_limit_h"]))),
-        ("compressor", f"on {night['duty']:.0%} of the night, {night['starts']:.0f} starts"),
-    ]
-    lines += [f"  {name:24s}{value}" for name, value in rows]
-    lines += ["", "  hour of the night   " + "".join(f"{t:>6}" for t, _ in _duty_by_hour(result, bed, wake))]
-    lines += ["  compressor duty     " + "".join(f"{d:>6.0%}" for _, d in _duty_by_hour(result, bed, wake))]
-    lines += ["", "  energy, bedtime to waking"]
+    duty = _duty_by_hour(result, bed, wake)
+    widths = (-31, *(6 for _ in duty))
+    lines += ["", phrases.aligned(("hour", *(hour for hour, _ in duty)), widths)]
+    lines += [phrases.aligned(("compressor duty", *(phrases.percent(share) for _, share in duty)), widths)]
+    end = "bedtime to waking" if scenario.night.label == "night" else "beginning to end"
+    lines += ["", f"  energy, {end}"]
     users = sorted(energy_by_user(result, bed, wake).items(), key=lambda item: -item[1])
-    lines += [f"    {name:22s}{wh:7.0f} Wh" for name, wh in users]
-    return lines
+    return [*lines, *("  " + phrases.aligned((name, phrases.energy(wh)), (-29, 10)) for name, wh in users)]
+
+
+def _facts(
+    result: Result, night: pd.Series[float], system: str, runtime_h: float | None, outlasts: bool
+) -> list[tuple[str, str]]:
+    """Rows of the night's table."""
+    scenario = result.run.scenario
+    since = phrases.since(scenario.night.label, scenario.night.bedtime)
+    ran = [] if runtime_h is None else [f"{phrases.runtime(runtime_h, outlasts)}, cooling left on, nothing charging"]
+    limit = phrases.temperature(scenario.night.limit_c, system)
+    return [
+        *((f"runtime ({since} to reserve)", text) for text in ran),
+        (
+            "lowest state of charge",
+            f"{phrases.percent(night['lowest_soc'])} (reserve {phrases.percent(scenario.bank.reserve_soc)})",
+        ),
+        ("warmest in the cabin", f"{phrases.temperature(night['cabin_max_c'], system)} (limit {limit})"),
+        ("above the limit", phrases.duration(float(night["over_limit_h"]))),
+        (
+            "compressor",
+            f"on {phrases.percent(night['duty'])} of the time, {phrases.count(int(night['starts']), 'start')}",
+        ),
+    ]
 
 
 def bed_and_wake(result: Result, date: pd.Timestamp) -> tuple[pd.Timestamp, pd.Timestamp]:
@@ -146,57 +152,71 @@ def nights_lines(nights: pd.DataFrame, system: str = "si", most: int = 31) -> li
     """
     if len(nights) > most:
         return _month_lines(nights)
-    head = f"  {'night':10s}{'outdoor low':>12s}{'lowest charge':>15s}{'duty':>7s}{'cooler':>10s}{'warmest':>10s}  kept"
-    lines = [head]
+    widths = (-8, 13, 16, 7, 10, 10, 2, -1)
+    head = ("night", "outdoor low", "lowest charge", "duty", "cooler", "warmest", "", "covered")
+    lines = [phrases.aligned(head, widths)]
     for date, night in nights.iterrows():
-        kept = "yes" if night["kept"] else f"no: {night['why']}"
+        covered = "yes" if night["kept"] else f"no: {handed.reason(night['why'])}"
         if not np.isnan(night["runtime_h"]):
-            kept += f", reserve after {hours_words(float(night['runtime_h']))}"
-        lines.append(
-            f"  {pd.Timestamp(str(date)):%d %b}    {show(night['outdoor_low_c'], 't_c', system, 0):>12s}"
-            f"{night['lowest_soc']:>15.0%}{night['duty']:>7.0%}{night['cooler_wh']:>7.0f} Wh"
-            f"{show(night['cabin_max_c'], 't_c', system):>10s}  {kept}"
-        )
+            covered += f", reserve after {phrases.duration(float(night['runtime_h']))}"
+        row = (
+            phrases.short_date(pd.Timestamp(str(date))), phrases.temperature(night["outdoor_low_c"], system),
+            phrases.percent(night["lowest_soc"]), phrases.percent(night["duty"]), phrases.energy(night["cooler_wh"]),
+            phrases.temperature(night["cabin_max_c"], system), "", covered,
+        )  # fmt: skip
+        lines.append(phrases.aligned(row, widths))
     return lines
 
 
 def _month_lines(nights: pd.DataFrame) -> list[str]:
     months = pd.DatetimeIndex(nights.index).month
-    lines = [f"  {'month':8s}{'nights':>8s}{'kept':>8s}{'mean duty':>12s}{'cooler a night':>18s}"]
+    widths = (-10, 8, 10, 12, 20)
+    lines = [phrases.aligned(("month", "nights", "covered", "mean duty", "cooler, mean night"), widths)]
     for month in sorted(set(months)):
         part = nights[months == month]
-        name = pd.Timestamp(2001, month, 1).strftime("%b")
-        lines.append(
-            f"  {name:8s}{len(part):>8d}{int(part['kept'].sum()):>8d}{part['duty'].mean():>12.0%}"
-            f"{part['cooler_wh'].mean():>15.0f} Wh"
-        )
+        row = (
+            phrases.MONTHS[month - 1], str(len(part)), str(int(part["kept"].sum())),
+            phrases.percent(part["duty"].mean()), phrases.energy(part["cooler_wh"].mean()),
+        )  # fmt: skip
+        lines.append(phrases.aligned(row, widths))
     return lines
 
 
-def recovery_line(hours: dict[str, float | None], goal_soc: float) -> str:
+def recovery_line(hours: dict[str, float | None], goal_soc: float, system: str = "si") -> str:
     """How long to recharge, in a sentence."""
-    if not hours:
-        return "Nothing on board recharges the bank; only shore power would."
-    ways = ", ".join(f"{hours_words(h)} {WAY_WORDS[way]}" for way, h in hours.items())
-    return f"Back to {goal_soc:.0%}: {ways}."
+    return phrases.sentence(handed.recharged(hours, goal_soc, system))
 
 
-def balance_line(balance: dict[str, float]) -> str:
-    """How well the books close, in a line."""
-    return "Books close to: " + ", ".join(f"{name} {abs(value):.0e}" for name, value in balance.items())
+def parts_lines(table: pd.DataFrame, system: str = "si") -> list[str]:
+    """A parts table as aligned text, its numbers and the ends of its column names in the units shown."""
+    shown = table.copy()
+    for name in table.columns:
+        if suffix_of(str(name)) is not None and pd.api.types.is_numeric_dtype(table[name]):
+            shown[name] = convert(table[name].to_numpy(dtype=float), str(name), system)
+    shown.columns = pd.Index([_heading(str(name), system) for name in table.columns])
+    return str(shown.map(lambda value: _cell(value, system)).to_string(index_names=False)).splitlines()
 
 
-def parts_lines(table: Any) -> list[str]:
-    """A parts table as aligned text."""
-    return str(table.round(2).to_string(index_names=False)).splitlines()
+def _heading(name: str, system: str) -> str:
+    """A column's name with its unit as printed: ``"mass [lb]"``."""
+    suffix = suffix_of(name)
+    words = {"ua": "UA", "cop": "COP"}.get(stem_of(name), stem_of(name).replace("_", " "))
+    return words if suffix is None else f"{words} [{symbol(name, system)}]"
 
 
-def describe_days(scenario: Scenario) -> list[str]:
+def _cell(value: object, system: str) -> object:
+    if isinstance(value, float):
+        return phrases.figures(value)
+    return translated(value, system) if isinstance(value, str) else value
+
+
+def describe_days(scenario: Scenario, system: str = "si") -> list[str]:
     """The plan in a line a segment."""
     lines = []
     for day in scenario.days():
         lines.append(f"  {day.name}")
         for s in day.segment:
-            span = s.span_min if s.span_min < DAY_MIN else DAY_MIN
-            lines.append(f"    {s.start} to {s.end} ({span / 60:g} h): {s.doing}, cooling {s.cooling}")
+            doing = phrases.way("road", s.speed_kmh, system) if s.doing == "driving" else s.doing
+            length = phrases.duration(s.span_min / 60.0)
+            lines.append(f"    {s.start} to {s.end} ({length}): {doing}, cooling {phrases.cooling(s.cooling)}")
     return lines

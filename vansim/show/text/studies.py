@@ -2,187 +2,330 @@
 
 from __future__ import annotations
 
+import datetime
 import math
+from collections.abc import Mapping
 from typing import Any
 
 import pandas as pd
 
-from vansim.show.text.run import hours_words
+from vansim import phrases
+from vansim.show.text import handed
+from vansim.studies.compare import SOAK_C
 from vansim.studies.nights import Nights
-from vansim.studies.outage import Hazard
+from vansim.studies.outage import FOLLOWED_H, Hazard
 from vansim.studies.sizing import Sizing
-from vansim.units import show
+
+P10 = "P10: 1 night in 10 is shorter."
 
 
-def _hours(value: float) -> str:
-    return "never" if not math.isfinite(value) else f"{value:.1f} h"
+def _day(moment: Any) -> datetime.date:
+    return pd.Timestamp(moment)
 
 
-def _date(moment: Any) -> str:
-    return f"{pd.Timestamp(moment):%d %b}"
+# --- nights ---------------------------------------------------------------------------------------------------------
 
 
 def nights_words(found: Nights, system: str = "si") -> list[str]:
-    """Nights of a season in words and by month."""
-    told, table = found.distribution, found.table
-    runtime, kept = told["runtime_h"], int(table["kept"].sum())
-    way = "in a row, the bank carrying over" if found.chained else "each starting as asked, nothing charging"
+    """Nights of a season in words and by month.
+
+    Parameters
+    ----------
+    found : Nights
+        The study.
+    system : {"si", "us"}
+        Units shown.
+
+    Returns
+    -------
+    list of str
+        Lines to print.
+    """
+    stats, table = found.distribution, found.table
+    runtime, covered = stats["runtime_h"], int(table["kept"].sum())
+    way = "consecutive nights, the bank carried over" if found.chained else "independent nights, nothing charging"
     lines = [
-        f"{kept} of {len(table)} nights kept ({told['kept_share']:.0%}), {found.season}, {way}.",
+        f"{phrases.sentence(phrases.covered(covered, len(table)))[:-1]} ({phrases.percent(stats['kept_share'])}), "
+        f"{phrases.season(found.season)}, {way}.",
         "",
-        f"  runtime from bedtime to the reserve: nine nights in ten more than {hours_words(runtime['p10'])}, "
-        f"half more than {hours_words(runtime['p50'])}, one in ten more than {hours_words(runtime['p90'])}",
+        f"  runtime (bedtime to reserve): {phrases.runtime(runtime['p50'])} in the median; 1 night in 10 is shorter "
+        f"than {phrases.runtime(runtime['p10'])} (P10), 1 in 10 longer than {phrases.runtime(runtime['p90'])}",
     ]
-    if told["outlast_share"] > 0.0:
-        lines.append(f"  {told['outlast_share']:.0%} of the nights outlast 48 h")
-    lost = {why: n for why, n in told["why"].items() if n}
-    if lost:
-        lines.append("  lost: " + ", ".join(f"{n} {_lost(why)}" for why, n in lost.items()))
-    for words, night in (
-        ("worst night", told["worst_night"]),
-        (f"night that binds at {told['keep']:.0%}", told["design_night"]),
-    ):
-        lines.append(
-            f"  {words}: {_date(night['date'])}, outdoors down to {show(night['outdoor_low_c'], 't_c', system, 0)}, "
-            f"runtime {hours_words(night['runtime_h'])}, warmest {show(night['cabin_max_c'], 't_c', system)}"
-        )
-    lines += [
-        "",
-        f"  {'month':8s}{'nights':>7s}{'kept':>7s}{'bad night':>12s}{'middling':>11s}{'duty':>7s}{'cooler':>11s}",
-    ]
-    for month, row in told["by_month"].iterrows():
-        lines.append(
-            f"  {month!s:8s}{row['nights']:>7.0f}{row['kept_share']:>7.0%}{_hours(row['runtime_p10_h']):>12s}"
-            f"{_hours(row['runtime_p50_h']):>11s}{row['duty']:>7.0%}{row['cooler_wh']:>8.0f} Wh"
-        )
-    return [*lines, "", *(f"Note: {note}" for note in found.notes)]
+    if stats["outlast_share"] > 0.0:
+        lines.append(f"  {phrases.percent(stats['outlast_share'])} of the nights last {phrases.BEYOND}")
+    missed = [f"{phrases.count(n, 'night')} {handed.reason(why)}" for why, n in stats["why"].items() if n]
+    if missed:
+        lines.append(f"  not covered: {'; '.join(missed)}")
+    lines.append("  worst night: " + _one_night(stats["worst_night"], system))
+    lines.append(f"  design night for {phrases.percent(stats['keep'])}: " + _one_night(stats["design_night"], system))
+    return [*lines, "", *_months(stats["by_month"]), "", *handed.notes(found.notes, system)]
 
 
-def _lost(why: str) -> str:
-    return {
-        "bank": "for want of battery",
-        "cooler too small": "because the cooler is too small",
-        "controls": "because it was not cooled down in time",
-        "both": "for want of battery and of cooling",
-    }[why]
+def _one_night(night: Mapping[str, Any], system: str) -> str:
+    return (
+        f"{phrases.date(_day(night['date']))}, outdoor low {phrases.temperature(night['outdoor_low_c'], system)}, "
+        f"runtime {phrases.runtime(night['runtime_h'], night['outlasts'])}, "
+        f"warmest in the cabin {phrases.temperature(night['cabin_max_c'], system)}"
+    )
 
 
-def size_words(found: Sizing, currency: str) -> list[str]:
-    """Banks that keep the asked share, or why none does."""
+def _months(by_month: pd.DataFrame) -> list[str]:
+    widths = (-8, 7, 10, 17, 17, 7, 11)
+    lines = [phrases.aligned(("month", "nights", "covered", "runtime P10", "median", "duty", "cooler"), widths)]
+    for month, row in by_month.iterrows():
+        cells = (
+            phrases.season(str(month)).partition(" ")[0][:3], str(int(row["nights"])),
+            phrases.percent(row["kept_share"]), phrases.runtime(row["runtime_p10_h"]),
+            phrases.runtime(row["runtime_p50_h"]), phrases.percent(row["duty"]), phrases.energy(row["cooler_wh"]),
+        )  # fmt: skip
+        lines.append(phrases.aligned(cells, widths))
+    return lines
+
+
+# --- sizes ----------------------------------------------------------------------------------------------------------
+
+
+def size_words(found: Sizing, currency: str, system: str = "si") -> list[str]:
+    """Banks that cover the asked share, or why none does.
+
+    Parameters
+    ----------
+    found : Sizing
+        The study.
+    currency : str
+        Of its prices.
+    system : {"si", "us"}
+        Units shown.
+
+    Returns
+    -------
+    list of str
+        Lines to print.
+    """
     lines: list[str] = []
     if len(found.table):
         least = found.table.sort_values("price").iloc[0]
         lines += [
-            f"Smallest bank that keeps {found.keep:.0%} of the nights ({found.season}): "
-            f"{_layout(least)} {least['unit']}, {least['usable_kwh']:.1f} kWh usable.",
+            f"Smallest bank that covers {phrases.percent(found.keep)} of the nights ({phrases.season(found.season)}): "
+            f"{_layout(least)} {least['unit']}, {phrases.energy(1000.0 * least['usable_kwh'])} usable.",
             "",
-            f"  {'battery':20s}{'mode':16s}{'cooler':20s}{'layout':>9s}{'usable':>10s}{'mass':>9s}{'price':>12s}"
-            f"{'kept':>7s}{'bad night':>11s}  binds",
+            *_sizes(found.table, currency, system),
+            "",
+            *_after(least, system),
         ]
-        for _, row in found.table.iterrows():
-            lines.append(
-                f"  {row['unit']:20s}{row['mode']:16s}{row['cooler']:20s}{_layout(row):>9s}"
-                f"{row['usable_kwh']:>6.1f} kWh{row['mass_kg']:>6.0f} kg{row['price']:>8.0f} {currency}"
-                f"{row['kept_share']:>7.0%}{_hours(row['runtime_p10_h']):>11s}  {_date(row['binding_night'])}"
-            )
-        lines += ["", *_after(least)]
     for _, row in found.failed.iterrows():
-        lines.append(f"{row['unit']}, {row['mode']}, {row['cooler']}: {row['words']}")
-    return [*lines, "", *(f"Note: {note}" for note in found.notes)]
+        fitted = f"{row['unit']}, cooling {phrases.cooling(row['mode'])}, {row['cooler']}"
+        lines.append(f"{fitted}: {handed.told(row['words'], system)}")
+    return [*lines, "", *handed.notes(found.notes, system)]
 
 
-def _layout(row: pd.Series) -> str:
+def _sizes(table: pd.DataFrame, currency: str, system: str) -> list[str]:
+    widths = (-22, -24, -20, 9, 11, 9, 14, 10, 14, 15)
+    heads = (
+        "battery",
+        "cooling",
+        "cooler",
+        "layout",
+        "usable",
+        "mass",
+        "price",
+        "covered",
+        "runtime P10",
+        "design night",
+    )
+    lines = [phrases.aligned(heads, widths)]
+    for _, row in table.iterrows():
+        cells = (
+            row["unit"], phrases.cooling(row["mode"]), row["cooler"], _layout(row),
+            phrases.energy(1000.0 * row["usable_kwh"]), phrases.mass(row["mass_kg"], system),
+            phrases.money(row["price"], currency), phrases.percent(row["kept_share"]),
+            phrases.runtime(row["runtime_p10_h"]), phrases.short_date(_day(row["binding_night"])),
+        )  # fmt: skip
+        lines.append(phrases.aligned(cells, widths))
+    return [*lines, "", f"  {P10}"]
+
+
+def _layout(row: pd.Series[Any]) -> str:
     return f"{row['series']}s{row['parallel']}p" if row["series"] > 1 else f"{row['parallel']} x"
 
 
-def _after(row: pd.Series) -> list[str]:
-    ways = [(k, v) for k, v in row.items() if str(k).startswith("recovery_") and isinstance(v, float)]
-    words = {"recovery_road_h": "on the road", "recovery_idling_h": "idling", "recovery_sun_h": "by sun alone"}
-    told = ", ".join(f"{_hours(v)} {words.get(str(k), str(k))}" for k, v in ways if not math.isnan(v))
-    lines = [f"Recharging it after the night that binds: {told}."] if told else []
+def _after(row: pd.Series[Any], system: str) -> list[str]:
+    """Recharging after the design night, and consecutive nights."""
+    ways = {str(k): float(v) for k, v in row.items() if str(k).startswith("recovery_") and isinstance(v, float)}
+    times = {k.split("_")[1]: None if math.isinf(h) else h for k, h in ways.items() if not math.isnan(h)}
+    ways_said = [f"{phrases.within(h)} {handed.way(code, system)}" for code, h in times.items()]
+    lines = [f"Recharging after the design night: {phrases.listed(ways_said, 'or')}."] if ways_said else []
     if "keeps_up" in row and "chained_share" in row:
         keeps = "keeps up" if row["keeps_up"] else "does not keep up"
         lines.append(
-            f"With nights in a row, charging as planned {keeps}: {row['chained_share']:.0%} of the nights kept."
+            f"On consecutive nights the planned charging {keeps}: {phrases.percent(row['chained_share'])} covered."
         )
     return lines
 
 
+# --- designs and upgrades ---------------------------------------------------------------------------------------------
+
+
 def compare_words(table: pd.DataFrame, currency: str, system: str = "si") -> list[str]:
-    """Designs side by side."""
-    best = table.iloc[1:]["gained_p10_h"].idxmax() if len(table) > 1 else table.index[0]
-    gain = float(table["gained_p10_h"].max()) if len(table) > 1 else 0.0
+    """Designs side by side.
+
+    Parameters
+    ----------
+    table : DataFrame
+        From `vansim.studies.compare.compare`; its first row is the design as it is.
+    currency : str
+        Of its prices.
+    system : {"si", "us"}
+        Units shown.
+
+    Returns
+    -------
+    list of str
+        Lines to print.
+    """
+    gains = table["gained_p10_h"].iloc[1:]
+    best, gained = (str(gains.idxmax()), float(gains.max())) if len(gains) else ("", 0.0)
+    widths = (-36, 9, 17, 15, 11, 7, 9, 13, 13, 13, 9)
+    heads = (
+        "design", "covered", "runtime P10", "gain", "cooler", "duty", "starts", "above limit", "cool-down",
+        "added price", "added",
+    )  # fmt: skip
     lines = [
-        f"Longest on a bad night: {best} ({gain:+.1f} h against as it is)." if gain > 0 else "None runs longer.",
+        f"Longest runtime: {handed.change(best, system)} ({phrases.gain(gained)} P10)."
+        if gained > 0.0
+        else "No design here runs longer.",
         "",
-        f"  {'design':38s}{'kept':>6s}{'bad night':>11s}{'gained':>9s}{'cooler':>10s}{'duty':>6s}{'starts':>8s}"
-        f"{'too warm':>10s}{'cool down':>11s}{'price':>13s}{'mass':>9s}",
+        phrases.aligned(heads, widths),
     ]
     for design, row in table.iterrows():
-        cool = "never" if not math.isfinite(row["cool_down_min"]) else f"{row['cool_down_min']:.0f} min"
-        lines.append(
-            f"  {str(design)[:37]:38s}{row['kept_share']:>6.0%}{_hours(row['runtime_p10_h']):>11s}"
-            f"{row['gained_p10_h']:>+7.1f} h{row['cooler_wh']:>7.0f} Wh{row['duty']:>6.0%}{row['starts_per_h']:>6.1f}/h"
-            f"{row['over_limit_h']:>8.1f} h{cool:>11s}{row['added_price']:>+9.0f} {currency}"
-            f"{show(row['added_mass_kg'], 'm_kg', system, 0):>9s}"
-        )
+        cells = (
+            handed.change(str(design), system)[:35], phrases.percent(row["kept_share"]),
+            phrases.runtime(row["runtime_p10_h"]), phrases.gain(row["gained_p10_h"]),
+            phrases.energy(row["cooler_wh"]), phrases.percent(row["duty"]),
+            f"{phrases.figures(row['starts_per_h'], 2)}/h", phrases.duration(row["over_limit_h"]),
+            phrases.cool_down(row["cool_down_min"]), phrases.money(row["added_price"], currency),
+            phrases.mass(row["added_mass_kg"], system),
+        )  # fmt: skip
+        lines.append(phrases.aligned(cells, widths))
     return [
         *lines,
         "",
-        "A bad night is one that nine in ten outlast; cooler and too warm are means a night; starts are per hour;",
-        "cool down is from a cabin of 55 °C in the sun; price and mass are what is added.",
+        f"{P10} Cooler and time above the limit are means per night;",
+        f"{phrases.cool_down_meaning(SOAK_C, system)}; price and mass are what is added.",
     ]
 
 
-def worth_words(table: pd.DataFrame, currency: str) -> list[str]:
-    """Single changes, ranked."""
+def worth_words(table: pd.DataFrame, currency: str, system: str = "si") -> list[str]:
+    """Single upgrades, ranked.
+
+    Parameters
+    ----------
+    table : DataFrame
+        From `vansim.studies.upgrades.worth_most`.
+    currency : str
+        Of its prices.
+    system : {"si", "us"}
+        Units shown.
+
+    Returns
+    -------
+    list of str
+        Lines to print.
+    """
     if not len(table):
-        return ["No change of the list applies here."]
-    first = table.iloc[0]
+        return ["None of the upgrades applies here."]
+    widths = (-46, 15, 15, 10, 3, -1)
     lines = [
-        f"Worth most: {table.index[0]}, {first['gained_p10_h']:+.1f} h on a bad night.",
+        f"Largest gain: {handed.change(table.index[0], system)}, {phrases.gain(table['gained_p10_h'].iloc[0])} (P10).",
         "",
-        f"  {'change':44s}{'bad night':>11s}{'middling':>11s}{'kept':>7s}   the same by more battery",
+        phrases.aligned(("upgrade", "runtime P10", "median", "covered", "", "the same from more battery"), widths),
     ]
-    for change, row in table.iterrows():
-        same = "-"
-        if row["gained_p10_h"] > 0.05:
-            same = f"{row['same_by_bank_kwh']:.1f} kWh, {row['same_by_bank_price']:.0f} {currency}"
-            if not math.isfinite(row["same_by_bank_kwh"]):
-                same = "no bank would do it"
-        lines.append(
-            f"  {str(change)[:43]:44s}{row['gained_p10_h']:>+9.1f} h{row['gained_p50_h']:>+9.1f} h"
-            f"{row['kept_share']:>7.0%}   {same}"
-        )
+    for name, row in table.iterrows():
+        cells = (
+            handed.change(str(name), system)[:45], phrases.gain(row["gained_p10_h"]), phrases.gain(row["gained_p50_h"]),
+            phrases.percent(row["kept_share"]), "", _same_by_battery(row, currency),
+        )  # fmt: skip
+        lines.append(phrases.aligned(cells, widths))
     left = table.attrs.get("left_out", {})
-    return [*lines, "", *(f"Left out: {change} ({why})" for change, why in left.items())]
+    return [*lines, "", f"  {P10}", "", *(f"Left out: {handed.change(n, system)} ({why})" for n, why in left.items())]
 
 
-def causes_words(table: pd.DataFrame) -> list[str]:
-    """Where the electricity went."""
+def _same_by_battery(row: pd.Series[Any], currency: str) -> str:
+    if row["gained_p10_h"] <= 0.05:
+        return phrases.NOTHING
+    if not math.isfinite(row["same_by_bank_kwh"]):
+        return "no bank gains as much"
+    kwh = phrases.energy(1000.0 * row["same_by_bank_kwh"])
+    return f"{kwh}, {phrases.money(row['same_by_bank_price'], currency)}"
+
+
+# --- energy and outage ------------------------------------------------------------------------------------------------
+
+
+def causes_words(table: pd.DataFrame, system: str = "si") -> list[str]:
+    """Where the electricity went.
+
+    Parameters
+    ----------
+    table : DataFrame
+        From `vansim.studies.energy.causes`.
+    system : {"si", "us"}
+        Units shown; energies are in Wh in both.
+
+    Returns
+    -------
+    list of str
+        Lines to print.
+    """
     ranked = table.sort_values("electric_wh", ascending=False)
+    widths = (-30, 11, 14, 8)
+    total = phrases.energy(table.attrs["meter_wh"])
     lines = [
-        f"Most of it went into: {ranked.index[0]} ({ranked['share'].iloc[0]:.0%} of {table.attrs['meter_wh']:.0f} Wh).",
+        f"Largest share: {phrases.cause(str(ranked.index[0]))}, {phrases.percent(ranked['share'].iloc[0])} of {total}.",
         "",
-        f"  {'cause':26s}{'heat':>11s}{'electricity':>14s}{'share':>8s}",
+        phrases.aligned(("cause", "heat", "electricity", "share"), widths),
     ]
-    for cause, row in ranked.iterrows():
-        heat = "" if math.isnan(row["heat_wh"]) else f"{row['heat_wh']:.0f} Wh"
-        lines.append(f"  {cause!s:26s}{heat:>11s}{row['electric_wh']:>11.0f} Wh{row['share']:>8.1%}")
-    return [*lines, f"  {'bank meter':26s}{'':11s}{table.attrs['meter_wh']:>11.0f} Wh"]
+    for name, row in ranked.iterrows():
+        heat = "" if math.isnan(row["heat_wh"]) else phrases.energy(row["heat_wh"])
+        cells = (phrases.cause(str(name)), heat, phrases.energy(row["electric_wh"]), phrases.percent(row["share"]))
+        lines.append(phrases.aligned(cells, widths))
+    return [*lines, phrases.aligned(("total, at the bank", "", total, ""), widths)]
 
 
 def hazard_words(found: Hazard, system: str = "si") -> list[str]:
-    """What becomes of the cabin; the caution first and last."""
-    lines = [found.caution, "", found.story, "", f"  {'minutes after':>14s}{'cabin':>11s}{'heat index':>12s}"]
+    """What becomes of the cabin; the caution first and last.
+
+    Parameters
+    ----------
+    found : Hazard
+        The study.
+    system : {"si", "us"}
+        Units shown.
+
+    Returns
+    -------
+    list of str
+        Lines to print.
+    """
+    widths = (-14, 11, 15)
+    lines = [found.caution, "", handed.outage_start(found.when, found.moment, found.story), ""]
+    lines.append(phrases.aligned(("after", "cabin", "heat index"), widths))
     for minute in (0, 10, 20, 30, 60, 120, 240, 480):
         row = found.series.iloc[int(abs(found.series.index.to_numpy() - minute).argmin())]
-        lines.append(
-            f"  {minute:>14d}{show(row['cabin_c'], 't_c', system):>11s}{show(row['heat_index_c'], 't_c', system):>12s}"
-        )
-    lines += ["", f"  {'threshold':58s}{'passed after':>14s}"]
+        cells = (
+            phrases.duration(minute / 60.0), phrases.temperature(row["cabin_c"], system),
+            phrases.heat_index(row["heat_index_c"], system),
+        )  # fmt: skip
+        lines.append(phrases.aligned(cells, widths))
+    widths = (-54, 11, 18)
+    lines += ["", phrases.aligned(("threshold", "at", "passed after"), widths)]
     for name, row in found.lines.iterrows():
-        minutes = float(row["minutes"])
-        passed = "not in 12 h" if not math.isfinite(minutes) else "at once" if minutes <= 0 else f"{minutes:.0f} min"
-        lines.append(f"  {str(name)[:57]:58s}{passed:>14s}")
+        at = phrases.temperature(float(row["value_c"]), system)
+        said = phrases.threshold(str(name), row["quantity"])
+        lines.append(phrases.aligned((said, at, passed_after(float(row["minutes"]))), widths))
     return [*lines, "", found.caution]
+
+
+def passed_after(minutes: float) -> str:
+    """When a threshold is passed after the cooler stops: ``"at once"``, ``"4 h 14 min"``, ``"not within 12 h"``."""
+    return "at once" if minutes <= 0.0 else phrases.within(minutes / 60.0, float(FOLLOWED_H))

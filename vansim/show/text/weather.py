@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Any
 
 import pandas as pd
 
-from vansim.units import convert, show
+from vansim import phrases
+from vansim.climate.describe import COOLING_BASE_C
+from vansim.show.text import handed
 
 
 def weather_dict(described: dict[str, Any]) -> dict[str, Any]:
@@ -38,41 +41,76 @@ def weather_lines(described: dict[str, Any], system: str = "si") -> list[str]:
     list of str
         Place, hot season, design temperatures, months, hottest and most typical nights, the check of the labels, notes.
     """
-    place, hot, closure = described["place"], described["hot_season"], described["closure"]
-    months = ", ".join(pd.Timestamp(2001, m, 1).strftime("%B") for m in hot["months"])
-    ns, ew = ("N" if place["latitude"] >= 0 else "S"), ("E" if place["longitude"] >= 0 else "W")
-
-    def temp(value: float) -> str:
-        return show(value, "t_c", system)
-
-    lines = [
-        f"{place['name']} ({place['kind']}): {abs(place['latitude']):.2f} {ns}, {abs(place['longitude']):.2f} {ew}, "
-        f"{show(place['altitude_m'], 'altitude_m', system, 0)}, UTC{place['utc_offset_h']:+g}",
+    return [
+        *_place(described["place"], system),
         "",
-        f"Hot season: {months}",
-        f"  mean {temp(hot['mean_c'])}, highest {temp(hot['max_c'])}, mean dew point {temp(hot['dew_mean_c'])}",
-        f"  night minima: mean {temp(hot['night_min_mean_c'])}, highest {temp(hot['night_min_highest_c'])}",
-        f"  cooling degree-hours above {temp(24.0)}: "
-        f"{convert(hot['degree_hours_above_24_k_h'], 'x_k', system):.0f} {'K h' if system == 'si' else '°F h'}; "
-        f"sun {hot['sun_kwh_m2_day']:.1f} kWh/m2 a day on the level",
+        *_hot_season(described["hot_season"], system),
         "",
-        "Reached or exceeded in a share of the year's hours",
+        *_extremes(described["design"], system),
+        "",
+        *_months(described["months"], system),
+        *_nights("Hottest nights", described["hottest_nights"], system),
+        *_nights("Most typical nights of the hot season", described["typical_nights"], system),
+        "",
+        _sun(described["closure"], system),
+        *handed.notes(tuple(described["notes"]), system),
     ]
-    for share, row in described["design"].iterrows():
-        lines.append(f"  {share:6.1%}  {temp(row['temp_c']):>9s}, dew point then {temp(row['coincident_dew_c'])}")
-    lines += ["", "  month     mean      lowest   sun kWh/m2 a day"]
-    for month, row in described["months"].iterrows():
-        name = pd.Timestamp(2001, int(str(month)), 1).strftime("%b")
-        lines.append(f"  {name:6s}{temp(row['mean_c']):>9s}{temp(row['min_c']):>11s}{row['sun_kwh_m2_day']:>12.1f}")
-    for title, key in (
-        ("Hottest nights", "hottest_nights"),
-        ("Most typical nights of the hot season", "typical_nights"),
-    ):
-        lines += ["", title]
-        for evening, row in described[key].iterrows():
-            lines.append(
-                f"  {pd.Timestamp(str(evening)):%d %b}  mean {temp(row['mean_c'])}, lowest {temp(row['min_c'])}, "
-                f"dew point {temp(row['dew_c'])}"
-            )
-    lines += ["", f"Hour labels: {closure['verdict']}. {closure['reason']}."]
-    return lines + [f"Note: {note}" for note in described["notes"]]
+
+
+def _place(place: Mapping[str, Any], system: str) -> list[str]:
+    ns, ew = ("N" if place["latitude"] >= 0 else "S"), ("E" if place["longitude"] >= 0 else "W")
+    return [
+        f"{place['name']} ({place['kind']}): {abs(place['latitude']):.2f} {ns}, {abs(place['longitude']):.2f} {ew}, "
+        f"{phrases.height(place['altitude_m'], system)}, UTC{place['utc_offset_h']:+g}"
+    ]
+
+
+def _hot_season(hot: Mapping[str, Any], system: str) -> list[str]:
+    def temp(name: str) -> str:
+        return phrases.temperature(hot[name], system)
+
+    hours = phrases.degree_hours(hot["degree_hours_above_24_k_h"], system)
+    return [
+        f"Hot season: {phrases.listed([phrases.MONTHS[month - 1] for month in hot['months']])}",
+        f"  mean {temp('mean_c')}, highest {temp('max_c')}, mean dew point {temp('dew_mean_c')}",
+        f"  night minima: mean {temp('night_min_mean_c')}, highest {temp('night_min_highest_c')}",
+        f"  cooling degree-hours above {phrases.temperature(COOLING_BASE_C, system)}: {hours}; "
+        f"sun {phrases.daily_sun(hot['sun_kwh_m2_day'], system)} on level ground",
+    ]
+
+
+def _extremes(design: pd.DataFrame, system: str) -> list[str]:
+    lines = ["Reached or exceeded in this share of the year's hours"]
+    for share, row in design.iterrows():
+        dew = f"mean dew point then {phrases.temperature(row['coincident_dew_c'], system)}"
+        cells = (phrases.percent(float(str(share))), phrases.temperature(row["temp_c"], system), "", dew)
+        lines.append(phrases.aligned(cells, (6, 11, 2, -1)))
+    return lines
+
+
+def _months(months: pd.DataFrame, system: str) -> list[str]:
+    widths = (-6, 11, 11, 28)
+    lines = [phrases.aligned(("month", "mean", "lowest", "sun"), widths)]
+    for month, row in months.iterrows():
+        cells = (
+            phrases.MONTHS[int(str(month)) - 1][:3], phrases.temperature(row["mean_c"], system),
+            phrases.temperature(row["min_c"], system), phrases.daily_sun(row["sun_kwh_m2_day"], system),
+        )  # fmt: skip
+        lines.append(phrases.aligned(cells, widths))
+    return lines
+
+
+def _nights(title: str, nights: pd.DataFrame, system: str) -> list[str]:
+    lines = ["", title]
+    for evening, row in nights.iterrows():
+        mean, low, dew = (phrases.temperature(row[name], system) for name in ("mean_c", "min_c", "dew_c"))
+        lines.append(
+            f"  {phrases.short_date(pd.Timestamp(str(evening)))}  mean {mean}, lowest {low}, mean dew point {dew}"
+        )
+    return lines
+
+
+def _sun(closure: Mapping[str, Any], system: str) -> str:
+    residuals = {float(shift): float(rms) for shift, rms in closure["rms_w_m2_by_shift_min"].items()}
+    said = phrases.sun_check(closure["verdict"], residuals, system)
+    return f"Sun against the file's hours: {closure['verdict']}. {phrases.sentence(said)}"
