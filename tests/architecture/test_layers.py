@@ -10,7 +10,7 @@ import pytest
 
 PACKAGE = Path(__file__).parents[2] / "vansim"
 FLOORS = [
-    {"errors", "version"},
+    {"errors", "notes", "version"},
     {"units", "jit", "data", "output_files"},
     {"psychrometrics", "disk_cache", "quantities", "heat_stress"},
     {"climate", "van"},

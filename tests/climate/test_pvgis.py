@@ -88,7 +88,7 @@ def test_json_and_csv_give_the_same_year(frame: pd.DataFrame, tmp_path: Path) ->
 def test_offset_comes_from_the_longitude_and_is_said(frame: pd.DataFrame, tmp_path: Path) -> None:
     weather = read_weather(write_json(tmp_path / "x.json", TORRID, frame))
     assert weather.site.utc_offset == 5.0
-    assert any("taken as standard time from the longitude" in note for note in weather.notes)
+    assert any(note.code == "offset-from-longitude" for note in weather.notes)
     assert standard_offset_h(-80.2) == -5.0
 
 

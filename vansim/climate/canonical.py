@@ -19,6 +19,7 @@ from vansim.climate.rows import rows_text
 from vansim.climate.sun import beam_weights, hour_positions
 from vansim.climate.weather import COLUMNS, FLUXES, HOURS, Location, Weather, hour_index
 from vansim.errors import WeatherError
+from vansim.notes import Note
 
 Array = npt.NDArray[np.float64]
 
@@ -64,7 +65,7 @@ class Table:
         rows are UTC instants (PVGIS).
     flux_offset_h : float
         With `utc_instants`: how long after the label the fluxes stand [h].
-    notes : tuple of str
+    notes : tuple of Note
         What the reader did.
     """
 
@@ -76,7 +77,7 @@ class Table:
     first_row: int
     utc_instants: bool = False
     flux_offset_h: float = 0.0
-    notes: tuple[str, ...] = field(default=())
+    notes: tuple[Note, ...] = field(default=())
 
 
 def canonical(table: Table, trust_labels: bool = False) -> Weather:
@@ -114,7 +115,7 @@ def canonical(table: Table, trust_labels: bool = False) -> Weather:
     if not check.trusted and not trust_labels:
         raise WeatherError(f"{table.source}: {check.reason}. {_LABEL_HINT}")
     if check.verdict != "agrees":
-        notes.append(check.reason)
+        notes.append(Note(f"labels-{check.verdict.replace(' ', '-')}"))
     return Weather(data=frame, site=table.site, kind=table.kind, source=table.source, closure=check, notes=tuple(notes))
 
 
@@ -124,13 +125,13 @@ _LABEL_HINT = (
 )
 
 
-def _one_year(table: Table, notes: list[str]) -> tuple[pd.DataFrame, npt.NDArray[np.intp]]:
+def _one_year(table: Table, notes: list[Note]) -> tuple[pd.DataFrame, npt.NDArray[np.intp]]:
     """Rows of the 365-day year and the file line of each."""
     calendar, data = table.calendar, table.data
     rows = np.arange(len(data)) + table.first_row
     leap = ((calendar["month"] == 2) & (calendar["day"] == 29)).to_numpy()
     if leap.any() and len(data) == HOURS + 24:
-        notes.append(f"29 February left out ({leap.sum()} rows): a typical year has 365 days")
+        notes.append(Note("leap-day-left-out", {"hours": int(leap.sum())}))
         calendar, data, rows = calendar[~leap], data[~leap], rows[~leap]
     if len(data) != HOURS:
         last = calendar.iloc[-1] if len(calendar) else None
@@ -186,7 +187,7 @@ def gaps(missing: npt.NDArray[np.bool_]) -> list[npt.NDArray[np.intp]]:
 
 
 def _mended(
-    data: pd.DataFrame, rows: npt.NDArray[np.intp], table: Table, notes: list[str]
+    data: pd.DataFrame, rows: npt.NDArray[np.intp], table: Table, notes: list[Note]
 ) -> tuple[pd.DataFrame, list[str]]:
     """Fill gaps of at most six hours; longer ones in a needed column are faults, optional columns stay open."""
     data, faults = data.copy(), []
@@ -207,8 +208,13 @@ def _mended(
             )
         elif missing.any():
             data[column] = _filled(data[column].to_numpy(dtype=float), missing, column in FLUXES)
-            how = "from the same hours of the days beside" if column in FLUXES else "by a straight line"
-            notes.append(f"{rows_text(rows[missing])}: {column} was missing, filled {how}")
+            how = "days beside" if column in FLUXES else "line"
+            notes.append(
+                Note(
+                    "hours-filled",
+                    {"column": column, "hours": int(missing.sum()), "rows": rows_text(rows[missing]), "how": how},
+                )
+            )
     return data, faults
 
 
@@ -228,7 +234,7 @@ def _filled(values: Array, missing: npt.NDArray[np.bool_], flux: bool) -> Array:
     return out.ravel()
 
 
-def _moist(data: pd.DataFrame, table: Table, notes: list[str]) -> pd.DataFrame:
+def _moist(data: pd.DataFrame, table: Table, notes: list[Note]) -> pd.DataFrame:
     """Dew point in every row: from relative humidity where the file has none; at most the air's temperature."""
     data = data.copy()
     if "temp_dew" not in data or data["temp_dew"].isna().all():
@@ -237,12 +243,12 @@ def _moist(data: pd.DataFrame, table: Table, notes: list[str]) -> pd.DataFrame:
             data["relative_humidity"].to_numpy(dtype=float),
             data["pressure"].to_numpy(dtype=float),
         )
-        notes.append("dew point computed from relative humidity (ASHRAE Fundamentals 2017 ch. 1)")
+        notes.append(Note("dew-point-from-humidity"))
     above = (data["temp_dew"] > data["temp_air"]).to_numpy()
     if above.any():
         data.loc[above, "temp_dew"] = data.loc[above, "temp_air"]
         if "relative_humidity" not in data or table.kind in ("EPW", "TMY3", "TMY2"):
-            notes.append(f"dew point lay above the air by rounding in {int(above.sum())} rows, set to saturation")
+            notes.append(Note("dew-point-capped", {"hours": int(above.sum())}))
     return data
 
 
@@ -255,15 +261,13 @@ def dew_point_from_rh(temp_air_c: Array, relative_humidity: Array, pressure_pa: 
     return out
 
 
-def _utc_to_local(data: pd.DataFrame, table: Table, notes: list[str]) -> pd.DataFrame:
-    notes.append(
-        f"instants in universal time brought to hours of UTC{table.site.utc_offset:+g} h; fluxes stand "
-        f"{60 * table.flux_offset_h:.0f} min after the label and are averaged over each hour"
-    )
+def _utc_to_local(data: pd.DataFrame, table: Table, notes: list[Note]) -> pd.DataFrame:
+    values = {"utc_offset_h": table.site.utc_offset, "flux_delay_min": 60.0 * table.flux_offset_h}
+    notes.append(Note("universal-time-moved", values))
     return utc_instants_to_local_hours(data, table.site, table.flux_offset_h)
 
 
-def _complete(data: pd.DataFrame, site: Location, notes: list[str]) -> pd.DataFrame:
+def _complete(data: pd.DataFrame, site: Location, notes: list[Note]) -> pd.DataFrame:
     """Sky cover, longwave and albedo; the canonical index and column order."""
     frame = data.copy()
     frame["sky_cover"] = _sky_cover(frame, site, notes)
@@ -272,21 +276,17 @@ def _complete(data: pd.DataFrame, site: Location, notes: list[str]) -> pd.DataFr
     absent = np.isnan(given)
     frame["longwave"] = np.where(absent, computed, given)
     if absent.any():
-        share = "" if absent.all() else f" in {int(absent.sum())} hours"
-        notes.append(
-            f"no longwave in the file{share}: "
-            "computed from dew point (Berdahl & Martin 1984) and sky cover (Walton 1983)"
-        )
+        notes.append(Note("longwave-computed", {"hours": int(absent.sum())}))
     albedo = frame["albedo"] if "albedo" in frame else pd.Series(np.nan, index=frame.index)
     if albedo.notna().any() and (albedo.fillna(0.0) == 0.0).all():
-        notes.append("albedo is 0 all year in the file, taken as missing")
+        notes.append(Note("albedo-zero"))
         albedo = albedo * np.nan
     frame["albedo"] = albedo
     out = pd.DataFrame({c: frame[c].to_numpy(dtype=float) for c in COLUMNS}, index=hour_index(site))
     return out
 
 
-def _sky_cover(frame: pd.DataFrame, site: Location, notes: list[str]) -> Array:
+def _sky_cover(frame: pd.DataFrame, site: Location, notes: list[Note]) -> Array:
     given = frame["sky_cover"].to_numpy(dtype=float) if "sky_cover" in frame else np.full(HOURS, np.nan)
     absent = np.isnan(given)
     if not absent.any():
@@ -297,12 +297,9 @@ def _sky_cover(frame: pd.DataFrame, site: Location, notes: list[str]) -> Array:
         estimate = sky_longwave.sky_cover_from_ghi(frame["ghi"].to_numpy(dtype=float), cos_z)
         # an hour's mean belongs to its middle, an instant to its edge
         estimate = 0.5 * (estimate + np.roll(estimate, 1))
-        share = "" if absent.all() else f" in {int(absent.sum())} hours"
-        notes.append(
-            f"no sky cover in the file{share}: estimated from GHI (Kasten & Czeplak 1980), nights carried over"
-        )
+        notes.append(Note("sky-cover-from-sun", {"hours": int(absent.sum())}))
         return np.where(absent, estimate, given)
-    notes.append(f"sky cover missing in {int(absent.sum())} hours, filled by a straight line")
+    notes.append(Note("sky-cover-filled", {"hours": int(absent.sum())}))
     return _filled(given, absent, flux=False)
 
 

@@ -22,6 +22,7 @@ from vansim.climate.epw_writing import write_epw
 from vansim.climate.labels import closure_of
 from vansim.climate.sun import beam_weights, extraterrestrial_w_m2, hour_positions
 from vansim.climate.weather import COLUMNS, HOURS, Location, Weather, hour_index
+from vansim.notes import Note
 from vansim.psychrometrics import pressure_at_altitude_pa
 
 Array = npt.NDArray[np.float64]
@@ -176,7 +177,7 @@ def invented_weather(name: str) -> Weather:
         kind="invented",
         source=f"vansim.climate.invented:{name}",
         closure=closure_of(frame, recipe.site),
-        notes=(COMMENTS[0],),
+        notes=(Note("file-comment", {"text": COMMENTS[0]}),),
     )
 
 

@@ -17,6 +17,7 @@ from vansim.climate.canonical import Table
 from vansim.climate.rows import reading
 from vansim.climate.weather import Location
 from vansim.errors import WeatherError
+from vansim.notes import Note
 
 COLUMNS = {
     "temp_air": "temp_air",
@@ -70,11 +71,7 @@ def table_from_pvgis(
         raise WeatherError(f"{source}: {kind} without {', '.join(absent)}")
     longitude = float(place["longitude"])
     offset = standard_offset_h(longitude) if utc_offset is None else utc_offset
-    notes = (
-        ()
-        if utc_offset is not None
-        else (f"the file carries universal time; UTC{offset:+g} h taken as standard time from the longitude",)
-    )
+    notes = () if utc_offset is not None else (Note("offset-from-longitude", {"utc_offset_h": offset}),)
     site = Location(
         latitude=float(place["latitude"]),
         longitude=longitude,

@@ -21,6 +21,7 @@ from vansim.climate.rows import reading, row_faults, rows_text
 from vansim.climate.weather import Location, Weather
 from vansim.disk_cache import cached
 from vansim.errors import WeatherError
+from vansim.notes import Note
 
 KINDS = "EPW, TMY3 (CSV), TMY2, PVGIS typical year (JSON or CSV)"
 
@@ -113,7 +114,7 @@ EPW_FIELDS = (29, 35)
 """Some writers leave out the last fields, none of which is used here except albedo (the 33rd)."""
 
 
-def _epw_header(path: Path) -> tuple[list[str], list[str]]:
+def _epw_header(path: Path) -> tuple[list[str], list[Note]]:
     """Faults of the header (one data period of one record an hour), and what its comment lines say."""
     with path.open(encoding="utf-8", errors="replace") as file:
         lines = [file.readline().strip() for _ in range(EPW_HEADER_ROWS)]
@@ -128,7 +129,7 @@ def _epw_header(path: Path) -> tuple[list[str], list[str]]:
     if fields[2:3] != ["1"]:
         faults.append(f"{path}: row {number}: {fields[2] if len(fields) > 2 else 'no'} records an hour, allowed 1")
     comments = [_plain(line.partition(",")[2]) for line in lines if line.upper().startswith("COMMENTS")]
-    return faults, [f"the file says: {c}" for c in comments if c]
+    return faults, [Note("file-comment", {"text": c}) for c in comments if c]
 
 
 def _epw_dated(parts: list[str]) -> bool:

@@ -8,10 +8,9 @@ run at every moment the place of the sun differs by less than 0.02 degrees (a te
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from functools import lru_cache
-from weakref import WeakKeyDictionary
 
 import numpy as np
 import numpy.typing as npt
@@ -85,21 +84,25 @@ class FaceIrradiance:
         return self.beam + self.sky_diffuse + self.ground
 
 
-@lru_cache(maxsize=4)
-def _daily_sun(year: int) -> tuple[Array, Array, Array]:
-    """Days from 1 January 0 h UT, declination [deg] and Greenwich hour angle at 0 h UT [deg]."""
-    found = cached("sun", str(year).encode(), lambda: _almanac(year))
-    return found["days"], found["declination_deg"], found["hour_angle_deg"]
+@lru_cache(maxsize=2)  # the canonical year, and one that a published moment lies in; 9 kB each
+def _almanac(year: int) -> Mapping[str, Array]:
+    """The sun day by day, from disk where it was computed before: see `_computed_almanac`."""
+    return cached("sun", str(year).encode(), lambda: _computed_almanac(year))
 
 
-def _almanac(year: int) -> dict[str, Array]:
-    from pvlib import spa  # here, not above: pvlib takes half a second to import, and a kept almanac does without
+def _computed_almanac(year: int) -> dict[str, Array]:
+    """`days` from 1 January 0 h UT, `declination_deg` and Greenwich `hour_angle_deg` at 0 h UT; `extra_w_m2` a day."""
+    from pvlib import (
+        irradiance,
+        spa,
+    )  # not above: pvlib takes half a second to import, and a cached almanac does without
 
     days = np.arange(-2.0, 368.0)
     unix = (np.datetime64(f"{year}-01-01") - np.datetime64("1970-01-01")) / np.timedelta64(1, "s") + 86400.0 * days
     sidereal, ascension, declination = spa.solar_position(unix, 0, 0, 0, 1013.25, 12, DELTA_T_S, 0.5667, sst=True)
     hour_angle = np.unwrap(sidereal - ascension, period=360.0)
-    return {"days": days, "declination_deg": declination, "hour_angle_deg": hour_angle}
+    extra = np.array([float(irradiance.get_extra_radiation(day)) for day in range(1, 366)])
+    return {"days": days, "declination_deg": declination, "hour_angle_deg": hour_angle, "extra_w_m2": extra}
 
 
 def sun_vectors(site: Location, hour_of_year: Array, year: int = YEAR) -> Array:
@@ -123,7 +126,8 @@ def sun_vectors(site: Location, hour_of_year: Array, year: int = YEAR) -> Array:
     -----
     Refraction after Reda & Andreas (2004) eq. 42, for the standard pressure at the site's altitude.
     """
-    table_days, table_declination, table_angle = _daily_sun(year)
+    almanac = _almanac(year)
+    table_days, table_declination, table_angle = (almanac[c] for c in ("days", "declination_deg", "hour_angle_deg"))
     days = (np.asarray(hour_of_year, dtype=float) - site.utc_offset) / 24.0
     declination = np.radians(np.interp(days, table_days, table_declination))
     hour_angle = np.radians(np.interp(days, table_days, table_angle) + 360.0 * (days % 1.0) + site.longitude)
@@ -172,11 +176,9 @@ def beam_weights(up: Array) -> Array:
     return weight / weight.sum(axis=1, keepdims=True)
 
 
-_SKIES: WeakKeyDictionary[Weather, dict[int, Sky]] = WeakKeyDictionary()
-
-
+@lru_cache(maxsize=4)  # 1.5 MB each; a run looks at one year, a margin and a comparison at two or three
 def sky(weather: Weather, n_sub: int = 6) -> Sky:
-    """Sun and sky of a year, computed once for each weather object.
+    """Sun and sky of a year, computed once for what the year holds.
 
     Parameters
     ----------
@@ -190,14 +192,7 @@ def sky(weather: Weather, n_sub: int = 6) -> Sky:
     Sky
         With the energy of each hour kept: the hour's mean DNI falls only on the part of the hour when the sun is up.
     """
-    known = _SKIES.setdefault(weather, {})
-    if n_sub not in known:
-        known[n_sub] = _sky(weather, n_sub)
-    return known[n_sub]
-
-
-def _sky(weather: Weather, n_sub: int) -> Sky:
-    ghi, dni, dhi = (weather.data[c].to_numpy(dtype=float) for c in ("ghi", "dni", "dhi"))
+    ghi, dni, dhi = (weather.array(c) for c in ("ghi", "dni", "dhi"))
     vectors = hour_positions(weather.site, n_sub)
     up = vectors[..., 2]
     hours = np.flatnonzero((up > 0.0).any(axis=1) | (dni > 0.0))
@@ -226,16 +221,9 @@ def _not_below_horizon(vectors: Array) -> Array:
     return flat / np.linalg.norm(flat, axis=-1, keepdims=True)
 
 
-@lru_cache(maxsize=1)
 def extraterrestrial_w_m2() -> Array:
-    """Extraterrestrial normal irradiance of each hour of the year [W/m2], after Spencer (1971) by pvlib."""
-    return np.repeat(cached("extraterrestrial", b"", _extraterrestrial_daily)["w_m2"], 24)
-
-
-def _extraterrestrial_daily() -> dict[str, Array]:
-    from pvlib import irradiance
-
-    return {"w_m2": np.array([float(irradiance.get_extra_radiation(day)) for day in range(1, 366)])}
+    """Extraterrestrial normal irradiance of each hour of the year, (8760,) [W/m2], after Spencer (1971) by pvlib."""
+    return np.repeat(_almanac(YEAR)["extra_w_m2"], 24)
 
 
 def cos_zenith(sky: Sky) -> Array:

@@ -99,7 +99,7 @@ class Marched:
 
 def cabin_constants(scenario: Scenario, weather: Weather) -> CabinConstants:
     """Constants of cabin and controls for the kernel; air of 25 °C and 10 g/kg at the place's mean pressure."""
-    cabin, cooler, pressure = scenario.cabin, scenario.cooler, float(weather.data["pressure"].mean())
+    cabin, cooler, pressure = scenario.cabin, scenario.cooler, weather.mean_pressure_pa
     air_kg = cabin.volume_m3 * density_kg_m3(REFERENCE_C, REFERENCE_RATIO, pressure)
     return CabinConstants(
         air_j_k=cabin.air_kj_k * 1000.0 + air_kg * CP_DRY_AIR,
@@ -159,7 +159,6 @@ def prepare(scenario: Scenario, weather: Weather | None = None, lead_in_days: in
     first_hour = first_hour_of(scenario.run.date)
     start = minutes(scenario.run.start)
     end = start + scenario.run.days * DAY_MIN
-    pressure = float(weather.data["pressure"].mean())
     return Run(
         scenario=scenario,
         weather=weather,
@@ -169,7 +168,7 @@ def prepare(scenario: Scenario, weather: Weather | None = None, lead_in_days: in
         lead_in=build_forcing(scenario, weather, first_hour, start - lead_in_days * DAY_MIN, start),
         laid=build_forcing(scenario, weather, first_hour, start, end),
         house=cabin_constants(scenario, weather),
-        cooling=cooler_map(scenario.cooler, pressure) if scenario.cooler else no_cooler_map(),
+        cooling=cooler_map(scenario.cooler, weather.mean_pressure_pa) if scenario.cooler else no_cooler_map(),
         bank=bank_parameters(scenario.bank),
     )
 

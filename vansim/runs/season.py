@@ -112,7 +112,7 @@ def season_run(scenario: Scenario, weather: Weather, span: NightRange) -> Season
         bed_s=nights[:, 0],
         wake_s=nights[:, 1],
         house=cabin_constants(scenario, weather),
-        cooling=map_of(scenario.cooler, float(weather.data["pressure"].mean())),
+        cooling=map_of(scenario.cooler, weather.mean_pressure_pa),
         outdoors=_outdoors(weather, laid, nights[:, 0], nights[:, 1]),
     )
 
@@ -170,7 +170,7 @@ def with_cooler(run: SeasonRun, cooler: Cooler) -> SeasonRun:
         run,
         scenario=scenario,
         house=cabin_constants(scenario, run.weather),
-        cooling=map_of(cooler, float(run.weather.data["pressure"].mean())),
+        cooling=map_of(cooler, run.weather.mean_pressure_pa),
     )
 
 

@@ -20,6 +20,7 @@ from vansim.climate import Weather
 from vansim.climate.seasons import MONTHS, TYPICAL_NOTE, HeatWave, NightRange, span_of, with_heat_wave
 from vansim.errors import ScenarioError
 from vansim.march import nights as nm
+from vansim.notes import Note
 from vansim.runs import season as sr
 from vansim.runs.batch import Progress, in_order
 from vansim.runs.night_table import verdict
@@ -55,7 +56,7 @@ class Nights:
         Whether the bank carried over.
     season : str
         Which nights, in words.
-    notes : tuple of str
+    notes : tuple of str or Note
         What has to be said beside the numbers.
     """
 
@@ -63,7 +64,7 @@ class Nights:
     distribution: dict[str, Any]
     chained: bool
     season: str
-    notes: tuple[str, ...]
+    notes: tuple[str | Note, ...]
 
 
 def nights_alone(
@@ -349,8 +350,8 @@ def _one(table: pd.DataFrame, position: int) -> dict[str, Any]:
     return {"date": table.index[position], **plain}
 
 
-def _notes(run: sr.SeasonRun) -> tuple[str, ...]:
-    notes = [TYPICAL_NOTE, *(note for note in run.weather.notes if note.startswith("Heat-wave margin"))]
+def _notes(run: sr.SeasonRun) -> tuple[str | Note, ...]:
+    notes: list[str | Note] = [TYPICAL_NOTE, *(note for note in run.weather.notes if note.code == "heat-wave")]
     held = [run.held[i] for i in dict.fromkeys(run.held_of.tolist())]
     if any((f.cooling == COOLING_OFF).any() for f in held):
         notes.append(

@@ -20,6 +20,7 @@ from vansim.climate import Weather
 from vansim.climate.seasons import HeatWave
 from vansim.errors import ScenarioError
 from vansim.march import nights as nm
+from vansim.notes import Note
 from vansim.runs import season as sr
 from vansim.runs.batch import THREADS, Progress, all_of
 from vansim.runs.run import Run
@@ -61,7 +62,7 @@ class Sizing:
         Asked share.
     season : str
         Which nights.
-    notes : tuple of str
+    notes : tuple of str or Note
         What has to be said beside the numbers.
     """
 
@@ -70,7 +71,7 @@ class Sizing:
     curve: pd.DataFrame
     keep: float
     season: str
-    notes: tuple[str, ...]
+    notes: tuple[str | Note, ...]
 
 
 def size(

@@ -8,6 +8,7 @@ from typing import Any
 import pandas as pd
 
 from vansim.show.text.run import hours_words
+from vansim.show.text.weather import note_text
 from vansim.studies.nights import Nights
 from vansim.studies.outage import Hazard
 from vansim.studies.sizing import Sizing
@@ -55,7 +56,7 @@ def nights_words(found: Nights, system: str = "si") -> list[str]:
             f"  {month!s:8s}{row['nights']:>7.0f}{row['kept_share']:>7.0%}{_hours(row['runtime_p10_h']):>12s}"
             f"{_hours(row['runtime_p50_h']):>11s}{row['duty']:>7.0%}{row['cooler_wh']:>8.0f} Wh"
         )
-    return [*lines, "", *(f"Note: {note}" for note in found.notes)]
+    return [*lines, "", *(f"Note: {note_text(note, system)}" for note in found.notes)]
 
 
 def _lost(why: str) -> str:
@@ -88,7 +89,7 @@ def size_words(found: Sizing, currency: str) -> list[str]:
         lines += ["", *_after(least)]
     for _, row in found.failed.iterrows():
         lines.append(f"{row['unit']}, {row['mode']}, {row['cooler']}: {row['words']}")
-    return [*lines, "", *(f"Note: {note}" for note in found.notes)]
+    return [*lines, "", *(f"Note: {note_text(note)}" for note in found.notes)]
 
 
 def _layout(row: pd.Series) -> str:

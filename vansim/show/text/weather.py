@@ -6,6 +6,8 @@ from typing import Any
 
 import pandas as pd
 
+from vansim.climate.weather import HOURS
+from vansim.notes import Note
 from vansim.units import convert, show
 
 
@@ -13,7 +15,9 @@ def weather_dict(described: dict[str, Any]) -> dict[str, Any]:
     """The description as plain values for JSON; tables become lists of rows."""
     plain: dict[str, Any] = {}
     for key, value in described.items():
-        if isinstance(value, pd.DataFrame):
+        if key == "notes":
+            plain[key] = [{"code": note.code, **note.values, "text": note_text(note)} for note in value]
+        elif isinstance(value, pd.DataFrame):
             table = value.reset_index()
             dates = table.select_dtypes(include=["datetimetz", "datetime"]).columns
             table[dates] = table[dates].astype(str)
@@ -75,4 +79,65 @@ def weather_lines(described: dict[str, Any], system: str = "si") -> list[str]:
                 f"dew point {temp(row['dew_c'])}"
             )
     lines += ["", f"Hour labels: {closure['verdict']}. {closure['reason']}."]
-    return lines + [f"Note: {note}" for note in described["notes"]]
+    return lines + [f"Note: {note_text(note, system)}" for note in described["notes"]]
+
+
+def note_text(note: Note | str, system: str = "si") -> str:
+    """A note in words.
+
+    Parameters
+    ----------
+    note : Note or str
+        From a year or a study; what is words already stays as it is.
+    system : {"si", "us"}
+        Units.
+
+    Returns
+    -------
+    str
+        A sentence.
+    """
+    if isinstance(note, str):
+        return note
+    values: dict[str, Any] = {**note.values}
+    if note.code == "heat-wave":
+        dates = f"{pd.Timestamp(values['first']):%d %b} to {pd.Timestamp(values['last']):%d %b}"
+        values["where"] = f"the hottest fortnight ({dates})" if values["hottest_fortnight"] else dates
+        values["shift"] = show(values["shift_k"], "shift_k", system)
+    if "utc_offset_h" in values:
+        values["offset"] = f"UTC{values['utc_offset_h']:+g} h"
+    if "hours" in values:
+        values["share"] = "" if values["hours"] == HOURS else f" in {values['hours']} hours"
+    if "how" in values:
+        values["how"] = HOW_FILLED[values["how"]]
+    return NOTES[note.code].format(**values)
+
+
+HOW_FILLED = {
+    "line": "by a straight line",
+    "days beside": "from the same hours of the days beside",
+}
+NOTES = {
+    "heat-wave": "Heat-wave margin: air {shift} warmer on {where}, dew point held. This is a margin, not a forecast.",
+    "file-comment": "the file says: {text}",
+    "leap-day-left-out": "29 February left out ({hours} rows): a typical year has 365 days",
+    "hours-filled": "{rows}: {column} was missing, filled {how}",
+    "dew-point-from-humidity": "dew point computed from relative humidity (ASHRAE Fundamentals 2017 ch. 1)",
+    "dew-point-capped": "dew point lay above the air by rounding in {hours} rows, set to saturation",
+    "universal-time-moved": (
+        "instants in universal time brought to hours of {offset}; fluxes stand {flux_delay_min:.0f} min after the "
+        "label and are averaged over each hour"
+    ),
+    "offset-from-longitude": ("the file carries universal time; {offset} taken as standard time from the longitude"),
+    "longwave-computed": (
+        "no longwave in the file{share}: computed from dew point (Berdahl & Martin 1984) and sky cover (Walton 1983)"
+    ),
+    "albedo-zero": "albedo is 0 all year in the file, taken as missing",
+    "sky-cover-from-sun": (
+        "no sky cover in the file{share}: estimated from GHI (Kasten & Czeplak 1980), nights carried over"
+    ),
+    "sky-cover-filled": "sky cover missing in {hours} hours, filled by a straight line",
+    "labels-tie": "more than one placing of the sun explains the file equally well; its labels are kept",
+    "labels-shifted": "the sun in this file contradicts its hours",
+    "labels-nothing-to-check": "the file has almost no hours with direct sun, so its labels cannot be checked",
+}
