@@ -158,7 +158,7 @@ def test_parts_weather_and_schema():
     assert set(json.loads(call("parts", "--json").stdout)) >= {"coolers", "cabins"}
     said = call("weather", DESERT_YEAR).stdout
     assert "INVENTED" in said
-    assert "Hour labels: agrees" in said
+    assert "Hour labels: DHI + DNI cos z gives GHI" in said
     assert json.loads(call("weather", DESERT_YEAR, "--json").stdout)["place"]["latitude"] == 33
     assert json.loads(call("schema").stdout)["properties"]["bank"]
 

@@ -158,7 +158,10 @@ def describe(weather: Weather) -> dict[str, Any]:
         "typical_nights": typical_order(season_nights).head(NIGHTS_SHOWN),
         "closure": {
             "verdict": check.verdict,
-            "reason": check.reason,
+            "best_shift_min": check.best_shift_min,
+            "best_w_m2": check.best_w_m2,
+            "at_label_w_m2": check.at_label_w_m2,
+            "moved_min": check.moved_min,
             "rms_w_m2_by_shift_min": dict(zip(check.shift_min, check.rms_w_m2, strict=True)),
         },
         "notes": list(weather.notes),

@@ -28,6 +28,8 @@ DELTA_T_S = 67.0
 """Terrestrial minus universal time [s]; 10 s move the sun by 0.0001 degrees."""
 PARALLAX_DEG = 8.794 / 3600.0
 """Equatorial horizontal parallax of the sun [deg]."""
+STEP_MIN = 10.0
+"""Step of `SunClock` [min]."""
 LOW_SUN = 0.01745
 """Smallest cos z by which circumsolar light is divided (sin 1 deg; the floor that pvlib takes)."""
 
@@ -143,12 +145,44 @@ def sun_vectors(site: Location, hour_of_year: Array, year: int = YEAR) -> Array:
     return np.stack([east * stretch, north * stretch, np.sin(elevation)], axis=-1)
 
 
+@dataclass(frozen=True, eq=False)
+class SunClock:
+    """The sun's height over the year in steps of ten minutes, to ask what each hour sees if its clock is off.
+
+    Parameters
+    ----------
+    up : (52560,) array
+        Sine of the apparent elevation, 5 minutes after the hour and every 10 minutes from there.
+    """
+
+    up: Array
+
+    def mean_cos_zenith(self, shift_min: float = 0.0) -> Array:
+        """Beam-weighted mean cos z of the hours that begin `shift_min` after each hour, (8760,); whole tens of minutes.
+
+        The mean over the part of the hour with the sun up; 0 where it is down all through.
+        """
+        parts = np.roll(self.up, -round(shift_min / STEP_MIN)).reshape(HOURS, -1)
+        above = parts > 0.0
+        return np.asarray((parts * above).sum(axis=1) / np.maximum(above.sum(axis=1), 1))
+
+    def cos_zenith_at(self, hour_of_year: Array) -> Array:
+        """Cos z at moments [h of the year, local standard time], 0 with the sun down; between the steps straight."""
+        middles = (np.arange(self.up.size) + 0.5) * STEP_MIN / 60.0
+        return np.maximum(np.interp(hour_of_year, middles, self.up, period=float(HOURS)), 0.0)
+
+
+def sun_clock(site: Location) -> SunClock:
+    """The sun's height over the canonical year of a site."""
+    return SunClock(hour_positions(site, round(60.0 / STEP_MIN))[..., 2].ravel())
+
+
 def refraction_deg(true_elevation_deg: Array, pressure_pa: float, temp_c: float = REFRACTION_TEMP_C) -> Array:
     """Refraction [deg] at a true elevation [deg]: Reda & Andreas (2004) eq. 42; 0 when the whole disc is down."""
     visible = true_elevation_deg >= -(0.26667 + 0.5667)
     e = np.where(visible, true_elevation_deg, 0.0)
     bend = 1.02 / (60.0 * np.tan(np.radians(e + 10.3 / (e + 5.11))))
-    return np.where(visible, pressure_pa / 101000.0 * 283.0 / (273.0 + temp_c) * bend, 0.0)
+    return np.asarray(np.where(visible, pressure_pa / 101000.0 * 283.0 / (273.0 + temp_c) * bend, 0.0))
 
 
 def hour_positions(site: Location, n_sub: int, shift_h: float = 0.0) -> Array:
@@ -173,7 +207,7 @@ def beam_weights(up: Array) -> Array:
     above = up > 0.0
     highest = up == up.max(axis=1, keepdims=True)
     weight = np.where(above.any(axis=1, keepdims=True), above, highest).astype(float)
-    return weight / weight.sum(axis=1, keepdims=True)
+    return np.asarray(weight / weight.sum(axis=1, keepdims=True))
 
 
 @lru_cache(maxsize=4)  # 1.5 MB each; a run looks at one year, a margin and a comparison at two or three
@@ -218,7 +252,7 @@ def _not_below_horizon(vectors: Array) -> Array:
     """Vectors below the horizon laid onto it: beam reported with the sun just down must not light a floor."""
     flat = vectors.copy()
     flat[..., 2] = np.maximum(flat[..., 2], 0.0)
-    return flat / np.linalg.norm(flat, axis=-1, keepdims=True)
+    return np.asarray(flat / np.linalg.norm(flat, axis=-1, keepdims=True))
 
 
 def extraterrestrial_w_m2() -> Array:

@@ -26,6 +26,8 @@ YEAR = 2001
 FLUXES = ("ghi", "dni", "dhi", "longwave")
 INSTANTS = ("temp_air", "temp_dew", "pressure", "wind_speed", "sky_cover")
 COLUMNS = (*FLUXES, *INSTANTS, "albedo")
+MAY_LACK = ("sky_cover", "albedo")
+"""Columns that nothing is computed with where a file has none."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -82,29 +84,35 @@ class Closure:
     Parameters
     ----------
     shift_min : tuple of float
-        Shifts of the sun [min].
+        Shifts of the sun [min]; positive: the sun stands later than the hour says.
     rms_w_m2 : tuple of float
         Root mean square of DHI + DNI cos z - GHI over hours with GHI above 20 W/m2, one for each shift [W/m2].
     verdict : str
-        ``"agrees"``, ``"tie"``, ``"shifted"`` or ``"nothing to check"``.
-    reason : str
-        The verdict in a sentence.
+        ``"agrees"``: at the label or within the noise of it; ``"shifted"``: elsewhere; ``"loose"``: nowhere well;
+        ``"open"``: not at all; ``"nothing to check"``: no beam.
+    moved_min : float
+        By how much the file's hours were moved to their sun [min]; 0 where they were left.
     """
 
     shift_min: tuple[float, ...]
     rms_w_m2: tuple[float, ...]
     verdict: str
-    reason: str
+    moved_min: float = 0.0
 
     @property
     def best_shift_min(self) -> float:
-        """Shift with the smallest residual [min]."""
-        return self.shift_min[int(np.argmin(self.rms_w_m2))]
+        """Shift with the smallest residual [min]; the label where nothing can be checked."""
+        return 0.0 if self.verdict == "nothing to check" else self.shift_min[int(np.argmin(self.rms_w_m2))]
 
     @property
-    def trusted(self) -> bool:
-        """Whether the labels may be believed."""
-        return self.verdict != "shifted"
+    def best_w_m2(self) -> float:
+        """The smallest residual [W/m2]."""
+        return min(self.rms_w_m2)
+
+    @property
+    def at_label_w_m2(self) -> float:
+        """Residual at the declared hour [W/m2]."""
+        return self.rms_w_m2[self.shift_min.index(0.0)]
 
 
 class _HeldFrame:
@@ -142,7 +150,7 @@ class Weather:
     ----------
     data : DataFrame, shape (8760, 10)
         Columns ``ghi dni dhi longwave`` [W/m2, means over the hour], ``temp_air temp_dew`` [°C], ``pressure`` [Pa],
-        ``wind_speed`` [m/s, at 10 m], ``sky_cover`` [0 to 1] (instants at the hour edge) and ``albedo`` (NaN where
+        ``wind_speed`` [m/s, at 10 m] (instants at the hour edge), ``sky_cover`` [0 to 1] and ``albedo`` (NaN where
         the file gives none). Read-only: to change it, ``replace(weather, data=weather.data.assign(...))``.
     site : Location
         Place.
@@ -158,7 +166,7 @@ class Weather:
     Raises
     ------
     WeatherError
-        Where the frame does not have the canonical index and columns, or holds NaN outside ``albedo``.
+        Where the frame does not have the canonical index and columns, or holds NaN outside of these two.
     """
 
     data: _HeldFrame = _HeldFrame()
@@ -175,7 +183,7 @@ class Weather:
             faults.append(
                 f"{self.source}: the frame must have {HOURS} hours of {YEAR} at UTC{self.site.utc_offset:+g} h"
             )
-        holes = [c for c in COLUMNS if c != "albedo" and not np.isfinite(self.array(c)).all()]
+        holes = [c for c in COLUMNS if c not in MAY_LACK and not np.isfinite(self.array(c)).all()]
         if holes:
             faults.append(f"{self.source}: the frame has holes in {', '.join(holes)}")
         if faults:
@@ -183,7 +191,7 @@ class Weather:
 
     def array(self, column: str) -> Array:
         """One column of `data`, (8760,), in its units; it cannot be written to."""
-        return _values(self.__dict__["content"])[COLUMNS.index(column)]
+        return np.asarray(_values(self.__dict__["content"])[COLUMNS.index(column)])
 
     @cached_property
     def digest(self) -> str:

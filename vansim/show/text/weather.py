@@ -6,7 +6,6 @@ from typing import Any
 
 import pandas as pd
 
-from vansim.climate.weather import HOURS
 from vansim.notes import Note
 from vansim.units import convert, show
 
@@ -78,7 +77,7 @@ def weather_lines(described: dict[str, Any], system: str = "si") -> list[str]:
                 f"  {pd.Timestamp(str(evening)):%d %b}  mean {temp(row['mean_c'])}, lowest {temp(row['min_c'])}, "
                 f"dew point {temp(row['dew_c'])}"
             )
-    lines += ["", f"Hour labels: {closure['verdict']}. {closure['reason']}."]
+    lines += ["", f"Hour labels: {closure_text(closure)}."]
     return lines + [f"Note: {note_text(note, system)}" for note in described["notes"]]
 
 
@@ -106,38 +105,83 @@ def note_text(note: Note | str, system: str = "si") -> str:
         values["shift"] = show(values["shift_k"], "shift_k", system)
     if "utc_offset_h" in values:
         values["offset"] = f"UTC{values['utc_offset_h']:+g} h"
-    if "hours" in values:
-        values["share"] = "" if values["hours"] == HOURS else f" in {values['hours']} hours"
-    if "how" in values:
-        values["how"] = HOW_FILLED[values["how"]]
+    if "shift_min" in values:
+        values["off"] = f"{abs(values['shift_min']):.0f} min {'after' if values['shift_min'] > 0 else 'before'}"
+    if note.code == "labels-moved":
+        values["what"] = "sun and the temperatures" if values["whole"] else "sun"
+        values["stand"] = "stand" if values["whole"] else "stands"
+    if note.code == "hours-mended":
+        values |= _mended_words(values)
+    if note.code in ("sky-replaced", "sky-measured"):
+        apart = f"{values['nearest_apart_w_m2']:.0f} W/m2"
+        values["told"] = (
+            f"it was computed ({values['nearest']} meets it within {apart})"
+            if values["computed_column"]
+            else f"no known formula meets it (the nearest within {apart}), so it may have been measured"
+        )
     return NOTES[note.code].format(**values)
 
 
-HOW_FILLED = {
-    "line": "by a straight line",
-    "days beside": "from the same hours of the days beside",
-}
+def _mended_words(values: dict[str, Any]) -> dict[str, str]:
+    """How many hours of a column were bad, and how each was mended."""
+    bad = [f"{values[kind]} {kind}" for kind in ("missing", "impossible") if values[kind]]
+    ways = {
+        "from_sun": "from the other two solar columns",
+        "from_days": "from the same hours of the days beside",
+        "by_line": "by a straight line",
+    }
+    used = [way for way in ways if values[way]]
+    how = [ways[way] if len(used) == 1 else f"{values[way]} {ways[way]}" for way in used]
+    return {"bad": " and ".join(bad), "how": ", ".join(how)}
+
+
+def closure_text(closure: dict[str, Any]) -> str:
+    """Where the sun of a file stands against its hours, in words; `closure` as `describe` gives it."""
+    best, at_label = f"{closure['best_w_m2']:.1f} W/m2 rms", f"{closure['at_label_w_m2']:.1f} W/m2"
+    shift = closure["best_shift_min"]
+    off = f"{abs(shift):.0f} min {'after' if shift > 0 else 'before'} its hours"
+    if closure["verdict"] == "nothing to check":
+        return "the file has almost no hours with direct sun, so they cannot be checked"
+    if closure["verdict"] == "agrees":
+        return f"DHI + DNI cos z gives GHI within {at_label} rms where the file has its sun"
+    if closure["verdict"] == "shifted":
+        done = "moved there" if closure["moved_min"] else "left as written"
+        return f"the sun in this file stands {off} (misses by {best} there, {at_label} at its hours): {done}"
+    return f"the solar columns do not belong together: DHI + DNI cos z misses GHI by {best} at best"
+
+
 NOTES = {
     "heat-wave": "Heat-wave margin: air {shift} warmer on {where}, dew point held. This is a margin, not a forecast.",
     "file-comment": "the file says: {text}",
-    "leap-day-left-out": "29 February left out ({hours} rows): a typical year has 365 days",
-    "hours-filled": "{rows}: {column} was missing, filled {how}",
+    "leap-day-left-out": "29 February left out ({hours} hours): a typical year has 365 days",
+    "hours-absent": "{hours} hours are not in the file, the first on {first}",
+    "hours-mended": "{column}: {bad} hours mended, {how} ({rows})",
+    "flux-below-zero": "{column} is a little below zero in {hours} hours (a sensor's night), taken as zero",
     "dew-point-from-humidity": "dew point computed from relative humidity (ASHRAE Fundamentals 2017 ch. 1)",
-    "dew-point-capped": "dew point lay above the air by rounding in {hours} rows, set to saturation",
+    "dew-point-capped": "dew point lay above the air by rounding in {hours} hours, set to saturation",
     "universal-time-moved": (
         "instants in universal time brought to hours of {offset}; fluxes stand {flux_delay_min:.0f} min after the "
         "label and are averaged over each hour"
     ),
-    "offset-from-longitude": ("the file carries universal time; {offset} taken as standard time from the longitude"),
-    "longwave-computed": (
-        "no longwave in the file{share}: computed from dew point (Berdahl & Martin 1984) and sky cover (Walton 1983)"
+    "offset-from-longitude": "the file carries universal time; {offset} taken as standard time from the longitude",
+    "labels-moved": "the {what} in this file {stand} {off} its hour labels: placed there",
+    "labels-as-written": "the sun in this file stands {off} its hour labels; they are kept as written, as asked",
+    "labels-loose": (
+        "CAUTION: the solar columns of this file do not belong together. DHI + DNI cos z misses GHI by {rms_w_m2:.0f} "
+        "W/m2 rms at best (a station's year: 1 to 9): sun on walls, glass and panels is that uncertain"
+    ),
+    "labels-unchecked": "the file has almost no hours with direct sun, so its labels cannot be checked",
+    "sky-computed": (
+        "longwave from the sky computed from dew point (Berdahl & Martin 1984) and the sun that came through cloud "
+        "(Crawford & Duchon 1999)"
+    ),
+    "sky-replaced": (
+        "longwave from the sky computed as for every file; the file's own column is not used: {told}. It differs by "
+        "{rms_w_m2:.0f} W/m2 rms, {bias_w_m2:+.0f} on average. To keep it: sky measured"
+    ),
+    "sky-measured": (
+        "longwave from the sky kept from the file, as asked; {told}. Computed as for every file it would differ by "
+        "{rms_w_m2:.0f} W/m2 rms, {bias_w_m2:+.0f} on average"
     ),
     "albedo-zero": "albedo is 0 all year in the file, taken as missing",
-    "sky-cover-from-sun": (
-        "no sky cover in the file{share}: estimated from GHI (Kasten & Czeplak 1980), nights carried over"
-    ),
-    "sky-cover-filled": "sky cover missing in {hours} hours, filled by a straight line",
-    "labels-tie": "more than one placing of the sun explains the file equally well; its labels are kept",
-    "labels-shifted": "the sun in this file contradicts its hours",
-    "labels-nothing-to-check": "the file has almost no hours with direct sun, so its labels cannot be checked",
 }
