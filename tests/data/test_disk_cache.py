@@ -132,7 +132,7 @@ def test_many_writers_at_once_leave_one_whole_file(folder: Path, make: Maker) ->
 
 
 def test_the_oldest_of_a_kind_go(folder: Path, make: Maker, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(room, "MOST_FILES", 3)
+    monkeypatch.setattr(room, "MOST_OF_OTHERS", 3)
     cached("other", b"1", make)
     os.utime(next(folder.iterdir()), (0.5, 0.5))
     for age, inputs in enumerate([b"1", b"2", b"3", b"4"]):

@@ -16,7 +16,7 @@ import pandas as pd
 
 from vansim import Scenario, Weather, simulate
 from vansim.climate import Location
-from vansim.climate.sky_longwave import sky_emissivity_berdahl_martin
+from vansim.climate.sky_longwave import clear_sky_emissivity
 from vansim.climate.weather import Closure, hour_index
 from vansim.psychrometrics import STEFAN_BOLTZMANN, ZERO_C_K
 from vansim.scenario.schema import Day, Pitch, PlanSegment, RunWindow
@@ -130,10 +130,8 @@ def clear_day(car: Car) -> Weather:
         index=index,
     )
     frame.loc[hours, ["ghi", "dni", "dhi"]] = mean[["ghi", "dni", "dhi"]].to_numpy()
-    frame.loc[hours, "longwave"] = black * sky_emissivity_berdahl_martin(
-        np.full(3, car.dew_c), car.start_hour + np.arange(3.0)
-    )
-    closure = Closure(shift_min=(0.0,), rms_w_m2=(0.0,), verdict="nothing to check", reason="one clear afternoon")
+    frame.loc[hours, "longwave"] = black * clear_sky_emissivity(np.full(3, car.dew_c), car.start_hour + np.arange(3.0))
+    closure = Closure(shift_min=(0.0,), rms_w_m2=(0.0,), verdict="nothing to check")
     return Weather(data=frame, site=BAY, kind="invented", source="clear sky", closure=closure)
 
 

@@ -31,7 +31,7 @@ def steady_weather(temp_c: float, dew_c: float = -10.0) -> Weather:
     data["longwave"] = STEFAN_BOLTZMANN * (temp_c + ZERO_C_K) ** 4
     data["albedo"] = np.nan
     assert len(data) == HOURS
-    closure = Closure(shift_min=(0.0,), rms_w_m2=(0.0,), verdict="nothing to check", reason="no sun")
+    closure = Closure(shift_min=(0.0,), rms_w_m2=(0.0,), verdict="nothing to check")
     return Weather(data=data, site=site, kind="invented", source="steady", closure=closure)
 
 

@@ -12,6 +12,7 @@ from vansim.climate import Weather
 from vansim.climate.seasons import HeatWave, span_of
 from vansim.data import table
 from vansim.errors import ScenarioError
+from vansim.notes import Note
 from vansim.psychrometrics import saturation_ratio
 from vansim.scenario.files import load_scenario
 from vansim.scenario.schema import Day, Occupants, PlanSegment, Scenario
@@ -262,8 +263,8 @@ def test_a_heat_wave_warms_its_days_alone_and_says_so(desert: Weather) -> None:
     assert (warmer[:3] == 0.0).all()
     np.testing.assert_allclose(hot.table["dew_point_c"], plain.table["dew_point_c"])
     assert (hot.table["runtime_h"] <= plain.table["runtime_h"] + one_cycle_h(plain)).all()
-    assert any("+3 K" in note for note in hot.notes)
-    assert not any("+3 K" in note for note in plain.notes)
+    assert [note.values["shift_k"] for note in hot.notes if isinstance(note, Note)] == [3.0]
+    assert not any(isinstance(note, Note) for note in plain.notes)
     assert all("typical year" in n.notes[0].lower() for n in (plain, hot))
 
 

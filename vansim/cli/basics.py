@@ -149,9 +149,12 @@ def weather(
         float | None, typer.Option("--lat", help="Latitude, north positive; downloads a year.", show_default=False)
     ] = None,
     lon: Annotated[float | None, typer.Option("--lon", help="Longitude, east positive.", show_default=False)] = None,
-    trust_labels: Annotated[
-        bool, typer.Option("--trust-labels", help="Use a file although the sun in it disagrees with its hours.")
-    ] = False,
+    labels: Annotated[
+        str, typer.Option("--labels", help="find: move a file to where its sun stands; as-written: keep its hours.")
+    ] = "find",
+    sky: Annotated[
+        str, typer.Option("--sky", help="formula: compute the sky's longwave; measured: keep the file's.")
+    ] = "formula",
     units: Units = "si",
     as_json: AsJson = False,
 ) -> None:
@@ -162,7 +165,7 @@ def weather(
 
         system = system_of(units)
         if file is not None and lat is None and lon is None:
-            year = read_weather(file, trust_labels=trust_labels)
+            year = read_weather(file, labels=labels, sky=sky)
         elif file is None and lat is not None and lon is not None:
             year = download_weather(lat, lon)
         else:

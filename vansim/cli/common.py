@@ -119,12 +119,16 @@ def plain(value: Any) -> Any:
     """Make anything that a study holds into what JSON can hold."""
     import math
 
+    from vansim.notes import Note
+
     if hasattr(value, "to_dict") and hasattr(value, "columns"):
         return [plain(row) for row in value.reset_index().to_dict("records")]
     if isinstance(value, Mapping):
         return {str(key): plain(item) for key, item in value.items()}
     if isinstance(value, list | tuple):
         return [plain(item) for item in value]
+    if isinstance(value, Note):
+        return {"code": value.code, **plain(dict(value.values))}
     if hasattr(value, "isoformat"):
         return value.isoformat()
     if hasattr(value, "item"):

@@ -103,7 +103,7 @@ class Marched:
 
 def cabin_constants(scenario: Scenario, weather: Weather) -> CabinConstants:
     """Constants of cabin and controls for the kernel; air of 25 °C and 10 g/kg at the place's mean pressure."""
-    cabin, cooler, pressure = scenario.cabin, scenario.cooler, float(weather.data["pressure"].mean())
+    cabin, cooler, pressure = scenario.cabin, scenario.cooler, weather.mean_pressure_pa
     air_kg = cabin.volume_m3 * density_kg_m3(REFERENCE_C, REFERENCE_RATIO, pressure)
     return CabinConstants(
         air_j_k=cabin.air_kj_k * 1000.0 + air_kg * CP_DRY_AIR,
@@ -186,7 +186,7 @@ def start_of(scenario: Scenario) -> int:
 
 def map_of(cooler: Cooler | None, weather: Weather) -> CoolerMap:
     """Map of a cooler at a place's mean pressure, or of none."""
-    return no_cooler_map() if cooler is None else cooler_map(cooler, float(weather.data["pressure"].mean()))
+    return no_cooler_map() if cooler is None else cooler_map(cooler, weather.mean_pressure_pa)
 
 
 def endless_bank() -> BankParameters:

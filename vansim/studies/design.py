@@ -370,7 +370,7 @@ def season_notes(design: Design) -> tuple[Note, ...]:
     """What has to be said beside the numbers of a season."""
     notes = [
         Note("typical_year"),
-        *(note for note in design.season.weather.notes if isinstance(note, Note) and note.code == "heat_wave"),
+        *(note for note in design.season.weather.notes if note.code == "heat-wave"),
     ]
     if not design.season.cools_before_waking:
         notes.append(Note("no_cooling_before_waking"))
