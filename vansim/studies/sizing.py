@@ -47,9 +47,9 @@ class Sizing:
         (infinite where 48 h do not do it).
     failed : DataFrame
         One row a combination that no bank makes work: `best_share` with `most_parallel` batteries and `why`:
-        ``"no_cooler"``, ``"no_cooling_at_night"``, ``"cooler"`` (too warm even on an endless bank, on
+        ``"no-cooler"``, ``"no-cooling-at-night"``, ``"cooler"`` (too warm even on an endless bank, on
         `nights_too_warm` of `nights`), ``"charging"`` (enough independent nights, not enough consecutive ones) or
-        ``"larger_not_tried"``.
+        ``"larger-not-tried"``.
     curve : DataFrame
         `covered_share` against size, each size marched; `chosen` marks the bank found, `knee` the size with the largest
         distance from the chord between the ends of the curve, both axes scaled to 0 to 1 (common practice).
@@ -229,15 +229,15 @@ def _fault(offer: Candidate) -> dict[str, Any]:
     """Why no bank does it."""
     scenario = offer.design.scenario
     if scenario.cooler is None:
-        why = "no_cooler"
+        why = "no-cooler"
     elif not sr.cools_at_night(offer.design.season):
-        why = "no_cooling_at_night"
+        why = "no-cooling-at-night"
     elif offer.too_warm_nights > offer.spare_nights:
         why = "cooler"
     elif offer.consecutive_decides(LARGEST_PARALLEL):
         why = "charging"
     else:
-        why = "larger_not_tried"
+        why = "larger-not-tried"
     return {
         **offer.labels,
         "best_share": offer.share(LARGEST_PARALLEL),
