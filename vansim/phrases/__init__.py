@@ -25,6 +25,7 @@ from vansim.phrases.numbers import (
     MONTHS,
     NOTHING,
     batteries,
+    batteries_cell,
     clock,
     count,
     current,
@@ -42,6 +43,7 @@ from vansim.phrases.numbers import (
     irradiance,
     listed,
     mass,
+    mass_gain,
     minutes_of,
     money,
     percent,
@@ -61,14 +63,13 @@ from vansim.phrases.numbers import (
     whole_parts,
     within,
 )
-from vansim.phrases.seasons import SeasonFacts, in_a_row, night_in_figures, no_bank, season_answer
+from vansim.phrases.seasons import SeasonFacts, in_a_row, night_in_figures, no_bank, season_answer, without_engine
 from vansim.phrases.vocabulary import (
     COOLING,
     REASONS,
     aboard,
     amount,
     at_end,
-    batteries_in,
     beyond,
     cool_down,
     cool_down_meaning,
@@ -85,6 +86,7 @@ from vansim.phrases.vocabulary import (
     threshold,
     usable,
     way,
+    wired,
 )
 from vansim.phrases.weather_notes import sun_check
 
@@ -105,7 +107,7 @@ __all__ = [
     "at_end",
     "bank_at",
     "batteries",
-    "batteries_in",
+    "batteries_cell",
     "begins_elsewhere",
     "beyond",
     "change",
@@ -134,6 +136,7 @@ __all__ = [
     "left_out",
     "listed",
     "mass",
+    "mass_gain",
     "minutes_of",
     "money",
     "more_of",
@@ -172,6 +175,8 @@ __all__ = [
     "usable",
     "way",
     "whole_parts",
+    "wired",
     "within",
     "within_the_limit",
+    "without_engine",
 ]

@@ -42,7 +42,7 @@ def change(code: str, values: Values | None = None, system: str = "si") -> str:
         return f"{percent(number('share'))} shade {_SHADE[code]}"
     if code in _PARTS:
         part = str(v.get("part", ""))
-        return f"{_PARTS[code]}: {part}" if part else _PARTS[code]
+        return f"{_PARTS[code]} ({part})" if part else _PARTS[code]
     if code == "warmer-setpoint":
         return f"set point {difference(number('difference_k'), system)} higher"
     if code == "wider-band":
@@ -52,7 +52,7 @@ def change(code: str, values: Values | None = None, system: str = "si") -> str:
     if code == "more-driving":
         return f"{duration(number('length_min') / 60.0)} more driving a day"
     if code == "cab-partition":
-        return f"padded partition to the cab, {quantity(number('r_m2k_w'), 'r_m2k_w', system)}"
+        return f"padded cab partition, {quantity(number('r_m2k_w'), 'r_m2k_w', system)}"
     return _CHANGES[code]
 
 
@@ -69,7 +69,7 @@ _PARTS = {
 }
 _CHANGES = {
     "covers-when-parked": "window covers on whenever parked",
-    "covers-outside": "insulated covers outside while cooling",
+    "covers-outside": "insulated covers outside when cooling",
     "white-paint": "white paint",
     "strips-over-ribs": "foam strips over the ribs",
     "half-leakage": "half the air leakage",
@@ -77,7 +77,7 @@ _CHANGES = {
     "boost-throughout": "boost all the time",
     "boost-then-eco": "boost until cool, then eco",
     "roof-fan-first": "roof fan first",
-    "precooling": "pre-cooling on the road or plugged in",
+    "precooling": "pre-cooling on the road or on shore",
     "half-loads": "half of all other loads",
     "one-more-battery": "one more battery in parallel",
 }

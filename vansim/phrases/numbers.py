@@ -109,6 +109,13 @@ def batteries(number: float, most: float = math.inf) -> str:
     return f"{text} {'battery' if text == '1' else 'batteries'}"
 
 
+def batteries_cell(number: float, most: float = math.inf) -> str:
+    """The same in a table of batteries: ``"0.6"``, ``"> 16"``, ``"–"``."""
+    if not math.isfinite(number):
+        return f"> {_number(most, 0)}" if math.isfinite(most) else NOTHING
+    return NOTHING if number < 0.05 else _number(number, 1)
+
+
 def spelled(number: int) -> str:
     """A small count as a word: ``"two"``; from 13 on in figures."""
     return _WORDS[number] if 0 <= number < len(_WORDS) else str(number)
@@ -291,3 +298,9 @@ _BEFORE_UNIT = re.compile(r"(?<=\d) (?=(?:h \d\d min|h|min|k?Wh?|°[CF]|K|A|V|Ah
 def unbroken(text: str) -> str:
     """Text in which no line may end between a number and its unit, nor within a duration."""
     return _BEFORE_UNIT.sub("\u00a0", re.sub(r"(?<=\d h) (?=\d\d min)", "\u00a0", text))
+
+
+def mass_gain(value_kg: float, system: str = "si") -> str:
+    """Change of a mass: ``"+11 kg"``, ``"0 kg"``."""
+    text = mass(value_kg, system)
+    return text if text.startswith((MINUS, "0 ")) else f"+{text}"

@@ -75,7 +75,7 @@ def season_answer(facts: SeasonFacts) -> str:
         going."``
     """
     if facts.reason == "no-engine-or-shore":
-        return f"{_each_for_itself(facts)} {_without_engine(facts)}"
+        return f"{_each_for_itself(facts)} {without_engine(facts)}"
     if facts.reason == "charging-falls-behind":
         return f"{_falls_behind(facts)} {_would_do(facts)}"
     return _keeps_up(facts)
@@ -108,7 +108,8 @@ def in_a_row(facts: SeasonFacts) -> str:
     return f"{text} at worst, {rule} in the median"
 
 
-def _without_engine(facts: SeasonFacts) -> str:
+def without_engine(facts: SeasonFacts) -> str:
+    """Of a plan without engine or shore time: how many nights in a row it lasts, and what would make it go on."""
     charge = "full" if facts.start_soc >= FULL_SOC else percent(facts.start_soc)
     text = f"This plan has no engine or shore time: from {charge} the bank lasts {in_a_row(facts)}"
     total = f"{facts.consecutive} of {count(facts.nights, f'consecutive {facts.noun}')}"
@@ -194,7 +195,7 @@ def night_in_figures(
 
 def no_bank(
     why: str, *, nights: int, warm: int = 0, limit_c: float, most: int = 0, best_share: float = 0.0,
-    target: float = 0.0, missing: Sequence[tuple[str, float | None]] = (), planned: tuple[str, ...] = (),
+    target: float = 0.0, missing: Sequence[tuple[str, float | None]] | None = None, planned: tuple[str, ...] = (),
     strings: int = 0, noun: str = "night", system: str = "si",
 ) -> str:  # fmt: skip
     """Why no bank covers the asked share of nights.
@@ -211,8 +212,9 @@ def no_bank(
         Most strings in parallel that were tried.
     best_share, target : float
         Share of nights that these cover, and that was asked.
-    missing : sequence of (str, float or None)
-        Where charging is why: ways of charging with the least amount more that does it, with `strings` in parallel.
+    missing : sequence of (str, float or None), or None
+        Where charging is why: ways of charging with the least amount more that does it, with `strings` in parallel;
+        None where it was not looked for.
     planned : tuple of str
         Ways in which the plan charges.
     strings : int
@@ -227,21 +229,23 @@ def no_bank(
         return f"No cooling is planned during the {noun}: {warmth}, and no bank helps."
     if why == "cooler":
         return (
-            f"The cooler is too small, or starts too late: even on an endless battery {warmth}. No bank helps; a "
-            "larger or an earlier cooler, shade or insulation may."
+            f"The cooler is too small, or starts too late: however large the bank, {warmth}. A larger cooler, an earlier "
+            "start, shade or insulation may help."
         )
     if why == "charging":
         text = (
             f"Charging does not keep up: {most} in parallel cover enough {plural(noun)} each for itself, but only "
             f"{percent(best_share)} one after another. A larger bank does not mend that."
         )
+        if missing is None:
+            return text
         found = [more_of(code, amount, code in planned) for code, amount in missing if amount is not None]
         if not found:
             return f"{text} No more charging that there is room for does."
         return f"{text} With {strings} in parallel, {listed(found, 'or')} would bring it to {percent(target)}."
     if why == "larger-not-tried":
         return (
-            f"{most} in parallel cover {percent(best_share)} of the {plural(noun)}, not {percent(target)}; larger "
-            "banks are not tried."
+            f"{most} in parallel cover {round(best_share * nights)} of {count(nights, noun)}, which is less than "
+            f"{percent(target)}; larger banks are not tried."
         )
     raise ValueError(f"no_bank: {why!r} is not a reason")

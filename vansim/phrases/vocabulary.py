@@ -119,11 +119,13 @@ def runtime_meaning(noun: str = "night", bedtime: str = "bedtime") -> str:
     )
 
 
-def batteries_in(series: int, parallel: int) -> str:
-    """How batteries are wired: ``"3 in parallel"``, ``"4 in series, 2 such strings in parallel"``, ``"1"``."""
+def wired(series: int, parallel: int) -> str:
+    """How batteries are wired, after their number: ``" in parallel"``, ``", 4 in series, 2 strings in parallel"``."""
     if series == 1:
-        return f"{parallel} in parallel" if parallel > 1 else "1"
-    return f"{series} in series" + (f", {parallel} such strings in parallel" if parallel > 1 else "")
+        return " in parallel" if parallel > 1 else ""
+    if parallel == 1:
+        return " in series"
+    return f", {series} in series, {parallel} such strings in parallel"
 
 
 def usable(kwh: float) -> str:

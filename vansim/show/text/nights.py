@@ -33,43 +33,41 @@ def amounts(missing: tuple[MissingCharging, ...]) -> tuple[tuple[str, float | No
     return tuple((one.way, one.amount) for one in missing)
 
 
-def headline(found: Nights) -> str:
-    """The season in one or two sentences, with both readings.
+def season_facts(found: Nights) -> phrases.SeasonFacts:
+    """What a headline says of a season.
 
     Parameters
     ----------
     found : Nights
-        The study.
-
-    Returns
-    -------
-    str
-        Nights in a row, and what charging is missing, are found where they are said.
+        The study; nights in a row, and what charging is missing, are found only where they are said.
     """
     design, count = found.design, found.independent.count
     needed = needed_nights(count, design.target)
     alone, falls = found.reason == "no-engine-or-shore", found.reason == "charging-falls-behind"
     lacks_charging = alone or (falls and found.consecutive.covered < needed)
     row = found.in_a_row if alone else NightsInARow(0, 0.0)
-    return phrases.season_answer(
-        phrases.SeasonFacts(
-            reason=found.reason,
-            nights=count,
-            independent=found.independent.covered,
-            consecutive=found.consecutive.covered,
-            target=design.target,
-            needed=needed,
-            start_soc=design.start_soc,
-            start_kind=kind_of(design.season.times),
-            lacks=(found.independent if falls else found.headline).reasons(),
-            planned=planned_ways(design.scenario),
-            missing=amounts(found.missing) if lacks_charging else (),
-            in_a_row_worst=row.worst,
-            in_a_row_median=row.median,
-            in_a_row_most=LONGEST_RUN,
-            noun=design.scenario.night.label,
-        )
+    return phrases.SeasonFacts(
+        reason=found.reason,
+        nights=count,
+        independent=found.independent.covered,
+        consecutive=found.consecutive.covered,
+        target=design.target,
+        needed=needed,
+        start_soc=design.start_soc,
+        start_kind=kind_of(design.season.times),
+        lacks=(found.independent if falls else found.headline).reasons(),
+        planned=planned_ways(design.scenario),
+        missing=amounts(found.missing) if lacks_charging else (),
+        in_a_row_worst=row.worst,
+        in_a_row_median=row.median,
+        in_a_row_most=LONGEST_RUN,
+        noun=design.scenario.night.label,
     )
+
+
+def headline(found: Nights) -> str:
+    """The season in one or two sentences, with both readings."""
+    return phrases.season_answer(season_facts(found))
 
 
 def nights_lines(found: Nights, system: str = "si") -> list[str]:
@@ -177,7 +175,7 @@ def missing_lines(missing: tuple[MissingCharging, ...], design: Design) -> list[
         )
         for one in missing
     ]
-    head = ("each for itself", "least that\ndoes it", "room\nthere is", "share covered\nwith it")
+    head = ("any one of these", "least that\ndoes it", "room\nthere is", "share covered\nwith it")
     lines = [f"What would bring {target}:", *table_lines(head, rows)]
     if any(one.amount is None for one in missing):
         lines.append("  where it is not enough, the share is that with all there is room for")

@@ -26,20 +26,22 @@ def table_lines(head: Row, rows: Sequence[Row], left: Sequence[int] = (0,)) -> l
     Returns
     -------
     list of str
-        Headings, then a line a row.
-
-    Raises
-    ------
-    ValueError
-        It does not fit into 80 columns, or a row has other columns than the headings.
+        Headings, then a line a row. Where names in the first column are too long, letters stand for them, and lines
+        below say which.
     """
+    lines = _aligned(head, rows, left)
+    if max(len(line) for line in lines) <= WIDTH:
+        return lines
+    names, key = lettered([row[0] for row in rows], 1)
+    return [*_aligned(head, [(name, *row[1:]) for name, row in zip(names, rows, strict=True)], left), *key]
+
+
+def _aligned(head: Row, rows: Sequence[Row], left: Sequence[int]) -> list[str]:
     heads = [name.split("\n") for name in head]
     deep = max(len(lines) for lines in heads)
     stacked = [[*[""] * (deep - len(lines)), *lines] for lines in heads]
     every = [*([lines[i] for lines in stacked] for i in range(deep)), *rows]
     widths = [max(len(cell) for cell in column) for column in zip(*every, strict=True)]
-    if INDENT + sum(widths) + GAP * (len(widths) - 1) > WIDTH:
-        raise ValueError(f"a table of {list(head)} does not fit into {WIDTH} columns")
     return [
         " " * INDENT
         + (" " * GAP)
