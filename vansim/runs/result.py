@@ -127,6 +127,9 @@ class Result:
             "bank_heat_w": totals.bank_heat_j / span,
             "bank_lost_w": totals.bank_lost_j / span,
             "stored_w": self._stored_j() / span,
+            "vapour_kg_s": totals.vapour_kg / span,
+            "air_exchange_kg_s": totals.air_exchange_kg / span,
+            "stored_kg_s": self._stored_kg() / span,
         }
         return pd.DataFrame(shown)
 
@@ -136,6 +139,11 @@ class Result:
         air = np.diff(totals.end_cabin_c, prepend=start.cabin_c)
         contents = np.diff(totals.end_contents_c, prepend=start.contents_c)
         return h.air_j_k * air + h.contents_j_k * contents
+
+    def _stored_kg(self) -> Array:
+        """Moisture taken up by air and fabrics in each interval [kg]."""
+        totals = self.marched.totals
+        return self.run.constants.moisture_kg * np.diff(totals.end_ratio, prepend=self.marched.start.ratio)
 
     @lazy
     def hourly(self) -> pd.DataFrame:
@@ -417,7 +425,10 @@ HOURLY = (
 )  # fmt: skip
 """Columns of `Result.hourly` that others script against, in their order; any further column of `Result.intervals`
 follows behind."""
-NOT_HOURLY = ("boost", "steady_w", "bank_to_cabin_w", "bank_heat_w", "bank_lost_w", "stored_w")
+NOT_HOURLY = (
+    "boost", "steady_w", "bank_to_cabin_w", "bank_heat_w", "bank_lost_w", "stored_w", "vapour_kg_s",
+    "air_exchange_kg_s", "stored_kg_s",
+)  # fmt: skip
 """Columns of `Result.intervals` that only an account of energy needs."""
 NOT_MEANS = {
     "starts": "sum", "supply_ks": "sum", "soc": "last", "bank_v": "last", "cabin_max_c": "max", "outdoor_low_c": "min",
