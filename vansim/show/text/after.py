@@ -62,12 +62,13 @@ def energy_lines(found: Energy, scenario: Scenario) -> list[str]:
         + ("." if found.empty_at is None else f", empty at {clock(found.empty_at)}."),
         "",
         *table_lines(
-            ("cause", "heat", "electricity", "share", "without it,\nsaved", f"charge left\n{phrases.at_end(found.label)}"),
+            ("cause", "heat", "electricity\nused", "share", "saved\nwithout", "charge\nleft"),
             energy_rows(found),
         ),
         "",
         "  heat: brought into the cabin, its moisture included; what cools is negative",
-        "  shares add up to the whole; what is saved without a cause is a run without it, and does not",
+        "  shares add up to the whole; what is saved without a cause comes from a run without it, and does not",
+        f"  charge left: {phrases.at_end(found.label)}, in that run",
     ]
     if math.isfinite(found.cycle_wh):
         lines.append(
@@ -163,23 +164,28 @@ def outage_lines(found: Outage, system: str = "si") -> list[str]:
     lines = [
         OUTAGE_CAUTION,
         "",
-        phrases.outage_start(found.stop, found.moment, people=found.people, dogs=found.dogs, noun=noun),
+        start_text(found),
         "The van is parked and closed up from then on: windows and roof fan shut, nothing cooling, nothing charging"
-        + (", in full sun." if found.when == "sun" else f", in {phrases.percent(found.segment.shade)} shade."),
+        + (", in full sun." if found.when == "sun" else f", {phrases.shade(found.segment.shade)}."),
     ]
     if found.reading is not None:
         account = season_account(found.design)
         lines += [f"{account[:-1]}; {found.reading} {phrases.plural(noun)} were looked at."]
     lines += ["", *course_table(found, system), "", *threshold_table(found, system), ""]
     lines += [
-        phrases.warm_up_bias(
-            bias.first_half_hour_k, bias.one_hour_k, (min(bias.spread_k), max(bias.spread_k)), system
-        ),
+        phrases.warm_up_bias(bias.first_half_hour_k, bias.one_hour_k, (min(bias.spread_k), max(bias.spread_k)), system),
         *notes_lines(found.notes, system),
         "",
         OUTAGE_CAUTION,
     ]
     return lines
+
+
+def start_text(found: Outage) -> str:
+    """Why and when the cooling stops, and who is aboard then."""
+    return phrases.outage_start(
+        found.stop, found.moment, people=found.people, dogs=found.dogs, noun=found.design.scenario.night.label
+    )
 
 
 def course_table(found: Outage, system: str = "si") -> list[str]:
@@ -201,7 +207,7 @@ def course_table(found: Outage, system: str = "si") -> list[str]:
 def heat_index_cell(course: Course, minute: float, system: str = "si") -> str:
     """Heat index in its range; beyond it, that it is off the scale."""
     row = course.series.loc[float(minute)]
-    return "off the scale" if row["off_scale"] else phrases.temperature(float(row["heat_index_c"]), system)
+    return phrases.heat_index(float(row["heat_index_c"]), str(row["off_scale"]), system)
 
 
 def threshold_table(found: Outage, system: str = "si") -> list[str]:

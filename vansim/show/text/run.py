@@ -242,7 +242,9 @@ def nights_lines(result: Result, system: str = "si", most: int = MOST_ROWS) -> l
     lines = table_lines(head, rows, left=(0, 7))
     said = [f"{why}: {phrases.reason(why)}" for why in dict.fromkeys(nights["why"]) if why]
     emptied = nights[nights["empty_at"].notna()]
-    when = [f"{phrases.short_date(pd.Timestamp(str(d))).strip()} {_moment(t, d)}" for d, t in emptied["empty_at"].items()]
+    when = [
+        f"{phrases.short_date(pd.Timestamp(str(d))).strip()} {_moment(t, d)}" for d, t in emptied["empty_at"].items()
+    ]
     lines += ["", f"  {phrases.runtime_meaning(noun, bedtime)}", "  energy: cooler and other loads over the account"]
     lines += [f"  {line}" for line in said]
     return [*lines, *([f"  bank at its reserve: {phrases.listed(when)}"] if when else [])]
