@@ -10,7 +10,7 @@ from matplotlib.axes import Axes
 from vansim import phrases
 from vansim.show.plots import headings
 from vansim.show.plots.figure import COLOURS, QUIET, WIDE_IN, Sheet, begin, calm, ink, panel
-from vansim.show.plots.labels import along, over, place
+from vansim.show.plots.labels import along, key, over, place
 
 if TYPE_CHECKING:
     from vansim.studies.sizing import Sizing
@@ -59,8 +59,13 @@ def bank_size(sizing: Sizing, system: str = "si", width_in: float = WIDE_IN, nou
         colours = [COLOURS["covered"] if best else GREYS[0], *GREYS]
         for points, colour, stroke in zip(lines, colours, STROKES, strict=False):
             _line(ax, points, colour, stroke)
-        for points, colour in zip(lines, colours, strict=False):
-            _name(ax, points, told, ink("covered") if colour == COLOURS["covered"] else colour)
+        inks = [ink("covered") if colour == COLOURS["covered"] else colour for colour in colours]
+        if len(lines) > 2:
+            named = [_called(points, told) for points in lines]
+            key(ax, list(zip(named, inks, STROKES, strict=False)))
+        else:
+            for points, colour in zip(lines, inks, strict=False):
+                _name(ax, points, told, colour)
         along(ax, f"asked: {phrases.percent(sizing.target)}", 100 * sizing.target, COLOURS["limit"])
         if len(lines) == 1:
             _knee(ax, lines[0])

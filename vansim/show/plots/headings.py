@@ -180,8 +180,15 @@ def size(sizing: Sizing, noun: str = "night") -> str:
     """Which bank covers the asked share of nights, or that none does."""
     asked, many = phrases.percent(sizing.target), phrases.plural(noun)
     if not len(sizing.table):
-        best = phrases.percent(float(sizing.curve["covered_share"].max()))
-        return f"No bank covers {asked} of the {many}; the best that was tried covers {best}"
+        best = sizing.failed.sort_values("best_share", kind="stable").iloc[-1]
+        counted = phrases.count(int(best["nights"]), noun)
+        if best["why"] == "cooler":
+            warm = int(best["nights_too_warm"])
+            return f"No bank covers {asked} of the {many}: even on an endless one {warm} of {counted} are too warm"
+        if best["why"] == "charging":
+            return f"No bank covers {asked} of the {many}: charging does not keep up"
+        covers = round(float(best["best_share"]) * int(best["nights"]))
+        return f"No bank that was tried covers {asked} of the {many}; the best covers {covers} of {counted}"
     row = sizing.table.iloc[0]
     covers = "covers" if row["units"] == 1 else "cover"
     return f"{bank(row)} {covers} {phrases.percent(float(row['covered_share']))} of the {many} (asked: {asked})"
@@ -197,7 +204,7 @@ def size_under(sizing: Sizing, noun: str = "night") -> str:
     """What the sizes were judged on."""
     many = phrases.plural(noun)
     said = {
-        "headline": f"Every size was marched through every {noun}, {phrases.season(sizing.season)}",
+        "headline": f"Every size was run through every {noun}, {phrases.season(sizing.season)}",
         "independent": f"Independent {many}, {phrases.season(sizing.season)}",
         "consecutive": f"Consecutive {many}, {phrases.season(sizing.season)}",
     }[sizing.judged]

@@ -137,22 +137,24 @@ def drawn(ax: Axes) -> tuple[list[Path], list[Path], np.ndarray[Any, Any]]:
     -------
     lines, areas : list of Path
         Curves and reference lines, and filled steps, in pixels.
-    points : (n, 2) array
-        Markers, in pixels.
+    points : (n, 3) array
+        Markers: place and radius, in pixels.
     """
     lines: list[Path] = []
-    points: list[Any] = [np.empty((0, 2))]
+    points: list[Any] = [np.empty((0, 3))]
+    per_pt = ax.figure.dpi / 72.0
     for line in ax.lines:
         path = line.get_transform().transform_path(line.get_path())
         if line.get_linestyle() not in ("None", "none", ""):
             lines.append(path)
         if line.get_marker() not in ("None", "none", "", None):
-            points.append(path.vertices)
+            points.append(_discs(path.vertices, 0.5 * line.get_markersize() * per_pt))
     for collection in ax.collections:
         if isinstance(collection, LineCollection):
             lines += [collection.get_transform().transform_path(path) for path in collection.get_paths()]
         elif isinstance(collection, PathCollection):
-            points.append(collection.get_offset_transform().transform(collection.get_offsets()))
+            spots = collection.get_offset_transform().transform(collection.get_offsets())
+            points.append(_discs(spots, 0.5 * float(np.sqrt(collection.get_sizes().max())) * per_pt))
     steps = [patch for patch in ax.patches if isinstance(patch, StepPatch)]
     filled, hollow = (
         [s.get_transform().transform_path(s.get_path()) for s in steps if s.get_fill() is fill] for fill in (True, False)
@@ -160,13 +162,17 @@ def drawn(ax: Axes) -> tuple[list[Path], list[Path], np.ndarray[Any, Any]]:
     return lines + hollow, filled, np.concatenate(points)
 
 
+def _discs(spots: Any, radius: float) -> Any:
+    return np.column_stack([spots, np.full(len(spots), radius)])
+
+
 def _clashes(
     box: Bbox, lines: list[Path], areas: list[Path], points: np.ndarray[Any, Any], words: list[Bbox]
 ) -> int:
     hit = sum(bool(path.intersects_bbox(box, filled=False)) for path in lines)
     hit += sum(bool(path.intersects_bbox(box, filled=True)) for path in areas)
-    wide = box.padded(3.0)
-    inside = (points[:, 0] > wide.x0) & (points[:, 0] < wide.x1) & (points[:, 1] > wide.y0) & (points[:, 1] < wide.y1)
+    x, y, r = points.T
+    inside = (x > box.x0 - r) & (x < box.x1 + r) & (y > box.y0 - r) & (y < box.y1 + r)
     return hit + int(inside.sum()) + 2 * sum(bool(box.overlaps(other)) for other in words)
 
 
@@ -221,6 +227,29 @@ def beside_ends(ax: Axes, labels: list[tuple[float, str, str]], gap: float = 0.1
     surplus = max(0.0, ys[-1] - 1.0) if ys else 0.0
     for y, (_, text, colour) in zip(ys, spots, strict=True):
         ax.text(1.015, y - surplus, text, transform=ax.transAxes, color=colour, fontsize=8.5, va="center")
+
+
+def key(ax: Axes, entries: list[tuple[str, str, Any]]) -> None:
+    """Lines named at the lower right, each beside a piece of itself: where they run too close for words between them.
+
+    Parameters
+    ----------
+    ax : Axes
+        Of curves that rise, so that this corner is free.
+    entries : list of (str, str, line style)
+        Words, colour and stroke, from the top down.
+    """
+    figure: Any = ax.figure
+    step = 0.17 / (ax.get_position().height * figure.get_figheight())
+    for number, (text, colour, stroke) in enumerate(reversed(entries)):
+        label = ax.annotate(
+            text, (0.985, 0.06 + step * number), xycoords="axes fraction", ha="right", va="center", fontsize=8,
+            color=colour, bbox=GROUND, zorder=6,
+        )  # fmt: skip
+        ax.annotate(
+            "", (0.0, 0.5), (-22, 0), xycoords=label, textcoords="offset points",
+            arrowprops={"arrowstyle": "-", "color": colour, "linestyle": stroke, "linewidth": 1.5},
+        )  # fmt: skip
 
 
 def in_a_row(ax: Axes, labels: list[tuple[str, str]], lift: float = 6.0) -> None:
