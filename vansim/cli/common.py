@@ -110,16 +110,18 @@ def echo_lines(lines: Iterable[str]) -> None:
 
 
 def wrapped(line: str) -> list[str]:
-    """A line as rows of at most 80 columns; those of a list or a key are indented below their first word."""
+    """A line as rows of at most 80 columns; further rows of a list, or of a named figure, stand below its first word."""
     if len(line) <= WIDTH:
         return [line]
+    import re
     import textwrap
 
     from vansim.phrases import unbroken
 
     text = line.lstrip()
     indent = len(line) - len(text)
-    hang = " " * (indent + (2 if text.startswith("- ") else 0))
+    named = re.match(r"\S+(?: \S+)*  +(?=\S)", text)
+    hang = " " * (indent + (named.end() if named else 2 if text.startswith("- ") else 0))
     rows = textwrap.wrap(
         unbroken(text), WIDTH, initial_indent=" " * indent, subsequent_indent=hang, break_long_words=False,
         break_on_hyphens=False,

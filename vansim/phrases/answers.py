@@ -64,8 +64,8 @@ class NightFacts:
 
 
 def answer(
-    *, status: str, nights: int, nights_covered: int, limit_c: float, grace_min: float, telling: NightFacts | None = None,
-    noun: str = "night", system: str = "si",
+    *, status: str, nights: int, nights_covered: int, limit_c: float, grace_min: float,
+    telling: NightFacts | None = None, noun: str = "night", system: str = "si",
 ) -> str:  # fmt: skip
     """What became of the nights of a run.
 

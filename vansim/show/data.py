@@ -155,7 +155,7 @@ def nights_data(found: Nights, system: str = "si") -> Plain:
     facts = nights.season_facts(found)
     row = found.in_a_row
     return {
-        "answer": phrases.season_answer(facts),
+        "answer": nights.headline(found),
         **_season(found.design, found.notes, system),
         "judged": found.judged,
         "reason": found.reason,

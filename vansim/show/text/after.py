@@ -138,7 +138,7 @@ def recharge_lines(found: Recharge, system: str = "si") -> list[str]:
 
 def charge_at(found: Recharge, way: str, hour: float) -> str:
     """State of charge some hours from waking; a dash once the goal was reached."""
-    soc = float(found.table.loc[hour, way])
+    soc = float(found.table[way].to_numpy()[found.table.index.get_loc(hour)])
     return phrases.NOTHING if math.isnan(soc) else phrases.percent(soc)
 
 
@@ -198,16 +198,17 @@ def course_table(found: Outage, system: str = "si") -> list[str]:
     for minute in SHOWN_MIN:
         cells = [phrases.duration(minute / 60.0)]
         for course in found.courses:
-            row = course.series.loc[float(minute)]
-            cells += [phrases.temperature(row["cabin_c"], system), heat_index_cell(course, minute, system)]
+            cabin_c = float(course.series["cabin_c"].to_numpy()[course.series.index.get_loc(float(minute))])
+            cells += [phrases.temperature(cabin_c, system), heat_index_cell(course, minute, system)]
         rows.append(cells)
     return table_lines(head, rows)
 
 
 def heat_index_cell(course: Course, minute: float, system: str = "si") -> str:
     """Heat index in its range; beyond it, that it is off the scale."""
-    row = course.series.loc[float(minute)]
-    return phrases.heat_index(float(row["heat_index_c"]), str(row["off_scale"]), system)
+    place = course.series.index.get_loc(float(minute))
+    index_c, off_scale = (course.series[name].to_numpy()[place] for name in ("heat_index_c", "off_scale"))
+    return phrases.heat_index(float(index_c), str(off_scale), system)
 
 
 def threshold_table(found: Outage, system: str = "si") -> list[str]:
@@ -216,9 +217,9 @@ def threshold_table(found: Outage, system: str = "si") -> list[str]:
     rows = [
         (
             phrases.heat_line(str(code)), phrases.temperature(float(row["value_c"]), system),
-            *(phrases.passed_after(float(course.lines.loc[code, "minutes"]), FOLLOWED_H) for course in found.courses),
+            *(phrases.passed_after(float(c.lines["minutes"].to_numpy()[i]), FOLLOWED_H) for c in found.courses),
         )
-        for code, row in first.iterrows()
+        for i, (code, row) in enumerate(first.iterrows())
     ]  # fmt: skip
     head = ("threshold", "at", *(f"{phrases.course_name(course.covers)}:\npassed after" for course in found.courses))
     return [*table_lines(head, rows), "  dogs' survival line: at 90% humidity; it is higher in drier air"]
