@@ -93,7 +93,7 @@ def clear_share(ghi_w_m2: Array, cos_zenith: Array) -> Array:
     high = cos_zenith > np.sin(np.radians(LOWEST_SUN_DEG))
     share = np.clip(ghi_w_m2[high] / clear_sun_w_m2(cos_zenith[high]), 0.0, 1.0)
     hours = np.arange(len(ghi_w_m2), dtype=float)
-    return np.interp(hours, hours[high], share, period=len(hours))
+    return np.asarray(np.interp(hours, hours[high], share, period=len(hours)))
 
 
 def sky_longwave_w_m2(temp_air_c: Array, temp_dew_c: Array, share: Array) -> Array:

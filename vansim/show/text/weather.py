@@ -110,6 +110,8 @@ def note_text(note: Note | str, system: str = "si") -> str:
     if note.code == "labels-moved":
         values["what"] = "sun and the temperatures" if values["whole"] else "sun"
         values["stand"] = "stand" if values["whole"] else "stands"
+    if note.code == "hours-from-rest":
+        values["also"] = f", and {values['columns']} in every hour" if values["columns"] else ""
     if note.code == "hours-mended":
         values |= _mended_words(values)
     if note.code in ("sky-replaced", "sky-measured"):
@@ -155,7 +157,7 @@ NOTES = {
     "file-comment": "the file says: {text}",
     "leap-day-left-out": "29 February left out ({hours} hours): a typical year has 365 days",
     "hours-absent": "{hours} hours are not in the file, the first on {first}",
-    "hours-mended": "{column}: {bad} hours mended, {how} ({rows})",
+    "hours-mended": "{column}: {bad} hours mended, {how} ({where})",
     "flux-below-zero": "{column} is a little below zero in {hours} hours (a sensor's night), taken as zero",
     "dew-point-from-humidity": "dew point computed from relative humidity (ASHRAE Fundamentals 2017 ch. 1)",
     "dew-point-capped": "dew point lay above the air by rounding in {hours} hours, set to saturation",
@@ -183,5 +185,12 @@ NOTES = {
         "longwave from the sky kept from the file, as asked; {told}. Computed as for every file it would differ by "
         "{rms_w_m2:.0f} W/m2 rms, {bias_w_m2:+.0f} on average"
     ),
+    "own-year": "logged from {first} to {last}, every {step_min} min; 29 February left out",
+    "columns-ignored": "columns that are not read: {columns}",
+    "pressure-from-altitude": "no pressure in the table: {pressure_pa:.0f} Pa by the altitude",
+    "beam-from-global": "beam told from the global sun (Erbs, Klein & Duffie 1982): sun on walls is that uncertain",
+    "beam-from-closure": "beam computed from the global and the diffuse sun",
+    "diffuse-from-closure": "diffuse sun computed from the global sun and the beam",
+    "hours-from-rest": "{hours} hours that were not logged come from {rest}{also}: they are typical, not measured",
     "albedo-zero": "albedo is 0 all year in the file, taken as missing",
 }
