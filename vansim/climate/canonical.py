@@ -30,7 +30,7 @@ from vansim.climate.mending import (
 )
 from vansim.climate.rows import hours_text, rows_text
 from vansim.climate.sky_longwave import clear_share, sky_longwave_w_m2
-from vansim.climate.sun import SunClock, sun_clock
+from vansim.climate.sun import SunClock, extraterrestrial_w_m2, sun_clock
 from vansim.climate.weather import COLUMNS, HOURS, Closure, Location, Weather, hour_index
 from vansim.errors import WeatherError
 from vansim.notes import Note, Value
@@ -295,7 +295,7 @@ def _complete(
 ) -> pd.DataFrame:
     """Longwave, sky cover and albedo; the canonical index and column order."""
     frame = data.copy()
-    frame["longwave"] = _longwave(frame, clock, sky, source, notes)
+    frame["longwave"] = _longwave(frame, site, clock, sky, source, notes)
     for column in ("sky_cover", "albedo"):
         if column not in frame:
             frame[column] = np.nan
@@ -306,9 +306,9 @@ def _complete(
     return pd.DataFrame({c: frame[c].to_numpy(dtype=float) for c in COLUMNS}, index=hour_index(site))
 
 
-def _longwave(frame: pd.DataFrame, clock: SunClock, sky: str, source: str, notes: list[Note]) -> Array:
+def _longwave(frame: pd.DataFrame, site: Location, clock: SunClock, sky: str, source: str, notes: list[Note]) -> Array:
     """The sky of each hour [W/m2]: by the one formula, or the file's own where it is told to be measured."""
-    computed = computed_longwave(frame, clock.mean_cos_zenith())
+    computed = computed_longwave(frame, clock.mean_cos_zenith(), site.altitude)
     given = frame["longwave"].to_numpy(dtype=float) if "longwave" in frame else np.full(HOURS, np.nan)
     known = np.isfinite(given)
     if sky == "measured" and not known.any():
@@ -335,7 +335,7 @@ def _longwave(frame: pd.DataFrame, clock: SunClock, sky: str, source: str, notes
     return np.where(known, given, computed) if sky == "measured" else computed
 
 
-def computed_longwave(frame: pd.DataFrame, cos_zenith: Array) -> Array:
+def computed_longwave(frame: pd.DataFrame, cos_zenith: Array, altitude_m: float) -> Array:
     """Longwave of each hour [W/m2] from air, dew point and sun, (8760,); see `sky_longwave`."""
     ghi, temp, dew = (frame[c].to_numpy(dtype=float) for c in ("ghi", "temp_air", "temp_dew"))
-    return sky_longwave_w_m2(temp, dew, clear_share(ghi, cos_zenith))
+    return sky_longwave_w_m2(temp, dew, clear_share(ghi, cos_zenith, extraterrestrial_w_m2(), altitude_m))

@@ -170,7 +170,7 @@ def invented_weather(name: str) -> Weather:
         index=hour_index(recipe.site),
     )
     clock = sun_clock(recipe.site)
-    frame["longwave"] = computed_longwave(frame, clock.mean_cos_zenith())
+    frame["longwave"] = computed_longwave(frame, clock.mean_cos_zenith(), recipe.site.altitude)
     frame = frame[list(COLUMNS)]
     return Weather(
         data=frame,

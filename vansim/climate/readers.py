@@ -166,14 +166,14 @@ def _epw_header(text: str) -> tuple[list[str], list[Note]]:
 
 EPW_DATED = re.compile(r"\s*\d+\s*(,\s*\d+\s*){4},")
 """Year, month, day, hour, minute."""
-HOUR_NOUGHT = re.compile(r"^\s*\d+\s*(,\s*\d+\s*){2},\s*0+\s*,", re.MULTILINE)
 
 
 def _hours_from_one(text: str) -> str:
     """Hours are numbered 1 to 24; some writers have 0 to 23. Which hour they mean, the sun tells."""
-    if not HOUR_NOUGHT.search(text):
-        return text
     lines = text.splitlines()
+    rows = [line.split(",", 4) for line in lines[EPW_HEADER_ROWS : EPW_HEADER_ROWS + 1]]
+    if int(rows[0][3]) != 0:
+        return text
     rows = [line.split(",", 4) for line in lines[EPW_HEADER_ROWS:] if line.strip()]
     later = [",".join([*row[:3], str(int(row[3]) + 1), row[4]]) for row in rows]
     return "\n".join([*lines[:EPW_HEADER_ROWS], *later]) + "\n"
