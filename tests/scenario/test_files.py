@@ -10,15 +10,15 @@ from hypothesis import strategies as st
 from vansim.errors import ScenarioError
 from vansim.scenario.files import (
     default_scenario_path,
-    find_demo,
-    json_schema,
     load_scenario,
     origins,
     weather_path,
 )
+from vansim.scenario.json_schema import json_schema
 from vansim.scenario.keys import RENAMED
 from vansim.scenario.reading import leaves
 from vansim.scenario.schema import Night, Pitch, PlanSegment
+from vansim.scenario.toml import demo_folder
 from vansim.units import symbol
 from vansim.van.bank import Bank
 from vansim.van.charging import SolarArray
@@ -355,7 +355,7 @@ def test_any_damage_gives_a_scenario_or_faults_in_our_own_words(damage):
 
 
 def test_the_demonstration_is_found():
-    assert (find_demo() / "data_demo" / "parts" / "coolers.toml").is_file()
+    assert (demo_folder() / "data_demo" / "parts" / "coolers.toml").is_file()
     assert default_scenario_path().is_file()
 
 
@@ -363,10 +363,10 @@ def test_the_demonstration_is_found_in_an_installed_package(tmp_path, monkeypatc
     for folder in ("data_demo", "scenarios"):
         (tmp_path / "vansim" / "demo" / folder).mkdir(parents=True)
     monkeypatch.setattr("vansim.scenario.toml.__file__", str(tmp_path / "vansim" / "scenario" / "toml.py"))
-    assert find_demo() == tmp_path / "vansim" / "demo"
+    assert demo_folder() == tmp_path / "vansim" / "demo"
     (tmp_path / "vansim" / "demo" / "scenarios").rmdir()
     with pytest.raises(ScenarioError, match="install vansim again"):
-        find_demo()
+        demo_folder()
 
 
 def test_weather_is_found_beside_the_scenario_then_among_the_bundled(written, tmp_path):
@@ -384,7 +384,7 @@ def test_the_json_schema_is_one_and_accepts_what_the_reader_accepts():
     jsonschema = pytest.importorskip("jsonschema")
     jsonschema.Draft202012Validator.check_schema(json_schema())
     accepts = jsonschema.Draft202012Validator(json_schema()).is_valid
-    for path in sorted((find_demo() / "scenarios").glob("*.toml")):
+    for path in sorted((demo_folder() / "scenarios").glob("*.toml")):
         assert accepts(tomllib.loads(path.read_text(encoding="utf-8"))), path
     assert accepts(raw(cooler={"part": "roof-12v-3kw", "rated": {"capacity": "2 kW"}}))
     assert accepts(raw(thermostat={"setpoint": "75 degF"}, occupants={"people": 2}))
@@ -395,7 +395,7 @@ def test_the_json_schema_is_one_and_accepts_what_the_reader_accepts():
     assert not accepts(raw(bank={"unit": "x", "health": 0.8}))
     parts = {"cabins": "cabin", "coolers": "cooler", "alternators": "alternator", "solar-arrays": "solar"}
     for kind, key in parts.items():
-        for name, part in tomllib.loads((find_demo() / "data_demo" / "parts" / f"{kind}.toml").read_text()).items():
+        for name, part in tomllib.loads((demo_folder() / "data_demo" / "parts" / f"{kind}.toml").read_text()).items():
             assert accepts(raw(**{key: part})), (kind, name)
 
 

@@ -17,7 +17,6 @@ from vansim.errors import ScenarioError
 from vansim.scenario.faults import Path as KeyPath
 from vansim.scenario.faults import mean_word
 from vansim.scenario.fit import fit_faults
-from vansim.scenario.json_schema import json_schema
 from vansim.scenario.origins import origin_of, origins
 from vansim.scenario.parts import Library, library
 from vansim.scenario.reading import Reading, checked
@@ -29,8 +28,6 @@ __all__ = [
     "ScenarioSource",
     "as_scenario",
     "default_scenario_path",
-    "find_demo",
-    "json_schema",
     "load_scenario",
     "origins",
     "weather_path",
@@ -171,11 +168,6 @@ def _check_variants(scenario: Scenario, document: Document) -> None:
 
 
 # --- places -----------------------------------------------------------------------------------------------------------
-
-
-def find_demo() -> Path:
-    """Folder that holds the bundled `data_demo` and `scenarios`, in the repository or in an installed package."""
-    return demo_folder()
 
 
 def default_scenario_path() -> Path:
