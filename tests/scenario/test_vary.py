@@ -227,3 +227,8 @@ def test_any_change_gives_a_scenario_or_faults_in_our_own_words(base, changes):
         faults = list(problem.faults)
     assert faults
     assert not any(words in fault for fault in faults for words in ("pydantic", "should", "Value error", "validat"))
+
+
+def test_a_file_may_be_varied_without_being_loaded_first(base):
+    assert vary(default_scenario_path(), {"bank.parallel": 4}) == vary(base, {"bank.parallel": 4})
+    assert variants(str(default_scenario_path())) == variants(base)
