@@ -68,7 +68,7 @@ def written(tmp_path):
 
 def test_a_part_by_name_by_name_with_changes_and_inline_are_the_same():
     inline = {"chemistry": "lfp", "nominal_v": 12, "capacity_ah": 100.0, "charge_max_a": 50, "discharge_max_a": 100}
-    inline |= {"mass_kg": 11.5, "price": 420, "name": "lfp-12v-100ah", "note": "invented"}
+    inline |= {"mass_kg": 11.5, "name": "lfp-12v-100ah", "note": "invented"}
     scenarios = [
         load_scenario(raw(bank={"unit": unit})) for unit in ("lfp-12v-100ah", {"part": "lfp-12v-100ah"}, inline)
     ]

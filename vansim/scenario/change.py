@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
-from pathlib import Path
+from functools import cache
 from typing import Any
 
 from vansim.quantities import Part
@@ -12,12 +12,13 @@ from vansim.scenario.address import address, as_position, below, chosen, own_nam
 from vansim.scenario.faults import Path as KeyPath
 from vansim.scenario.faults import dotted, fault_line, listed, mean_word, shown
 from vansim.scenario.keys import field_for, model_in
-from vansim.scenario.parts import library
+from vansim.scenario.parts import library_of
 from vansim.scenario.reading import OPTIONAL_PARTS, PART_OF, Reading, checked, tuples
 from vansim.scenario.schema import DAY_MIN, Day, PlanSegment, Scenario, minutes
 
 ChangeFault = tuple[str, str, str]
 """The change that caused it, the key below that, and a sentence."""
+SOURCES_SET_ONCE = "says where parts come from before anything is changed; set it in the scenario itself"
 _RELATIVE = re.compile(r"[+-]\d+(?:\.\d+)?")
 _CLOCK = re.compile(r"\d\d:\d\d")
 
@@ -30,9 +31,8 @@ def variant_faults(scenario: Scenario, changes: Mapping[str, Any]) -> list[Chang
 
 def varied(scenario: Scenario, changes: Mapping[str, Any]) -> tuple[Scenario | None, Change]:
     """The varied scenario, still without the origins of its values, or None; and what was changed."""
-    own = Path(scenario._folder) / scenario.parts if scenario.parts else None
     data = _lists(scenario.model_dump())
-    change = Change(Reading(Scenario, lambda kind, name: library(own).table(kind, name), data))
+    change = Change(Reading(Scenario, cache(lambda: library_of(scenario)), data))
     for key, value in changes.items():
         change.apply(data, str(key), value)
     made = checked(Scenario, tuples(data), change.reading)
@@ -149,8 +149,9 @@ class Change:
         return f"{self._address(path)} has no {step!r}; allowed: {allowed}{mean_word(step, map(str, there))}"
 
     def _leaf(self, model: type[Part], name: str, key: str, data: dict[str, Any], value: Any, path: KeyPath) -> None:
-        if undone := self._undone(path):
-            self._fault(undone)
+        fault = SOURCES_SET_ONCE if path in (("parts",), ("prices",)) else self._undone(path)
+        if fault:
+            self._fault(fault)
             return
         self.caused[path] = self.key
         self.reached.append((path, self.key))

@@ -6,6 +6,7 @@ with a part, or is a default.
 
 from __future__ import annotations
 
+import os.path
 from collections.abc import Iterable, Iterator, Mapping
 from pathlib import Path
 from types import SimpleNamespace
@@ -19,7 +20,8 @@ from vansim.scenario.faults import Path as KeyPath
 from vansim.scenario.faults import dotted, mean_word
 from vansim.scenario.fit import fit_faults
 from vansim.scenario.origins import origin_of, origins
-from vansim.scenario.parts import Library, library
+from vansim.scenario.parts import beside, library_and_faults
+from vansim.scenario.prices import Prices
 from vansim.scenario.reading import Reading, checked
 from vansim.scenario.schema import Scenario
 from vansim.scenario.toml import Document, demo_folder, read_toml
@@ -84,32 +86,38 @@ def load_scenario(source: str | Path | Mapping[str, Any]) -> Scenario:
 
 def read_scenario(document: Document, folder: Path) -> Scenario:
     """Check written tables; see `load_scenario`. Relative paths in them start from `folder`."""
-    faults: list[tuple[KeyPath, str]] = []
-    parts, elsewhere = _parts_for(document.raw, folder, faults)
-    reading = Reading(Scenario, parts.table, document.raw)
-    reading.faults += faults
+    parts, faulty = library_and_faults(*(_beside(document.raw, key, folder) for key in ("parts", "prices")))
+    reading = Reading(Scenario, lambda: parts, document.raw)
+    for key in faulty:
+        what = "parts folder" if key == "parts" else "prices file"
+        reading.faults.append(((key,), f"the {what} cannot be used (you wrote {document.raw[key]!r})"))
     clean = reading.table(Scenario, document.raw, (), ())
     clean["variants"], written, twice = _flat_variants(clean.get("variants", {}))
+    _take_currency(clean, reading, parts.prices)
     scenario = checked(Scenario, clean, reading)
     if scenario is None:
         reading.faults += _cross_faults(clean, reading)
-        raise ScenarioError([*elsewhere, *document.fault_lines(reading.faults)])
+        raise ScenarioError([*(f for some in faulty.values() for f in some), *document.fault_lines(reading.faults)])
     scenario._folder = str(folder)
     scenario._origins = origin_of(scenario, reading)
     _check_variants(scenario, document, written, twice)
     return scenario
 
 
-def _parts_for(raw: Mapping[str, Any], folder: Path, faults: list[tuple[KeyPath, str]]) -> tuple[Library, list[str]]:
-    """The library with one's own parts, or the bundled one and the faults of one's own, with their own file."""
-    own = raw.get("parts")
-    if not isinstance(own, str) or not own:
-        return library(), []
-    try:
-        return library(folder / own), []
-    except ScenarioError as problem:
-        faults.append((("parts",), f"the parts folder cannot be used (you wrote {own!r})"))
-        return library(), list(problem.faults)
+def _beside(raw: Mapping[str, Any], key: str, folder: Path) -> Path | None:
+    """Path that a key names; None where it does not, or is not text, which the check reports."""
+    written = raw.get(key)
+    return beside(folder, written) if isinstance(written, str) else None
+
+
+def _take_currency(clean: dict[str, Any], reading: Reading, prices: Prices) -> None:
+    """The currency of the prices file is the scenario's, unless it gives another; then they do not fit."""
+    given = clean.get("currency") or ""
+    if prices.currency and given == "":
+        clean["currency"], reading.origin["currency",] = prices.currency, f"prices {prices.source}"
+    elif prices.currency and given != prices.currency:
+        words = f"the prices in {prices.source} are in {prices.currency!r} (you wrote {given!r}); keep one of the two"
+        reading.fault(("currency",), words)
 
 
 def _cross_faults(clean: Mapping[str, Any], reading: Reading) -> list[tuple[KeyPath, str]]:
@@ -211,7 +219,7 @@ def weather_path(scenario: Scenario) -> Path:
         raise ScenarioError(
             f"weather: no typical-year file is named; take a bundled one ({', '.join(bundled)}) or a file of your own"
         )
-    written = Path(scenario.weather).expanduser()
+    written = Path(os.path.expanduser(scenario.weather))
     tried = [Path(scenario._folder) / written, demo_folder() / written, climates / written]
     for path in tried:
         if path.is_file():

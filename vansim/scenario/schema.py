@@ -284,6 +284,8 @@ class Scenario(Part):
         Path of a typical-year file, relative to the scenario file.
     parts : str
         Folder of one's own parts, relative to the scenario file; left out, the library's alone.
+    prices : str
+        File with one's own prices of parts, relative to the scenario file; left out, none but those of the parts.
     run : RunWindow
         Which days are run.
     night : Night
@@ -322,13 +324,14 @@ class Scenario(Part):
     variants : dict
         Named designs for comparing: the changes of each, address to value.
     currency : str
-        Currency of prices.
+        Currency of prices; left out, that of the prices file.
     """
 
     title: str = "untitled"
     note: str = ""
     weather: str = ""
     parts: str = ""
+    prices: str = ""
     run: RunWindow = RunWindow()
     night: Night = Night()
     site: Pitch = Pitch()
@@ -347,7 +350,7 @@ class Scenario(Part):
     day: tuple[Day, ...] = Field(min_length=1)
     cycle: tuple[str, ...] = ()
     variants: dict[str, dict[str, Any]] = Field(default_factory=dict)
-    currency: str = "USD"
+    currency: str = ""
 
     _origins: dict[tuple[str | int, ...], str] = PrivateAttr(default_factory=dict)
     _folder: str = PrivateAttr(default="")

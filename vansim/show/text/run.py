@@ -188,7 +188,7 @@ def balance_line(balance: dict[str, float]) -> str:
 
 def parts_lines(table: Any) -> list[str]:
     """A parts table as aligned text."""
-    return str(table.round(2).to_string(index_names=False)).splitlines()
+    return str(table.round(2).to_string(index_names=False, na_rep="-")).splitlines()
 
 
 def describe_days(scenario: Scenario) -> list[str]:
