@@ -26,7 +26,8 @@ def vary(scenario: ScenarioSource, changes: Mapping[str, Any]) -> Scenario:
         ``"cooler": "NAME"``, or ``"none"``. Segments by day and start time, or by their own name:
         ``"day.at-the-camp.22:00.cooling": "eco"``; other items of lists by name, or by number from 0 where they have
         none: ``"loads.fridge.duty": 0.5``, ``"cabin.windows.0.cover": "none"``; all of them by a star:
-        ``"day.*.*.shade": 1.0``. ``"+2"`` and ``"-2"`` add to a number. Applied in order.
+        ``"day.*.*.shade": 1.0``. A name with a dot or a quote in it stands in quotes. ``"+2"`` and ``"-2"`` add to a
+        number. Applied in order; one that undoes an earlier one is refused, but the special may follow the general.
 
     Returns
     -------
