@@ -77,6 +77,7 @@ SUFFIXES: dict[str, Unit] = {
     "m2k_w": _unit("m2K/W", ("h ft2 °F/Btu", 5.678263, 0.0)),
     "w_k": _unit("W/K", ("Btu/h °F", 1.8956, 0.0)),
     "w_mk": _unit("W/mK"),
+    "km": _unit("km", ("mi", 0.62137119, 0.0), m=0.001, mi=1.609344),
     "kmh": _unit("km/h", ("mph", 0.62137119, 0.0), mph=1.609344, m__s=3.6),
     "m_s": _unit("m/s", ("mph", 2.2369363, 0.0), mph=0.44704, km__h=1 / 3.6),
     "per_h": _unit("1/h"),

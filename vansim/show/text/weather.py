@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import Any
 
 import pandas as pd
 
+from vansim.climate.at_hand import FileAtHand
 from vansim.notes import Note
 from vansim.units import convert, show
+
+FILES_SHOWN = 8
 
 
 def weather_dict(described: dict[str, Any]) -> dict[str, Any]:
@@ -79,6 +83,27 @@ def weather_lines(described: dict[str, Any], system: str = "si") -> list[str]:
             )
     lines += ["", f"Hour labels: {closure_text(closure)}."]
     return lines + [f"Note: {note_text(note, system)}" for note in described["notes"]]
+
+
+def at_hand_lines(files: list[FileAtHand], folder: Path, system: str = "si") -> list[str]:
+    """Weather files at hand, the nearest first, for somebody who asked for a year that cannot be had.
+
+    Parameters
+    ----------
+    files : list of FileAtHand
+        From `vansim.climate.files_at_hand`.
+    folder : Path
+        Where they were looked for.
+    system : {"si", "us"}
+        Units.
+    """
+    if not files:
+        return [f"No weather file at hand in {folder}."]
+    lines = [f"Weather files at hand in {folder}, the nearest first:"]
+    for file in files[:FILES_SHOWN]:
+        lines.append(f"  {show(file.distance_km, 'distance_km', system, 0):>9}  {file.name} ({file.kind}): {file.path}")
+    left = len(files) - FILES_SHOWN
+    return lines + ([f"  and {left} more"] if left > 0 else [])
 
 
 def note_text(note: Note | str, system: str = "si") -> str:
