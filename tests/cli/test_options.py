@@ -1,4 +1,4 @@
-"""Every option of every command is wired: given, it changes what the library is asked, or what is shown of its answer."""
+"""Every option of every command is wired: it changes what the library is asked, or what is shown of its answer."""
 
 from __future__ import annotations
 
@@ -67,7 +67,7 @@ ELSEWHERE = {("weather", "--lat"), ("weather", "--lon")}
 """Asked of the network; refused without one another in `test_commands`."""
 
 
-class Asked(Exception):
+class AskedError(Exception):
     """Raised in place of an answer, with what was asked."""
 
 
@@ -96,12 +96,12 @@ def asked(monkeypatch: pytest.MonkeyPatch, command: str, words: list[str]) -> st
     module, _, name = CALLS[command].partition(":")
 
     def instead(*values: Any, **named: Any) -> Any:
-        raise Asked(repr([*map(_plain, values), *sorted((key, _plain(value)) for key, value in named.items())]))
+        raise AskedError(repr([*map(_plain, values), *sorted((key, _plain(value)) for key, value in named.items())]))
 
     with monkeypatch.context() as patch:
         patch.setattr(importlib.import_module(module), name, instead)
         done = call(*words)
-    assert isinstance(done.exception, Asked), (words, done.output)
+    assert isinstance(done.exception, AskedError), (words, done.output)
     return str(done.exception)
 
 
