@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from vansim.cli.common import app, echo_lines, fail, print_json, report_errors, system_of
 from vansim.cli.question import AsJson, ScenarioFile, Units, load
+
+if TYPE_CHECKING:
+    from vansim.climate import Weather
 
 
 @app.command()
@@ -63,7 +66,7 @@ def parts(
             echo_lines([f"Prices in {own.currency}."])
 
 
-def download_or_offer(lat: float, lon: float, folder: Path | None, system: str) -> Any:
+def download_or_offer(lat: float, lon: float, folder: Path | None, system: str) -> Weather:
     """Download a year; where it cannot be had, the files at hand are part of the message."""
     from vansim.climate import download_weather, files_at_hand
     from vansim.climate.at_hand import own_folder
