@@ -1,8 +1,10 @@
-"""Dear results kept on disk from one start to the next.
+"""Disk cache of expensive results, from one start to the next.
 
-What is kept is a handful of arrays that follow from stated inputs and from our own sources alone; both are in the name
+An entry is a handful of arrays that follow from stated inputs and from our own sources alone; both are in the name
 of its file, so nothing is ever out of date: an edit of a source, or another version of a library, makes a new one. A
 file that is damaged, or a folder where nothing can be written, only costs the time of computing again.
+
+Three kinds are held: the year of a weather file (``year``), the sun day by day (``sun``), a cooler's map (``cooler``).
 """
 
 from __future__ import annotations
@@ -31,11 +33,13 @@ LIBRARIES = ("numpy", "pandas", "pvlib", "numba")
 ENDING = ".kept"
 """A SHA-256 digest, then numpy's archive that it is the digest of."""
 DIGEST = hashlib.sha256().digest_size
-MOST_FILES = 16
-"""Files of a kind; beyond that the oldest go. The largest take a megabyte."""
+MOST_FILES = {"year": 128}
+"""Files of a kind, 16 where none is said; beyond that the oldest go. The largest take a megabyte. A folder of places
+that are compared is read again and again, so many years are held."""
+MOST_OF_OTHERS = 16
 
 
-@cache
+@cache  # one entry: reading every source takes as long as a small run
 def sources() -> bytes:
     """Hash of every source and table of the package and of the versions of the libraries that results depend on."""
     digest = hashlib.sha256(" ".join(f"{name} {version(name)}" for name in LIBRARIES).encode())
@@ -46,12 +50,12 @@ def sources() -> bytes:
 
 
 def cached_folder() -> Path:
-    """Folder of kept results, beside that of compiled code."""
+    """Folder of the entries, beside that of compiled code."""
     return cache_root() / "kept"
 
 
 def cached(what: str, inputs: bytes, make: Callable[[], Arrays]) -> Arrays:
-    """Arrays from disk, or made now and kept.
+    """Arrays from disk, or made now and written there.
 
     Parameters
     ----------
@@ -60,7 +64,7 @@ def cached(what: str, inputs: bytes, make: Callable[[], Arrays]) -> Arrays:
     inputs : bytes
         Everything that the result depends on beside the sources.
     make : callable
-        Makes the arrays; what it raises is raised, and then nothing is kept.
+        Makes the arrays; what it raises is raised, and then nothing is written.
 
     Returns
     -------
@@ -69,7 +73,7 @@ def cached(what: str, inputs: bytes, make: Callable[[], Arrays]) -> Arrays:
 
     Notes
     -----
-    Where compiling is switched off, nothing is kept or taken: that is for reading along, and for seeing what is run.
+    Where compiling is switched off, nothing is read or written: that is for reading along, and for seeing what is run.
     """
     config: Any = numba.config
     if config.DISABLE_JIT:
@@ -84,7 +88,7 @@ def cached(what: str, inputs: bytes, make: Callable[[], Arrays]) -> Arrays:
 
 
 def _read(path: Path) -> Arrays | None:
-    """What is kept; None where nothing is, or where it is not to the last bit what was written."""
+    """The entry; None where there is none, or where it is not to the last bit what was written."""
     try:
         content = path.read_bytes()
     except OSError:
@@ -116,5 +120,6 @@ def _write(path: Path, arrays: Arrays) -> None:
 def _drop_oldest(newest: Path) -> None:
     """A study of many coolers must not push out the year, so each kind is counted for itself."""
     kind = newest.name.rpartition("-")[0]
-    for old in sorted(newest.parent.glob(f"{kind}-*{ENDING}"), key=lambda file: file.stat().st_mtime)[:-MOST_FILES]:
+    most = MOST_FILES.get(kind, MOST_OF_OTHERS)
+    for old in sorted(newest.parent.glob(f"{kind}-*{ENDING}"), key=lambda file: file.stat().st_mtime)[:-most]:
         old.unlink(missing_ok=True)

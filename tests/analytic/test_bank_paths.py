@@ -26,11 +26,11 @@ CELL_V = [2.0102, 2.4177, 2.7405, 2.9299, 3.0872, 3.1942, 3.2772, 3.3511, 3.4180
 def lfp(ah: float = 100.0, **changes: Any) -> Bank:
     """A 12 V bank of 5 mOhm."""
     unit = BankUnit(chemistry="lfp", capacity_ah=ah, resistance_mohm=4.0)
-    return Bank(unit=unit, **{"cable_mohm": 1.0, "place": "outside", **changes})
+    return Bank(unit=unit, **{"cable_mohm": 1.0, "location": "outside", **changes})
 
 
 def agm(ah: float = 100.0, **changes: Any) -> Bank:
-    return Bank(unit=BankUnit(chemistry="agm", capacity_ah=ah), **{"cable_mohm": 0.0, "place": "outside", **changes})
+    return Bank(unit=BankUnit(chemistry="agm", capacity_ah=ah), **{"cable_mohm": 0.0, "location": "outside", **changes})
 
 
 def ran(scenario: Scenario, outdoor_c: float = 25.0) -> Result:

@@ -50,7 +50,7 @@ def held(scenario: Scenario, weather: Weather, cabin_c: float) -> Result:
 def test_conduction_is_u_a_dt(wind: float) -> None:
     """Sum of U A (to - ti); U from ISO 6946 films and layers; outside h = 4 + 4 v, and radiation 4 eps sigma T^3."""
     to, ti, r = 40.0, 25.0, 0.5
-    scenario = idle_van(cabin=box(r), site=Pitch(wind_exponent=0.0, shelter=1.0))
+    scenario = idle_van(cabin=box(r), site=Pitch(wind_exponent=0.0, wind_shelter_factor=1.0))
     hourly = held(scenario, made_weather(to, wind_speed=wind), ti).hourly
     eps = scenario.cabin.faces["roof"].emittance
     outside = 4.0 + 4.0 * wind + 4.0 * eps * SIGMA * (to + 273.15) ** 3
@@ -75,7 +75,9 @@ def test_sol_air_of_a_shaded_sky() -> None:
     weather = made_weather(to, ghi=ghi, dhi=ghi, longwave=longwave, wind_speed=wind)
     huge = Face(area_m2=6.0, layers=(Layer(r_m2k_w=1e9),))
     faces = {**dict.fromkeys(FILMS_IN, huge), "roof": Face(area_m2=6.0, layers=(Layer(r_m2k_w=0.5),), paint="white")}
-    scenario = idle_van(cabin=box(faces=faces), site=Pitch(wind_exponent=0.0, shelter=1.0), run={"date": "06-21"})
+    scenario = idle_van(
+        cabin=box(faces=faces), site=Pitch(wind_exponent=0.0, wind_shelter_factor=1.0), run={"date": "06-21"}
+    )
     got = held(scenario, weather, 30.0)
     noon = got.hourly[got.hourly.index.hour == 12]
     alpha, eps, h = faces["roof"].absorptance, faces["roof"].emittance, 4.0 + 4.0 * wind
@@ -95,7 +97,9 @@ def test_leakage(speed: float, opened: bool, wind: float) -> None:
     to, ti, dew = 38.0, 26.0, 12.0
     leaky = box(1e9, leakage_parked_per_h=0.5, leakage_wind_per_h=0.1, leakage_open_per_h=6.5, leakage_moving_per_h=8.0)
     driving = {"doing": "driving", "speed_kmh": speed} if speed else {}
-    scenario = idle_van(cabin=leaky, site=Pitch(wind_exponent=0.0, shelter=1.0), day=day(window_open=opened, **driving))
+    scenario = idle_van(
+        cabin=leaky, site=Pitch(wind_exponent=0.0, wind_shelter_factor=1.0), day=day(window_open=opened, **driving)
+    )
     got = held(scenario, made_weather(to, dew, wind_speed=wind), ti).hourly
     ach = (6.5 if opened else 0.5) + 0.1 * wind + 8.0 * speed / 100.0
     vapour = 611.2 * math.exp(17.62 * dew / (243.12 + dew))  # Magnus, WMO-No. 8
@@ -160,7 +164,9 @@ def test_equipment_and_the_inverters_loss() -> None:
     )
     got = held(
         idle_van(
-            cabin=box(1e9), loads=loads, bank=Bank(unit=BankUnit(chemistry="lfp", capacity_ah=1000.0), place="outside")
+            cabin=box(1e9),
+            loads=loads,
+            bank=Bank(unit=BankUnit(chemistry="lfp", capacity_ah=1000.0), location="outside"),
         ),
         made_weather(24.0),
         24.0,
@@ -204,7 +210,7 @@ def test_shade_and_covers_take_what_they_say(desert_year: Weather) -> None:
     """Full shade leaves no beam: sun through glass falls to the covered share of diffuse light."""
     plain = prepare(idle_van(cabin=cabin(), day=day()), desert_year, 0).laid.forcing
     covered = prepare(idle_van(cabin=cabin(), day=day(covers=True)), desert_year, 0).laid.forcing
-    shaded = prepare(idle_van(cabin=cabin(), day=day(shade=1.0, sky_open=0.0)), desert_year, 0).laid.forcing
+    shaded = prepare(idle_van(cabin=cabin(), day=day(shade=1.0, sky_view_factor=0.0)), desert_year, 0).laid.forcing
     factor = cabin().windows[0].covered().shgc_factor
     sun = plain.sun_air_w + plain.sun_contents_w
     assert sun.max() > 300.0

@@ -10,9 +10,9 @@ import pytest
 
 PACKAGE = Path(__file__).parents[2] / "vansim"
 FLOORS = [
-    {"errors", "version"},
+    {"errors", "version", "lazy", "notes"},
     {"units", "jit", "data", "output_files"},
-    {"psychrometrics", "disk_cache", "quantities", "heat_stress"},
+    {"phrases", "psychrometrics", "disk_cache", "quantities", "heat_stress"},
     {"climate", "van"},
     {"scenario"},
     {"boundary"},

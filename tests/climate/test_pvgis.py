@@ -88,7 +88,7 @@ def test_json_and_csv_give_the_same_year(frame: pd.DataFrame, tmp_path: Path) ->
 def test_offset_comes_from_the_longitude_and_is_said(frame: pd.DataFrame, tmp_path: Path) -> None:
     weather = read_weather(write_json(tmp_path / "x.json", TORRID, frame))
     assert weather.site.utc_offset == 5.0
-    assert any("taken as standard time from the longitude" in note for note in weather.notes)
+    assert any(note.code == "offset-from-longitude" for note in weather.notes)
     assert standard_offset_h(-80.2) == -5.0
 
 
@@ -97,18 +97,24 @@ def test_dew_point_and_longwave(frame: pd.DataFrame, tmp_path: Path) -> None:
     flat = frame.assign(T2m=25.0, RH=50.0)
     weather = read_weather(write_json(tmp_path / "x.json", TORRID, flat), utc_offset=5.5)
     assert weather.data["temp_dew"].to_numpy() == pytest.approx(13.86, abs=0.03)
-    assert weather.data["longwave"].to_numpy() == pytest.approx(350.0)
+    measured = read_weather(write_json(tmp_path / "x.json", TORRID, flat), utc_offset=5.5, sky="measured")
+    assert measured.data["longwave"].to_numpy() == pytest.approx(350.0)
 
 
-def test_ignored_irradiance_offset_is_noticed_when_it_matters(tmp_path: Path) -> None:
-    """Fluxes 50 min after a label that says 0: the sun tells."""
+def test_an_offset_that_the_file_leaves_out_is_found(frame: pd.DataFrame, tmp_path: Path) -> None:
+    """Fluxes 50 min after a label that says 0: the sun tells, and the year is the one that says 50."""
     late = synthetic.pvgis_frame(TORRID, 50 / 60)
-    with pytest.raises(WeatherError, match="than its hours say"):
-        read_weather(write_json(tmp_path / "x.json", TORRID, late, offset_h=0.0), utc_offset=5.5)
+    silent = read_weather(write_json(tmp_path / "a.json", TORRID, late, offset_h=0.0), utc_offset=5.5)
+    honest = read_weather(write_json(tmp_path / "b.json", TORRID, late, offset_h=50 / 60), utc_offset=5.5)
+    assert (silent.closure.moved_min, honest.closure.moved_min) == (50.0, 0.0)
+    np.testing.assert_allclose(silent.data["dni"], honest.data["dni"], atol=1e-6)
 
 
-def test_universal_time_under_a_local_offset_is_refused(tmp_path: Path) -> None:
-    """The service's EPW export: row 1 holds the sample of 00:00 UTC although the header says UTC+1."""
+def test_universal_time_under_a_local_offset_is_brought_to_its_sun(tmp_path: Path) -> None:
+    """The service's EPW export: row 1 holds the sample of 00:00 UTC although the header says UTC+1.
+
+    Temperatures stand right (row 1 is 01:00 local, the end of its hour); the sun stands 40 min late.
+    """
     site = Location(latitude=45.0, longitude=8.0, altitude=250.0, utc_offset=1.0, name="x")
     raw = synthetic.pvgis_frame(site, OFFSET_H)
     path = tmp_path / "export.epw"
@@ -117,9 +123,12 @@ def test_universal_time_under_a_local_offset_is_refused(tmp_path: Path) -> None:
             site, *(raw[c].to_numpy() for c in ("G(h)", "Gb(n)", "Gd(h)")), raw["T2m"].to_numpy(), dew_c=-5.0
         )
     )
-    with pytest.raises(WeatherError, match="later than its hours say") as caught:
-        read_weather(path)
-    assert "universal time under a local offset" in str(caught.value)
+    found, true = read_weather(path), synthetic.hour_means(site)
+    (note,) = (note for note in found.notes if note.code == "labels-moved")
+    assert note.values == {"shift_min": 40.0, "whole": False}
+    for column, rms in (("ghi", 6.0), ("dni", 25.0)):
+        assert np.sqrt(np.mean((found.array(column) - true[column].to_numpy()) ** 2)) < rms
+        assert found.array(column).sum() == pytest.approx(true[column].sum(), rel=0.01)
 
 
 @pytest.mark.parametrize("cut", [100, 4000, 200_000])
@@ -134,13 +143,9 @@ def test_row_numbers_of_the_csv(frame: pd.DataFrame, tmp_path: Path) -> None:
     spoilt = frame.copy()
     spoilt.loc[10, "T2m"] = 75.0
     path = write_csv(tmp_path / "x.csv", TORRID, spoilt)
-    row = next(
-        n
-        for n, line in enumerate(path.read_text().splitlines(), 1)
-        if ",75.0" in line or line.split(",")[1:2] == ["75.0"]
-    )
-    with pytest.raises(WeatherError, match=f"row {row}: temp_air"):
-        read_weather(path)
+    row = next(n for n, line in enumerate(path.read_text().splitlines(), 1) if line.split(",")[1:2] == ["75.0"])
+    (note,) = (note for note in read_weather(path).notes if note.code == "hours-mended")
+    assert note.values["where"] == f"row {row}"
 
 
 @settings(deadline=None, max_examples=12)

@@ -115,8 +115,10 @@ def test_hour_cos_zenith_against_five_minute_positions(desert: Weather) -> None:
     assert cos_zenith(sky(desert))[day] == pytest.approx(up.mean(axis=1)[day], abs=5e-4)
 
 
-def test_sky_is_computed_once_and_forgotten_with_its_weather(desert: Weather) -> None:
+def test_sky_is_computed_once_for_what_a_year_holds(desert: Weather) -> None:
     assert sky(desert) is sky(desert)
+    assert sky(replace(desert, data=desert.data.copy(), source="elsewhere.epw")) is sky(desert)
+    assert sky(replace(desert, data=desert.data.assign(dni=0.0))) is not sky(desert)
     assert sky(desert) is not sky(desert, n_sub=4)
 
 

@@ -132,7 +132,7 @@ def test_many_writers_at_once_leave_one_whole_file(folder: Path, make: Maker) ->
 
 
 def test_the_oldest_of_a_kind_go(folder: Path, make: Maker, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(room, "MOST_FILES", 3)
+    monkeypatch.setattr(room, "MOST_OF_OTHERS", 3)
     cached("other", b"1", make)
     os.utime(next(folder.iterdir()), (0.5, 0.5))
     for age, inputs in enumerate([b"1", b"2", b"3", b"4"]):
@@ -187,7 +187,7 @@ def test_an_edited_year_is_read_and_checked_again(folder: Path, tmp_path: Path) 
 
 
 def test_a_coolers_map_from_disk_is_the_solved_one(folder: Path) -> None:
-    part = library().parts["coolers"]["roof-12v-3kw"]
+    part = library().parts["coolers"]["roof-12v-2600w"]
     solved = solve_map(cooler.cooler_parameters(part), 90000.0)
     for _ in range(2):
         cooler._map.cache_clear()

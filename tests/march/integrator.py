@@ -101,7 +101,7 @@ class Second:
     """
 
     def __init__(self, run: Run, machine: CoolerParameters, rtol: float = 1e-9) -> None:
-        self.f, self.h, self.b, self.machine, self.rtol = run.laid.forcing, run.house, run.bank, machine, rtol
+        self.f, self.h, self.b, self.machine, self.rtol = run.laid.forcing, run.constants, run.bank, machine, rtol
         self.on = self.shed = False
         self.boosting = True
         self.switched, self.started = -1e6, -1e6

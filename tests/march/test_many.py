@@ -56,7 +56,7 @@ def test_a_study_is_made_of_each_in_order(desert_year: Weather, threads: int) ->
 def test_designs_side_by_side_are_what_each_is_alone(desert_year: Weather) -> None:
     """Shared maps, suns and threads change no number of a comparison."""
     scenario = load_scenario("scenarios/desert-night.toml")
-    changes = {"eco": {"day.0.segment.3.cooling": "eco"}, "a larger bank": {"bank.parallel": 6}}
+    changes = {"eco": {"day.at-the-camp.22:00.cooling": "eco"}, "a larger bank": {"bank.parallel": 6}}
     table = compare(scenario, desert_year, changes, season="07-10..07-14")
     for name, change in changes.items():
         alone = compare(scenario, desert_year, {name: change}, season="07-10..07-14")

@@ -66,12 +66,13 @@ def test_another_place_or_window_is_laid_anew(desert_year: Weather, coast_year: 
     assert build_forcing(van(), desert_year, 0, 0, 1440) is not shared
 
 
-def test_a_year_changed_in_place_is_laid_anew(desert_year: Weather) -> None:
-    """It is not to be done; done all the same, it must not go unseen."""
-    year = replace(desert_year, data=desert_year.data.copy())
-    before = build_forcing(van(), year, *DAY)
-    year.data["temp_air"] += 3.0
-    after = build_forcing(van(), year, *DAY)
+def test_forcing_goes_by_what_a_year_holds(desert_year: Weather) -> None:
+    """The same numbers from elsewhere are the same; other numbers are laid anew."""
+    before = build_forcing(van(), desert_year, *DAY)
+    same = replace(desert_year, data=desert_year.data.copy(), source="elsewhere.epw")
+    assert build_forcing(van(), same, *DAY) is before
+    warmer = replace(desert_year, data=desert_year.data.assign(temp_air=desert_year.data["temp_air"] + 3.0))
+    after = build_forcing(van(), warmer, *DAY)
     np.testing.assert_allclose(after.forcing.outdoor_c, before.forcing.outdoor_c + 3.0)
 
 

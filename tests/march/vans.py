@@ -41,7 +41,7 @@ def made_weather(temp_air: Any = 30.0, temp_dew: Any = -40.0, **columns: Any) ->
     }
     frame = pd.DataFrame({name: np.broadcast_to(np.asarray(v, dtype=float), HOURS) for name, v in values.items()})
     frame.index = hour_index(PLACE)
-    closure = Closure(shift_min=(0.0,), rms_w_m2=(0.0,), verdict="nothing to check", reason="made up")
+    closure = Closure(shift_min=(0.0,), rms_w_m2=(0.0,), verdict="nothing to check")
     return Weather(data=frame, site=PLACE, kind="invented", source="made in a test", closure=closure)
 
 

@@ -54,9 +54,9 @@ MUTANTS = (
     Mutant("psychrometrics.py", "+ 6.5459673 * math.log(t)", "+ 6.5449673 * math.log(t)", AIR),
     Mutant("psychrometrics.py", "2.25577e-5 * altitude_m", "2.35577e-5 * altitude_m", AIR),
     Mutant("psychrometrics.py", "STEFAN_BOLTZMANN = 5.670374e-8", "STEFAN_BOLTZMANN = 5.5e-8", f"{SKY} {SHELL}"),
-    Mutant("climate/sky_longwave.py", "return 0.711 + 0.56 * x", "return 0.711 - 0.56 * x", SKY),
-    Mutant("climate/sky_longwave.py", "0.764 * np.log(", "0.864 * np.log(", SKY),
-    Mutant("climate/sky_longwave.py", "- 0.0035 * n**2", "+ 0.0035 * n**2", CLOUD),
+    Mutant("climate/sky_longwave.py", "0.711 + 0.56 * x", "0.711 - 0.56 * x", SKY),
+    Mutant("climate/sky_longwave.py", "share * _hour_mean(clear) + (1.0 - share)", "_hour_mean(clear) + 0.0", CLOUD),
+    Mutant("climate/known_skies.py", "- 0.0035 * n**2", "+ 0.0035 * n**2", CLOUD),
     Mutant("climate/sun.py", "east = -np.cos(declination)", "east = np.cos(declination)", SUN),
     Mutant(
         "climate/sun.py",

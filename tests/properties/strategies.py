@@ -65,8 +65,8 @@ def banks(draw: st.DrawFn) -> Bank:
         parallel=draw(st.integers(1, 8)),
         start_soc=draw(st.floats(0.0, 1.0)),
         reserve_soc=draw(st.sampled_from([0.0, 0.1, 0.5])),
-        health=draw(st.sampled_from([0.6, 1.0])),
-        place=draw(st.sampled_from(["cabin", "outside"])),
+        state_of_health=draw(st.sampled_from([0.6, 1.0])),
+        location=draw(st.sampled_from(["cabin", "outside"])),
         cable_mohm=draw(st.sampled_from([0.0, 1.0, 5.0])),
     )
 
@@ -106,7 +106,9 @@ def scenarios(draw: st.DrawFn, max_days: int = 2) -> Scenario:
         run=RunWindow(
             date=f"{month:02d}-{day:02d}", start=clock(draw(st.integers(0, 1439))), days=draw(st.integers(1, max_days))
         ),
-        site=Pitch(heading_deg=draw(st.sampled_from([0.0, 135.0])), shelter=draw(st.sampled_from([0.0, 0.7]))),
+        site=Pitch(
+            heading_deg=draw(st.sampled_from([0.0, 135.0])), wind_shelter_factor=draw(st.sampled_from([0.0, 0.7]))
+        ),
         cabin=cabin(
             contents_kj_k=draw(st.sampled_from([60.0, 400.0, 1500.0])),
             contents_w_k=draw(st.sampled_from([20.0, 120.0, 800.0])),

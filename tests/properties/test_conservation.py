@@ -89,7 +89,7 @@ def check_suppliers(result: Result) -> None:
 def check_heat_columns(result: Result) -> None:
     """The hourly heat columns, added, are the change of heat in air and contents, hour by hour."""
     columns = ["faces_w", "glass_solar_w", "air_exchange_w", "people_w", "equipment_w", "sensible_w", "vehicle_w"]
-    intervals, h, totals = result.intervals, result.run.house, result.marched.totals
+    intervals, h, totals = result.intervals, result.run.constants, result.marched.totals
     stored = h.air_j_k * totals.end_cabin_c + h.contents_j_k * totals.end_contents_c
     start = h.air_j_k * result.marched.start.cabin_c + h.contents_j_k * result.marched.start.contents_c
     change = pd.Series(np.diff(np.concatenate([[start], stored])))
@@ -107,7 +107,7 @@ def test_switching_keeps_its_timers(years: tuple[Weather, ...], scenario: Scenar
     A stop by the plan or by the reserve may come sooner than the minimum on-time: protection of the bank comes first.
     """
     result = marched(scenario, years[climate])
-    events, f, house = result.marched.events, result.run.laid.forcing, result.run.house
+    events, f, house = result.marched.events, result.run.laid.forcing, result.run.constants
     assert (np.diff(events.time_s) >= 0.0).all()
     assert events.size == 0 or (events.time_s[0] >= f.start_s[0] and events.time_s[-1] <= f.end_s[-1])
     switching = events[np.isin(events.kind, (STARTED, STOPPED))]

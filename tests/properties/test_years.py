@@ -48,10 +48,10 @@ def test_a_year_is_its_months(desert_year: Weather) -> None:
     assert np.abs(ten_days - all_days[: len(ten_days)]).max() < 1e-5
 
 
-@pytest.mark.parametrize(("chemistry", "place"), [("lfp", "outside"), ("lfp", "cabin"), ("agm", "outside")])
-def test_winter_cold(chemistry: str, place: str) -> None:
+@pytest.mark.parametrize(("chemistry", "location"), [("lfp", "outside"), ("lfp", "cabin"), ("agm", "outside")])
+def test_winter_cold(chemistry: str, location: str) -> None:
     """-25 degC all week: no cooling, no NaN, loads served until the bank is empty, then unserved and counted."""
-    cold = van(bank=bank(1, chemistry, place=place), solar=None, alternator=None)
+    cold = van(bank=bank(1, chemistry, location=location), solar=None, alternator=None)
     result = simulate(
         with_window(cold, date="01-10", start="12:00", days=7), made_weather(-25.0, -30.0, longwave=150.0)
     )

@@ -16,7 +16,7 @@ import pandas as pd
 
 from vansim import Scenario, Weather, simulate
 from vansim.climate import Location
-from vansim.climate.sky_longwave import sky_emissivity_berdahl_martin
+from vansim.climate.sky_longwave import clear_sky_emissivity
 from vansim.climate.weather import Closure, hour_index
 from vansim.psychrometrics import STEFAN_BOLTZMANN, ZERO_C_K
 from vansim.scenario.schema import Day, Pitch, PlanSegment, RunWindow
@@ -130,10 +130,8 @@ def clear_day(car: Car) -> Weather:
         index=index,
     )
     frame.loc[hours, ["ghi", "dni", "dhi"]] = mean[["ghi", "dni", "dhi"]].to_numpy()
-    frame.loc[hours, "longwave"] = black * sky_emissivity_berdahl_martin(
-        np.full(3, car.dew_c), car.start_hour + np.arange(3.0)
-    )
-    closure = Closure(shift_min=(0.0,), rms_w_m2=(0.0,), verdict="nothing to check", reason="one clear afternoon")
+    frame.loc[hours, "longwave"] = black * clear_sky_emissivity(np.full(3, car.dew_c), car.start_hour + np.arange(3.0))
+    closure = Closure(shift_min=(0.0,), rms_w_m2=(0.0,), verdict="nothing to check")
     return Weather(data=frame, site=BAY, kind="invented", source="clear sky", closure=closure)
 
 
@@ -142,11 +140,14 @@ def scenario(car: Car) -> Scenario:
     parts: dict[str, Any] = {
         "title": "a closed sedan in the sun",
         "cabin": cabin(car),
-        "bank": Bank(unit=BankUnit(chemistry="lfp", capacity_ah=100.0), place="outside"),
+        "bank": Bank(unit=BankUnit(chemistry="lfp", capacity_ah=100.0), location="outside"),
         "day": (Day(segment=(PlanSegment(start="00:00", end="00:00", people="out", dogs="out"),)),),
         "run": RunWindow(date=DAY_OF_RUN, start=f"{car.start_hour:02d}:00", days=1),
         "site": Pitch(
-            heading_deg=car.heading_deg, shelter=car.shelter, wind_exponent=0.22, ground_warming=car.ground_warming
+            heading_deg=car.heading_deg,
+            wind_shelter_factor=car.shelter,
+            wind_exponent=0.22,
+            ground_warming=car.ground_warming,
         ),
     }
     return Scenario(**parts)

@@ -1,7 +1,6 @@
-"""U-values and films of the shell on `Face`, `Window` and `surface_balance`; gaps are checked in tests/data.
+"""U-values and films of the shell on `Face`, `Window` and `surface_balance`.
 
-Air-gap resistances (ISO 6946) are a table only, held to the standard's printed values by
-`tests/data/test_data_envelope.py`.
+Air-gap resistances (ISO 6946) enter through the panes' U-values only: `tests/data/test_data_envelope.py`.
 """
 
 from __future__ import annotations

@@ -1,4 +1,4 @@
-"""Heat and moisture of people and dogs, on `people`; the tables behind them are checked in tests/data."""
+"""Heat and moisture of people and dogs, on `people`; their constants are checked in tests/van."""
 
 from __future__ import annotations
 

@@ -106,7 +106,7 @@ def test_any_text_is_scanned_as_the_standard_reader_reads_it(rows):
         ("x = 75 degF", '"75 degF"'),
         ("x = roof-unit", "quotes"),
         ("x = 007", "leading zero"),
-        ("x =", "nothing stands after"),
+        ("x =", "the value after the equals sign is missing"),
         ("just words", "a line is key = value"),
         ('x = "C:\\data"', "backslash"),
         ("x = 1\nx = 2", "twice"),

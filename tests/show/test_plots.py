@@ -54,7 +54,7 @@ def test_says_a_finding_with_a_number_and_leaves_no_panel_empty(
     assert sheet.axes
     for ax in sheet.axes:
         assert ax.lines or ax.patches or ax.collections, "an empty panel"
-    assert sheet.finding.replace(" ", "") == sheet.texts[0].get_text().replace("\n", "").replace(" ", "")
+    assert sheet.finding.split() == sheet.texts[0].get_text().split()
 
 
 @EVERY
@@ -155,7 +155,7 @@ def test_what_is_no_night_is_not_called_one() -> None:
     from vansim.scenario.files import default_scenario_path, load_scenario
     from vansim.scenario.vary import vary
 
-    day = vary(load_scenario(default_scenario_path()), {"night.called": "working day"})
+    day = vary(load_scenario(default_scenario_path()), {"night.label": "working day"})
     sheet = plots.night(simulate(day))
     said = " ".join(text.get_text() for text in _texts(sheet))
     assert "working day" in sheet.finding

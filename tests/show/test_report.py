@@ -13,6 +13,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from vansim.show.text.handed import change
 
 from vansim.errors import ScenarioError
 from vansim.scenario.files import origins
@@ -44,7 +45,10 @@ def any_report(request: pytest.FixtureRequest) -> Report:
 def _forms(name: str, value: Any, system: str) -> set[str]:
     """Ways in which a value may stand in a text."""
     if isinstance(value, dict):
-        return set().union(*({n for n in NUMBER.findall(str(k))} | _forms(str(k), v, system) for k, v in value.items()))
+        named = {key: (str(key), change(str(key), system)) for key in value}
+        return set().union(
+            *(set(NUMBER.findall(" ".join(named[key]))) | _forms(str(key), v, system) for key, v in value.items())
+        )
     if isinstance(value, list):
         return set().union(*(_forms(name, item, system) for item in value))
     if isinstance(value, str):
@@ -52,18 +56,19 @@ def _forms(name: str, value: Any, system: str) -> set[str]:
     if isinstance(value, bool) or value is None or math.isnan(value):
         return set()
     suffix, size = suffix_of(name), abs(value)
-    if suffix == "h":
-        return {f"{60 * size:.0f}", f"{size:.1f}", f"{size:.0f}"}
-    if suffix == "min":
-        return {f"{size:.0f}", f"{size / 60:.1f}"}
+    if suffix in ("h", "min"):
+        whole, rest = divmod(round(size * (60 if suffix == "h" else 1)), 60) if math.isfinite(size) else (0, 0)
+        return {f"{whole}", f"{rest:02d}", f"{rest}", f"{size:.1f}", f"{size:.0f}"}
     if suffix == "c":
         shown = abs(convert(value, name, system))
         return {f"{shown:.0f}", f"{shown:.1f}"}
     if suffix == "wh":
-        return {f"{size:.0f}", f"{size / 1000:.1f}"}
+        return {f"{size:.0f}", f"{size / 1000:.2f}", f"{size / 1000:.1f}"}
     if suffix == "kwh":
-        return {f"{size:.1f}"}
-    return {f"{100 * size:.0f}", f"{size:.0f}"} if size <= 1.0 else {f"{size:.0f}"}
+        return {f"{size:.2f}", f"{size:.1f}", f"{1000 * size:.0f}"}
+    if suffix == "kmh":
+        return {f"{convert(size, name, system):.0f}"}
+    return {f"{100 * size:.0f}", f"{100 * size:.1f}", f"{size:.0f}"} if size <= 1.0 else {f"{size:.0f}"}
 
 
 def _texts(section: Section) -> list[str]:
@@ -98,9 +103,11 @@ def test_numbers_equal_the_summary_that_is_saved(found: Findings, customer: Repo
 def test_headline_numbers_are_those_of_the_studies(found: Findings, customer: Report) -> None:
     answer = customer.sections[0].paragraphs[0]
     kept, count = int(found.alone.table["kept"].sum()), len(found.alone.table)
-    assert f"{kept} of {count} nights are kept when every night begins with a full bank and nothing" in answer
+    assert kept == count
+    assert f"all {count} nights are covered when each begins with a full bank and nothing" in answer
     assert f"{int(found.chained.table['kept'].sum())} of {count} when they follow one another" in answer
-    assert f"{found.runtime_h:.1f} h from bedtime" in answer
+    hours, minutes = divmod(round(60 * found.runtime_h), 60)
+    assert f"{hours} h {minutes:02d} min from bedtime" in answer
 
 
 def test_a_lost_night_says_when_and_why(short: Findings, customer_us: Report) -> None:

@@ -31,7 +31,7 @@ def steady_weather(temp_c: float, dew_c: float = -10.0) -> Weather:
     data["longwave"] = STEFAN_BOLTZMANN * (temp_c + ZERO_C_K) ** 4
     data["albedo"] = np.nan
     assert len(data) == HOURS
-    closure = Closure(shift_min=(0.0,), rms_w_m2=(0.0,), verdict="nothing to check", reason="no sun")
+    closure = Closure(shift_min=(0.0,), rms_w_m2=(0.0,), verdict="nothing to check")
     return Weather(data=data, site=site, kind="invented", source="steady", closure=closure)
 
 
@@ -57,7 +57,7 @@ def plain_van(**changes: Any) -> Scenario:
         "cabin": plain_cabin(),
         "cooler": cooler,
         "thermostat": Thermostat(setpoint_c=SETPOINT_C, deadband_k=0.4),
-        "bank": Bank(unit=unit("lfp", 100.0), parallel=6, place="outside", cable_mohm=0.0),
+        "bank": Bank(unit=unit("lfp", 100.0), parallel=6, location="outside", cable_mohm=0.0),
         "loads": (Load(name="fridge", power_w=LOAD_W, heat_to_cabin=0.0),),
         "day": (Day(segment=(segment,)),),
     }

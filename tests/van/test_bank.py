@@ -29,7 +29,7 @@ from vansim.van.charging import Alternator
 
 def bank(chemistry: str = "lfp", ah: float = 100.0, **changes: Any) -> Bank:
     unit = BankUnit(chemistry=chemistry, capacity_ah=ah)  # type: ignore[arg-type]
-    return Bank(unit=unit, **{"place": "outside", **changes})
+    return Bank(unit=unit, **{"location": "outside", **changes})
 
 
 CHEMISTRY = st.sampled_from(["lfp", "agm"])

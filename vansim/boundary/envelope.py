@@ -6,14 +6,13 @@ Nothing here depends on what the cabin does, so it is computed once, as arrays o
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, lru_cache
 from typing import Any
-from weakref import WeakKeyDictionary
 
 import numpy as np
 import numpy.typing as npt
 
-from vansim.climate.sun import FaceIrradiance, Sky, face_irradiance, sky
+from vansim.climate.sun import FaceIrradiance, face_irradiance, sky
 from vansim.climate.weather import Weather
 from vansim.data import table
 from vansim.psychrometrics import STEFAN_BOLTZMANN, ZERO_C_K
@@ -94,9 +93,7 @@ class FaceGains:
     cell_c: Array
 
 
-# --- irradiance, kept for each place --------------------------------------------------------------
-
-_KEPT: WeakKeyDictionary[Sky, dict[tuple[float, float, float, str], FaceIrradiance]] = WeakKeyDictionary()
+# --- irradiance on a plane ------------------------------------------------------------------------
 
 
 @cache
@@ -136,8 +133,9 @@ PANEL_DIFFUSE = 0.95
 _MODIFIERS = {"none": None, "glass": glass_modifier, "panel": panel_modifier}
 
 
+@lru_cache(maxsize=128)  # 0.3 MB each; the bundled week on the road asks for 27
 def irradiance(weather: Weather, tilt_deg: float, azimuth_deg: float, albedo: float, surface: str) -> FaceIrradiance:
-    """Irradiance on a plane over the year, computed once for each place, plane and kind of surface.
+    """Irradiance on a plane over the year, computed once for each year, plane and kind of surface.
 
     Parameters
     ----------
@@ -155,14 +153,9 @@ def irradiance(weather: Weather, tilt_deg: float, azimuth_deg: float, albedo: fl
     FaceIrradiance
         Arrays (8760,).
     """
-    place = sky(weather)
-    kept = _KEPT.setdefault(place, {})
-    key = (tilt_deg, azimuth_deg % 360.0, albedo, surface)
-    if key not in kept:
-        measured = weather.data["albedo"].to_numpy(dtype=float)
-        ground = np.where(np.isnan(measured), albedo, measured)
-        kept[key] = face_irradiance(place, tilt_deg, azimuth_deg % 360.0, ground, _MODIFIERS[surface])
-    return kept[key]
+    measured = weather.array("albedo")
+    ground = np.where(np.isnan(measured), albedo, measured)
+    return face_irradiance(sky(weather), tilt_deg, azimuth_deg, ground, _MODIFIERS[surface])
 
 
 def _mean_irradiance(
@@ -173,7 +166,7 @@ def _mean_irradiance(
         headings: tuple[float, ...] = ROAD_HEADINGS_DEG
     else:
         headings = (site.heading_deg if segment.heading_deg is None else segment.heading_deg,)
-    faces = [irradiance(weather, tilt_deg, heading + turn_deg, site.albedo, surface) for heading in headings]
+    faces = [irradiance(weather, tilt_deg, (heading + turn_deg) % 360.0, site.albedo, surface) for heading in headings]
     sun, sky_view = 1.0 - segment.shade, segment.sky_view
     beam = sun * np.mean([face.beam[rows] for face in faces], axis=0)
     modified = sun * np.mean([face.beam_modified[rows] for face in faces], axis=0)
@@ -203,14 +196,13 @@ def surroundings(
         A shaded sky radiates like the air. Sunlit ground stands between the air and the temperature of a dry, insulated
         surface, by `site.ground_warming`.
     """
-    data = weather.data
-    wind_10m = data["wind_speed"].to_numpy(dtype=float)
+    wind_10m = weather.array("wind_speed")
     wind_10m = 0.5 * (wind_10m[rows] + wind_10m[(rows + 1) % wind_10m.size])
-    wind = wind_10m * (VAN_HEIGHT_M / 10.0) ** site.wind_exponent * site.shelter
+    wind = wind_10m * (VAN_HEIGHT_M / 10.0) ** site.wind_exponent * site.wind_shelter_factor
     speed = np.full(rows.size, segment.speed_kmh / 3.6)
     air = STEFAN_BOLTZMANN * (outdoor_c + ZERO_C_K) ** 4
     open_sky = segment.sky_view
-    sky_w = open_sky * data["longwave"].to_numpy(dtype=float)[rows] + (1.0 - open_sky) * air
+    sky_w = open_sky * weather.array("longwave")[rows] + (1.0 - open_sky) * air
     film = wind_film_w_m2k(wind)
     flat = irradiance(weather, 0.0, 0.0, site.albedo, "none")
     sun = ((1.0 - segment.shade) * flat.beam[rows] + open_sky * flat.sky_diffuse[rows]) * (1.0 - site.albedo)
@@ -282,7 +274,7 @@ def _panels(
     if solar is None:
         return np.zeros(around.rows.size), around.outdoor_c
     beam, modified, diffuse = _mean_irradiance(
-        weather, site, segment, solar.tilt_deg, solar.turn_deg, "panel", around.rows
+        weather, site, segment, solar.tilt_deg, solar.azimuth_from_nose_deg, "panel", around.rows
     )
     air_speed = np.maximum(around.wind_m_s, around.speed_m_s)
     return modified + PANEL_DIFFUSE * diffuse, cell_c(solar, beam + diffuse, around.outdoor_c, air_speed)

@@ -6,7 +6,6 @@ everything else is constant. Arrays over pieces are all that the kernel sees of 
 
 from __future__ import annotations
 
-import zlib
 from collections import deque
 from dataclasses import dataclass
 from typing import Any, NamedTuple
@@ -75,7 +74,7 @@ class Forcing(NamedTuple):
 
 
 NOT_READ = frozenset(
-    {"title", "note", "weather", "parts", "variants", "currency", "run", "bank", "cooler", "vehicle_cooling"}
+    {"title", "note", "weather", "parts", "prices", "variants", "currency", "run", "bank", "cooler", "vehicle_cooling"}
 )
 """Fields of a scenario that forcing does not depend on (on the cooler only whether there is one)."""
 
@@ -138,11 +137,9 @@ def build_forcing(scenario: Scenario, weather: Weather, first_hour: int, start_m
     if end_min <= start_min:
         return _nothing(build_forcing(scenario, weather, first_hour, start_min, start_min + 1))
     read = [getattr(scenario, name) for name in type(scenario).model_fields if name not in NOT_READ]
-    # a year is to be left as it is, but one that was changed in place must not be taken for what it was
-    content = zlib.crc32(weather.data.to_numpy(dtype=float).tobytes())
-    asked = (content, first_hour, start_min, end_min, scenario.cooler is None, *read)
+    asked = (first_hour, start_min, end_min, scenario.cooler is None, *read)
     for year, known, laid in tuple(_KEPT):
-        if year is weather and known == asked:
+        if year == weather and known == asked:
             return laid
     laid = _build(scenario, weather, first_hour, start_min, end_min)
     _KEPT.append((weather, asked, laid))
@@ -153,9 +150,8 @@ def _build(scenario: Scenario, weather: Weather, first_hour: int, start_min: int
     """`build_forcing` without looking at what was laid before."""
     stretches = unroll_plan(scenario, start_min // DAY_MIN, -(-end_min // DAY_MIN))
     starts, ends, segments = _cut(scenario, stretches, start_min, end_min)
-    data = weather.data
-    rows = (first_hour + starts // 60) % len(data)
-    temp = data["temp_air"].to_numpy(dtype=float)
+    temp = weather.array("temp_air")
+    rows = (first_hour + starts // 60) % temp.size
     before, after = temp[rows], temp[(rows + 1) % temp.size]
     slope = (after - before) / 3600.0
     outdoor = before + slope * (starts % 60) * 60.0
@@ -189,7 +185,9 @@ def _cut(
     scenario: Scenario, stretches: list[ScheduledSegment], start_min: int, end_min: int
 ) -> tuple[Array, Array, list[PlanSegment]]:
     """Cut the plan at hour edges, load edges, bedtime and waking; minutes."""
-    edges = load_edges(scenario) | {minutes(scenario.night.bedtime), minutes(scenario.night.waking)}
+    edges = load_edges(scenario) | {minutes(scenario.night.bedtime) % DAY_MIN, minutes(scenario.night.waking) % DAY_MIN}
+    # every day is cut where any day's plan changes, so that an account and what leads to it begin on an edge
+    edges |= {minutes(segment.start) for day in scenario.day for segment in day.segment}
     cuts = set(range(-(-start_min // 60) * 60, end_min, 60))
     first_day, last_day = start_min // DAY_MIN, -(-end_min // DAY_MIN)
     cuts |= {day * DAY_MIN + edge for day in range(first_day, last_day + 1) for edge in edges}
@@ -219,9 +217,7 @@ def _densities(temp_c: Array, ratio: Array, pressure_pa: Array) -> Array:
 
 def _outdoor_ratio(weather: Weather, rows: Array, starts: Array, ends: Array) -> Array:
     """Outdoor humidity ratio at the middle of each piece [kg/kg]."""
-    dew = weather.data["temp_dew"].to_numpy(dtype=float)
-    pressure = weather.data["pressure"].to_numpy(dtype=float)
-    edge = _saturation_ratios(dew, pressure)
+    edge = _saturation_ratios(weather.array("temp_dew"), weather.array("pressure"))
     middle = ((starts % 60) + 0.5 * (ends - starts)) / 60.0
     return edge[rows] * (1.0 - middle) + edge[(rows + 1) % edge.size] * middle
 
@@ -250,7 +246,7 @@ def _by_segment(
         part = face_gains(weather, scenario.site, segment, scenario.cabin, scenario.solar, around)
         for name in gains:
             gains[name][at] = getattr(part, name)
-        pressure = weather.data["pressure"].to_numpy(dtype=float)[rows[at]]
+        pressure = weather.array("pressure")[rows[at]]
         density = _densities(outdoor_c[at], ratio[at], pressure)
         for name, values in {
             **_air(scenario, segment, around.wind_m_s, density, ratio[at]),
@@ -330,9 +326,21 @@ def _controls(scenario: Scenario, segment: PlanSegment) -> dict[str, Any]:
     }
 
 
-def night_minutes(scenario: Scenario, day: int) -> tuple[int, int]:
-    """Bedtime and waking of the night that begins on a day of the run [min on its clock]."""
-    bed = day * DAY_MIN + minutes(scenario.night.bedtime)
-    if minutes(scenario.night.bedtime) < DAY_MIN // 2:  # bedtime after midnight
-        bed += DAY_MIN
-    return bed, bed + round(scenario.night.length_h * 60)
+# --- parts and kinds of a forcing -------------------------------------------------------------------------------------
+
+
+def without_charging(forcing: Forcing) -> Forcing:
+    """Sun, engine and shore give the bank nothing; the panels still shade the roof."""
+    nothing = np.zeros(forcing.start_s.size)
+    return forcing._replace(solar_w=nothing, alternator_a=nothing, shore_w=nothing)
+
+
+def between(forcing: Forcing, start_s: float, end_s: float) -> tuple[Forcing, slice]:
+    """Intervals from one edge of the forcing to another, without copying, and where they lie."""
+    i, j = (int(n) for n in np.searchsorted(forcing.start_s, (start_s - 1e-6, end_s - 1e-6)))
+    return rows_of(forcing, i, j), slice(i, j)
+
+
+def rows_of(forcing: Forcing, first: int, end: int) -> Forcing:
+    """Some intervals in a row, without copying."""
+    return Forcing(*(column[first:end] for column in forcing))

@@ -1,18 +1,49 @@
-"""What all commands share: the app, its options, and how a fault is told."""
+"""What all commands share: the app, how bad input is reported, and how answers are printed and written."""
 
 from __future__ import annotations
 
 import gc
 import json
 import sys
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from contextlib import contextmanager
 from pathlib import Path
-from typing import Annotated, Any, NoReturn
+from typing import TYPE_CHECKING, Any, NoReturn
 
 import typer
+from typer.core import TyperGroup
+
+if TYPE_CHECKING:
+    import pandas as pd
+    from matplotlib.figure import Figure
+
+RENAMED_COMMANDS = {"worth": "upgrades", "causes": "energy", "hazard": "outage"}
+RENAMED_OPTIONS = {"--chained": "--consecutive", "--keep": "--target", "--with": "--battery"}
+"""Old names to new ones. Old names are refused, so that nobody goes on with a command that means something else."""
+
+
+class Commands(TyperGroup):
+    """The commands; one called by an old name, or with an option's old name, is refused with the new name."""
+
+    def resolve_command(self, ctx: Any, args: list[str]) -> Any:
+        """Find the command of a line; see the class."""
+        if args and args[0] in RENAMED_COMMANDS:
+            self._refuse(args[0], RENAMED_COMMANDS[args[0]])
+        name, command, rest = super().resolve_command(ctx, args)
+        options = {option for parameter in command.params for option in parameter.opts} if command else set()
+        for word in rest:
+            option = word.partition("=")[0]
+            if RENAMED_OPTIONS.get(option) in options:
+                self._refuse(option, RENAMED_OPTIONS[option])
+        return name, command, rest
+
+    def _refuse(self, old: str, new: str) -> NoReturn:
+        typer.echo(f"{old} is called {new}", err=True)
+        raise typer.Exit(2)
+
 
 app = typer.Typer(
+    cls=Commands,
     help="How long the battery-powered cooling of a camper van runs, and what would make it last until morning.",
     rich_markup_mode=None,
     pretty_exceptions_enable=False,
@@ -20,18 +51,8 @@ app = typer.Typer(
     no_args_is_help=True,
 )
 
-SCENARIO_HELP = "Scenario file (TOML). Left out: the bundled, invented desert night."
-WEATHER_HELP = "Typical-year file (EPW, TMY3, TMY2, PVGIS) instead of the scenario's."
-SEASON_HELP = "jun-sep, 06-01..09-30 or year. Left out: the hottest three months."
-HEAT_WAVE_HELP = "Margin for a heat wave: warm the hottest fortnight by so many kelvin."
 
-ScenarioFile = Annotated[Path | None, typer.Argument(help=SCENARIO_HELP, show_default=False)]
-WeatherFile = Annotated[Path | None, typer.Option("--weather", help=WEATHER_HELP, show_default=False)]
-Units = Annotated[str, typer.Option("--units", help="Units to show: si or us.")]
-Out = Annotated[Path | None, typer.Option("--out", help="Folder for tables and pictures.", show_default=False)]
-AsJson = Annotated[bool, typer.Option("--json", help="Print JSON instead of words.")]
-Season = Annotated[str | None, typer.Option("--season", help=SEASON_HELP, show_default=False)]
-HeatWave = Annotated[float | None, typer.Option("--heat-wave", help=HEAT_WAVE_HELP, show_default=False)]
+# --- input ------------------------------------------------------------------------------------------------------------
 
 
 @contextmanager
@@ -58,30 +79,64 @@ def fail(*faults: str) -> NoReturn:
 
 
 def system_of(units: str) -> str:
-    """Check the asked system of units."""
+    """Check which system of units is asked for."""
     if units not in ("si", "us"):
-        fail(f"--units: {units!r} is not a system of units here; allowed: si, us")
+        fail(f"--units: {units!r} is not a system of units; allowed: si, us")
     return units
 
 
-def load(path: Path | None) -> Any:
-    """Read the scenario, or the bundled one."""
-    from vansim.scenario.files import default_scenario_path, load_scenario
+def progress(what: str) -> Callable[[int, int], None] | None:
+    """Count on stderr how far long work has come; None where nobody watches."""
+    if not sys.stderr.isatty():
+        return None
 
-    return load_scenario(path if path is not None else default_scenario_path())
+    def count(done: int, of: int) -> None:
+        sys.stderr.write(f"\r{what}: {done} of {of}" + ("\n" if done >= of else ""))
+        sys.stderr.flush()
 
-
-def weather_for(path: Path | None, scenario: Any) -> Any:
-    """Read the given weather, or the scenario's own."""
-    from vansim.climate import read_weather
-    from vansim.runs.run import weather_of
-
-    return read_weather(path) if path is not None else weather_of(scenario)
+    return count
 
 
-def print_json(value: Any) -> None:
+# --- output -----------------------------------------------------------------------------------------------------------
+
+
+WIDTH = 80
+"""Columns of a terminal; prose is wrapped there, tables are made to fit."""
+
+
+def echo_lines(lines: Iterable[str]) -> None:
+    """Print lines, prose wrapped at 80 columns; no line ends between a number and its unit."""
+    typer.echo("\n".join(row for line in lines for row in wrapped(line)))
+
+
+def wrapped(line: str) -> list[str]:
+    """A line as rows of at most 80 columns; further rows of a list or a named figure stand below its first word."""
+    if len(line) <= WIDTH:
+        return [line]
+    import re
+    import textwrap
+
+    from vansim.phrases import unbroken
+
+    text = line.lstrip()
+    indent = len(line) - len(text)
+    named = re.match(r"\S+(?: \S+)*  +(?=\S)", text)
+    hang = " " * (indent + (named.end() if named else 2 if text.startswith("- ") else 0))
+    rows = textwrap.wrap(
+        unbroken(text), WIDTH, initial_indent=" " * indent, subsequent_indent=hang, break_long_words=False,
+        break_on_hyphens=False,
+    )  # fmt: skip
+    return [row.replace("\u00a0", " ") for row in rows]
+
+
+def json_text(value: object) -> str:
+    """JSON of anything that a study holds; see `plain`."""
+    return json.dumps(plain(value), indent=2, ensure_ascii=False)
+
+
+def print_json(value: object) -> None:
     """Print as JSON; tables as lists of rows, dates as text, what is not finite as null."""
-    typer.echo(json.dumps(plain(value), indent=2, ensure_ascii=False))
+    typer.echo(json_text(value))
 
 
 def plain(value: Any) -> Any:
@@ -90,12 +145,12 @@ def plain(value: Any) -> Any:
 
     if hasattr(value, "to_dict") and hasattr(value, "columns"):
         return [plain(row) for row in value.reset_index().to_dict("records")]
-    if isinstance(value, dict):
+    if isinstance(value, Mapping):
         return {str(key): plain(item) for key, item in value.items()}
     if isinstance(value, list | tuple):
         return [plain(item) for item in value]
     if hasattr(value, "isoformat"):
-        return value.isoformat()
+        return None if value != value else value.isoformat()  # not-a-time is not itself
     if hasattr(value, "item"):
         value = value.item()
     if isinstance(value, float) and not math.isfinite(value):
@@ -114,7 +169,7 @@ def write(folder: Path, files: dict[str, bytes]) -> None:
         fail(f"--out {folder}: cannot write there ({problem.strerror})")
 
 
-def pictures(**figures: Any) -> dict[str, bytes]:
+def pictures(**figures: Figure) -> dict[str, bytes]:
     """Each figure as PNG and SVG, by name."""
     from vansim.show.plots import png, svg
 
@@ -124,31 +179,17 @@ def pictures(**figures: Any) -> dict[str, bytes]:
     return files
 
 
-def tables(**frames: Any) -> dict[str, bytes]:
-    """Each table as CSV and JSON, by name."""
+def tables(**frames: pd.DataFrame) -> dict[str, bytes]:
+    """Each table as CSV and JSON, by name; those without a row are left out."""
     files = {}
     for name, frame in frames.items():
-        files[f"{name}.csv"] = frame.to_csv().encode()
-        files[f"{name}.json"] = (json.dumps(plain(frame), indent=2, ensure_ascii=False) + "\n").encode()
+        if len(frame):
+            files[f"{name}.csv"] = frame.to_csv().encode()
+            files[f"{name}.json"] = f"{json_text(frame)}\n".encode()
     return files
 
 
-def progress(what: str) -> Callable[[int, int], None] | None:
-    """Say on stderr how far long work has come; None where nobody watches."""
-    if not sys.stderr.isatty():
-        return None
-
-    def tell(done: int, of: int) -> None:
-        sys.stderr.write(f"\r{what}: {done} of {of}" + ("\n" if done >= of else ""))
-        sys.stderr.flush()
-
-    return tell
-
-
-def echo_lines(lines: Iterable[str]) -> None:
-    """Print lines."""
-    typer.echo("\n".join(lines))
-
+# --- entry ------------------------------------------------------------------------------------------------------------
 
 UNSWEPT = 300_000
 """New objects before Python looks for garbage. Importing makes about as many and all of them stay, so that looking
@@ -156,12 +197,12 @@ through them again and again, as it does by default, is a tenth of a short run."
 
 
 def main() -> None:
-    """Entry point: anything that is not bad input is a fault of ours, and exits with 1."""
+    """Entry point: anything that is not bad input is an internal error, and exits with 1."""
     gc.set_threshold(UNSWEPT)
     try:
         app()
     except Exception as problem:
-        typer.echo(f"a fault of ours: {type(problem).__name__}: {problem}", err=True)
+        typer.echo(f"internal error (please report): {type(problem).__name__}: {problem}", err=True)
         sys.exit(1)
     finally:
         # what is left goes with the process; looking through it for garbage on the way out can take half a second

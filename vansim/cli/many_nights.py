@@ -1,4 +1,4 @@
-"""Many nights and several designs: nights, size, compare, worth, causes, hazard, report."""
+"""Many nights and several designs: nights, size, compare, upgrades, outage, report."""
 
 from __future__ import annotations
 
@@ -7,297 +7,260 @@ from typing import Annotated, Any
 
 import typer
 
-from vansim.cli.common import (
-    AsJson,
+from vansim.cli.common import app, echo_lines, fail, json_text, pictures, progress, report_errors, system_of, tables
+from vansim.cli.common import write as write_files
+from vansim.cli.designs import parse_designs
+from vansim.cli.options import (
+    Consecutive,
+    FullAtBedtime,
     HeatWave,
-    Out,
-    ScenarioFile,
+    Independent,
     Season,
-    Units,
-    WeatherFile,
-    app,
-    echo_lines,
-    fail,
-    load,
-    pictures,
-    print_json,
-    progress,
-    report_errors,
-    system_of,
-    tables,
-    weather_for,
-    write,
+    StartSoc,
+    Target,
+    judged,
+    share,
+    soc_of,
 )
+from vansim.cli.question import Answer, Question, ScenarioFile, Units, WeatherFile, load, question
+
+Names = list[str] | None
 
 
-@app.command()
+@question
 def nights(
-    scenario: ScenarioFile = None,
-    weather: WeatherFile = None,
+    ask: Question,
     season: Season = None,
-    chained: Annotated[bool, typer.Option("--chained", help="The bank carries over from day to day.")] = False,
-    start_soc: Annotated[
-        float | None, typer.Option("--start-soc", help="State of charge at bedtime, 0 to 1.", show_default=False)
-    ] = None,
+    target: Target = "95%",
+    start_soc: StartSoc = None,
     heat_wave: HeatWave = None,
-    out: Out = None,
-    units: Units = "si",
-    as_json: AsJson = False,
-) -> None:
-    """Every night of a season: how long does the cooling run, and is the night kept?"""
-    with report_errors():
-        system, read = system_of(units), load(scenario)
-        from vansim.show.text.studies import nights_words
-        from vansim.studies.nights import nights_alone, nights_chained
+    full_at_bedtime: FullAtBedtime = False,
+) -> Answer:
+    """Every night of a season: is it covered, each for itself and one after another?"""
+    from vansim.show import data, plots
+    from vansim.show.text.nights import nights_lines
+    from vansim.studies import nights as study
 
-        study = nights_chained if chained else nights_alone
-        start = {} if start_soc is None else {"start_soc": start_soc}
-        found = study(
-            read,
-            weather_for(weather, read),
-            season=season,
-            heat_wave=heat_wave,
-            progress=progress("nights"),
-            **start,
-        )
-        if out is not None:
-            from vansim.show.plots import calendar, runtime_against_outdoors
-
-            drawn = pictures(
-                calendar=calendar(found, system=system), runtime=runtime_against_outdoors(found, system=system)
+    found = study.nights(
+        ask.scenario,
+        ask.weather,
+        season=season,
+        target=share(target),
+        start_soc=soc_of(start_soc),
+        heat_wave=heat_wave,
+        full_at_bedtime=full_at_bedtime,
+        progress=progress("nights"),
+    )
+    return Answer(
+        lines=lambda: nights_lines(found, ask.system),
+        data=lambda: data.nights_data(found, ask.system),
+        files=lambda: (
+            tables(independent=found.independent.table, consecutive=found.consecutive.table)
+            | pictures(
+                calendar=plots.calendar(found, system=ask.system),
+                runtime=plots.runtime_against_outdoors(found, system=ask.system),
             )
-            write(out, tables(nights=found.table) | drawn)
-        if as_json:
-            print_json({"nights": found.table, "distribution": found.distribution, "notes": found.notes})
-        else:
-            echo_lines([read.title, "", *nights_words(found, system)])
+        ),
+        source=found.design,
+    )
 
 
-def _share(text: str) -> float:
-    try:
-        value = float(text.rstrip("%")) / (100.0 if text.endswith("%") else 1.0)
-    except ValueError:
-        fail(f"--keep: {text!r} is not a share; write for example 95% or 0.95")
-    if not 0.0 < value <= 1.0:
-        fail(f"--keep: {text!r} is out of range; allowed: above 0 up to 100%")
-    return value
-
-
-@app.command()
+@question
 def size(
-    scenario: ScenarioFile = None,
-    weather: WeatherFile = None,
-    keep: Annotated[str, typer.Option("--keep", help="Share of nights to keep.")] = "95%",
+    ask: Question,
+    target: Target = "95%",
     season: Season = None,
-    unit: Annotated[
-        list[str] | None, typer.Option("--with", help="Battery from the parts library; repeatable.", show_default=False)
+    battery: Annotated[
+        Names, typer.Option("--battery", help="Battery from the parts library, or all; repeatable.", show_default=False)
     ] = None,
     mode: Annotated[
-        list[str] | None, typer.Option("--mode", help="eco, boost or boost_then_eco; repeatable.", show_default=False)
+        Names, typer.Option("--mode", help="eco, boost or boost_then_eco; repeatable.", show_default=False)
     ] = None,
     cooler: Annotated[
-        list[str] | None, typer.Option("--cooler", help="Cooler from the library; repeatable.", show_default=False)
+        Names, typer.Option("--cooler", help="Cooler from the parts library; repeatable.", show_default=False)
     ] = None,
-    chained: Annotated[bool, typer.Option("--chained", help="Judge nights in a row, with recharging.")] = False,
+    consecutive: Consecutive = False,
+    independent: Independent = False,
+    start_soc: StartSoc = None,
     heat_wave: HeatWave = None,
-    out: Out = None,
-    units: Units = "si",
-    as_json: AsJson = False,
-) -> None:
-    """The smallest bank that keeps a share of the nights."""
-    with report_errors():
-        system, read = system_of(units), load(scenario)
-        from vansim.show.text.studies import size_words
-        from vansim.studies.sizing import size as sized
+    full_at_bedtime: FullAtBedtime = False,
+) -> Answer:
+    """Find the smallest bank that covers a share of the nights."""
+    from vansim.show import data, plots
+    from vansim.show.text.size import size_lines
+    from vansim.studies import sizing as study
 
-        found = sized(
-            read,
-            weather_for(weather, read),
-            keep=_share(keep),
-            season=season,
-            units=unit or None,
-            modes=mode or None,
-            coolers=cooler or None,
-            chained=chained,
-            heat_wave=heat_wave,
-            progress=progress("sizes"),
-        )
-        if out is not None:
-            from vansim.show.plots import bank_size
-
-            kinds = {"size": found.table, "curve": found.curve, "failed": found.failed}
-            filled = {name: table for name, table in kinds.items() if len(table)}
-            write(out, tables(**filled) | pictures(bank_size=bank_size(found, system=system)))
-        if as_json:
-            print_json({"size": found.table, "curve": found.curve, "failed": found.failed, "notes": found.notes})
-        else:
-            echo_lines([read.title, "", *size_words(found, read.currency)])
-
-
-def _changes(pairs: list[str]) -> dict[str, dict[str, Any]]:
-    """``KEY=VALUE[,KEY=VALUE]`` each, read as TOML values where they are such."""
-    import tomllib
-
-    found: dict[str, dict[str, Any]] = {}
-    for text in pairs:
-        change: dict[str, Any] = {}
-        for part in text.split(","):
-            key, equals, value = part.partition("=")
-            if not equals or not key.strip():
-                fail(f"--vary: {part!r} is not KEY=VALUE; write for example --vary thermostat.setpoint_c=26")
-            try:
-                change[key.strip()] = tomllib.loads(f"x = {value.strip()}")["x"]
-            except tomllib.TOMLDecodeError:
-                change[key.strip()] = value.strip()
-        found[text] = change
-    return found
+    batteries: Any = "all" if battery == ["all"] else battery or None
+    found = study.size(
+        ask.scenario,
+        ask.weather,
+        target=share(target),
+        season=season,
+        batteries=batteries,
+        modes=mode or None,
+        coolers=cooler or None,
+        judged=judged(consecutive, independent),
+        start_soc=soc_of(start_soc),
+        heat_wave=heat_wave,
+        full_at_bedtime=full_at_bedtime,
+        progress=progress("sizes"),
+    )
+    return Answer(
+        lines=lambda: size_lines(found, ask.scenario, ask.system),
+        data=lambda: data.size_data(found, ask.scenario, ask.system),
+        files=lambda: (
+            tables(size=found.table, curve=found.curve, failed=found.failed)
+            | pictures(bank_size=plots.bank_size(found, system=ask.system))
+        ),
+        source=found.best or found.short_of_charging or ask.scenario,
+    )
 
 
-@app.command()
+@question
 def compare(
-    scenario: ScenarioFile = None,
-    weather: WeatherFile = None,
+    ask: Question,
     vary: Annotated[
-        list[str] | None,
-        typer.Option("--vary", help="KEY=VALUE[,KEY=VALUE]: one more design; repeatable.", show_default=False),
+        Names,
+        typer.Option("--vary", help="[NAME:] KEY=VALUE[,KEY=VALUE]: one more design; repeatable.", show_default=False),
     ] = None,
-    variants: Annotated[bool, typer.Option("--variants", help="Those that the scenario names, besides.")] = False,
+    variants: Annotated[bool, typer.Option("--variants", help="Also the variants that the scenario names.")] = False,
+    target: Target = "95%",
     season: Season = None,
+    consecutive: Consecutive = False,
+    independent: Independent = False,
+    start_soc: StartSoc = None,
     heat_wave: HeatWave = None,
-    out: Out = None,
-    units: Units = "si",
-    as_json: AsJson = False,
-) -> None:
-    """Designs side by side: runtime, energy, comfort, money and mass."""
-    with report_errors():
-        system, read = system_of(units), load(scenario)
-        from vansim.show.text.studies import compare_words
-        from vansim.studies.compare import compare as compared
+    full_at_bedtime: FullAtBedtime = False,
+) -> Answer:
+    """Designs side by side: nights, energy, comfort, recharging, mass and price."""
+    from vansim.show import data, plots
+    from vansim.show.text.compare import compare_lines
+    from vansim.studies import compare as study
 
-        asked = _changes(vary or [])
-        chosen = {**read.variants, **asked} if variants or not asked else asked
-        table = compared(
-            read, weather_for(weather, read), chosen, season=season, heat_wave=heat_wave, progress=progress("designs")
-        )
-        if out is not None:
-            from vansim.show.plots import designs
+    own = ask.scenario.variants if variants or not vary else {}
+    found = study.compare(
+        ask.scenario,
+        ask.weather,
+        {**own, **parse_designs(vary or [], taken=own)},
+        target=share(target),
+        season=season,
+        judged=judged(consecutive, independent),
+        start_soc=soc_of(start_soc),
+        heat_wave=heat_wave,
+        full_at_bedtime=full_at_bedtime,
+        progress=progress("designs"),
+    )
+    return Answer(
+        lines=lambda: compare_lines(found, ask.system),
+        data=lambda: data.compare_data(found, ask.system),
+        files=lambda: tables(compare=found.table) | pictures(compare=plots.designs(found, system=ask.system)),
+        source=found.base,
+    )
 
-            write(out, tables(compare=table) | pictures(compare=designs(table, system=system)))
-        if as_json:
-            print_json(table)
-        else:
-            echo_lines([read.title, "", *compare_words(table, read.currency, system)])
 
-
-@app.command()
-def worth(
-    scenario: ScenarioFile = None,
-    weather: WeatherFile = None,
+@question
+def upgrades(
+    ask: Question,
     season: Season = None,
+    target: Target = "95%",
+    start_soc: StartSoc = None,
     heat_wave: HeatWave = None,
-    out: Out = None,
-    units: Units = "si",
-    as_json: AsJson = False,
-) -> None:
-    """Which single change is worth most, and what the same would cost in batteries."""
-    with report_errors():
-        system, read = system_of(units), load(scenario)
-        from vansim.show.text.studies import worth_words
-        from vansim.studies.upgrades import worth_most
+    full_at_bedtime: FullAtBedtime = False,
+) -> Answer:
+    """Which change covers most nights and leaves most charge, and how many batteries would do as much?"""
+    from vansim.show import data, plots
+    from vansim.show.text.upgrades import upgrades_lines
+    from vansim.studies import upgrades as study
 
-        table = worth_most(
-            read, weather_for(weather, read), season=season, heat_wave=heat_wave, progress=progress("changes")
-        )
-        if out is not None:
-            from vansim.show.plots import worth as drawn
-
-            write(out, tables(worth=table) | pictures(worth=drawn(table, system=system)))
-        if as_json:
-            print_json(table)
-        else:
-            echo_lines([read.title, "", *worth_words(table, read.currency)])
-
-
-@app.command()
-def causes(
-    scenario: ScenarioFile = None,
-    weather: WeatherFile = None,
-    night: Annotated[int, typer.Option("--night", help="Which night of the run, from 1.")] = 1,
-    out: Out = None,
-    units: Units = "si",
-    as_json: AsJson = False,
-) -> None:
-    """Where the night's electricity went: walls, glass, people, losses."""
-    with report_errors():
-        system, read = system_of(units), load(scenario)
-        from vansim.runs.simulate import simulate
-        from vansim.show.text.studies import causes_words
-        from vansim.studies.energy import causes as attributed
-
-        table = attributed(simulate(read, weather_for(weather, read)), night - 1)
-        if out is not None:
-            from vansim.show.plots import energy
-
-            write(out, tables(causes=table) | pictures(causes=energy(table, system=system)))
-        if as_json:
-            print_json(table)
-        else:
-            echo_lines([read.title, "", *causes_words(table)])
+    found = study.upgrades(
+        ask.scenario,
+        ask.weather,
+        season=season,
+        target=share(target),
+        start_soc=soc_of(start_soc),
+        heat_wave=heat_wave,
+        full_at_bedtime=full_at_bedtime,
+        progress=progress("changes"),
+    )
+    return Answer(
+        lines=lambda: upgrades_lines(found, ask.system),
+        data=lambda: data.upgrades_data(found, ask.system),
+        files=lambda: (
+            tables(upgrades=found.table, pairs=found.pairs)
+            | pictures(upgrades=plots.upgrades(found, system=ask.system))
+        ),
+        source=found.base,
+    )
 
 
-@app.command()
-def hazard(
-    scenario: ScenarioFile = None,
-    weather: WeatherFile = None,
-    when: Annotated[str, typer.Option("--when", help="night or sun.")] = "night",
+@question
+def outage(
+    ask: Question,
+    when: Annotated[
+        str, typer.Option("--when", help="night: when the bank is empty; sun: at noon in full sun.")
+    ] = "night",
+    covers: Annotated[
+        bool | None,
+        typer.Option("--covers/--no-covers", help="Window covers on or off. Left out: as planned.", show_default=False),
+    ] = None,
     season: Season = None,
+    start_soc: StartSoc = None,
     heat_wave: HeatWave = None,
-    out: Out = None,
-    units: Units = "si",
-    as_json: AsJson = False,
-) -> None:
-    """What happens in the cabin after the bank's reserve is reached."""
-    with report_errors():
-        system, read = system_of(units), load(scenario)
-        from vansim.show.text.studies import hazard_words
-        from vansim.studies.outage import after_reserve
+    full_at_bedtime: FullAtBedtime = False,
+) -> Answer:
+    """What happens in the cabin once the cooling has stopped."""
+    from vansim.show import data, plots
+    from vansim.show.text.after import outage_lines
+    from vansim.studies import outage as study
 
-        case: Any = when
-        found = after_reserve(read, weather_for(weather, read), case, season=season, heat_wave=heat_wave)
-        if out is not None:
-            from vansim.show.plots import after_reserve as drawn
-
-            write(
-                out,
-                tables(hazard=found.series, thresholds=found.lines) | pictures(hazard=drawn(found, system=system)),
-            )
-        if as_json:
-            print_json(
-                {"caution": found.caution, "story": found.story, "thresholds": found.lines, "series": found.series}
-            )
-        else:
-            echo_lines([read.title, "", *hazard_words(found, system)])
+    cases: Any = {"night": "bank_empty", "sun": "sun"}
+    if when not in cases:
+        fail(f"--when: {when!r} is not a case; allowed: night, sun")
+    found = study.outage(
+        ask.scenario,
+        ask.weather,
+        cases[when],
+        covers=covers,
+        season=season,
+        start_soc=soc_of(start_soc),
+        heat_wave=heat_wave,
+        full_at_bedtime=full_at_bedtime,
+    )
+    return Answer(
+        lines=lambda: outage_lines(found, ask.system),
+        data=lambda: data.outage_data(found, ask.system),
+        files=lambda: tables(**data.tables_of(found)) | pictures(outage=plots.outage(found, system=ask.system)),
+        source=found.design,
+    )
 
 
 @app.command()
 def report(
     scenario: ScenarioFile = None,
-    out: Annotated[Path, typer.Option("--out", help="Folder for the report.")] = Path("report"),
+    out: Annotated[Path, typer.Option("--out", help="Folder to write the report to.")] = Path("report"),
     weather: WeatherFile = None,
     name: Annotated[str, typer.Option("--for", help="Whom it is for.")] = "",
     season: Season = None,
+    target: Target = "95%",
+    full_at_bedtime: FullAtBedtime = False,
     units: Units = "si",
 ) -> None:
-    """A report to hand over: one page to open in a browser, and the same as PDF."""
+    """Write a report to hand over: a page for the browser, and the same as PDF."""
     with report_errors():
-        import json
+        from vansim.show.report import report as study
+        from vansim.show.text.caution import caution_lines
 
-        system, read = system_of(units), load(scenario)
-        from vansim.show.report.report import report as made
-
-        found = made(read, weather_for(weather, read), name=name, system=system, season=season)
-        numbers = json.dumps(found.numbers, indent=2, ensure_ascii=False) + "\n"
-        write(
-            out,
-            {"report.html": found.html.encode(), "report.pdf": found.pdf(), "summary.json": numbers.encode()},
+        system = system_of(units)
+        ask = Question(load(scenario), weather, system)
+        found = study.report(
+            ask.scenario,
+            ask.weather,
+            name=name,
+            system=system,
+            season=season,
+            target=share(target),
+            full_at_bedtime=full_at_bedtime,
         )
+        files = {"report.html": found.html.encode(), "report.pdf": found.pdf()}
+        write_files(out, {**files, "summary.json": f"{json_text(found.numbers)}\n".encode()})
+        echo_lines(caution_lines(ask.scenario))

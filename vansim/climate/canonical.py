@@ -1,45 +1,45 @@
-"""From a reader's table to the canonical year: check every row, mend short gaps, move instants, fill longwave.
+"""From a reader's table to the canonical year: order the rows, mend few bad hours, place the sun, compute the sky.
 
 All faults of a file are gathered and raised together, each with the file and its rows.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+import math
+from dataclasses import dataclass, field, replace
+from pathlib import Path
 
 import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
 from vansim import psychrometrics as air
-from vansim.climate import sky_longwave
-from vansim.climate.hours import instants_to_edges, utc_instants_to_local_hours
-from vansim.climate.labels import closure_of
-from vansim.climate.rows import rows_text
-from vansim.climate.sun import beam_weights, hour_positions
-from vansim.climate.weather import COLUMNS, FLUXES, HOURS, Location, Weather, hour_index
+from vansim.climate.hours import instants_to_edges, moved_hours, utc_instants_to_local_hours
+from vansim.climate.known_skies import OURS, check_column
+from vansim.climate.labels import closure_of, stands_with_sun
+from vansim.climate.mending import (
+    LONGEST_LINE_H,
+    MOST_MENDED,
+    SUN,
+    Mask,
+    Where,
+    gaps,
+    mended,
+    moisture_column,
+    without_impossible,
+)
+from vansim.climate.rows import hours_text, rows_text
+from vansim.climate.sky_longwave import clear_share, sky_longwave_w_m2
+from vansim.climate.sun import SunClock, extraterrestrial_w_m2, sun_clock
+from vansim.climate.weather import COLUMNS, HOURS, Closure, Location, Weather, hour_index
 from vansim.errors import WeatherError
+from vansim.notes import Note, Value
 
 Array = npt.NDArray[np.float64]
 
-LONGEST_GAP_H = 6
-ALLOWED = {
-    "temp_air": (-60.0, 60.0, "degC"),
-    "temp_dew": (-80.0, 40.0, "degC"),
-    "relative_humidity": (0.0, 1.1, ""),
-    "pressure": (5.0e4, 1.1e5, "Pa"),
-    "wind_speed": (0.0, 60.0, "m/s"),
-    "ghi": (0.0, 1500.0, "W/m2"),
-    "dni": (0.0, 1420.0, "W/m2"),
-    "dhi": (0.0, 1000.0, "W/m2"),
-    "longwave": (50.0, 700.0, "W/m2"),
-    "sky_cover": (0.0, 1.0, ""),
-    "albedo": (0.0, 1.0, ""),
-}
-MOISTURE = ("temp_dew", "relative_humidity")
 NEEDED = ("temp_air", "pressure", "wind_speed", "ghi", "dni", "dhi")
-DEW_ABOVE_AIR_C = 1.0
-"""Files round temperature and dew point apart; more than this above the air is a fault, less is set to saturation."""
+LABELS = ("find", "as-written")
+SKIES = ("formula", "measured")
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -49,8 +49,8 @@ class Table:
     Parameters
     ----------
     data : DataFrame
-        Canonical columns as far as the file has them, also ``relative_humidity`` (0 to 1); one row an hour in file
-        order.
+        Canonical columns as far as the file has them, also ``relative_humidity`` and ``total_cover`` (0 to 1); one row
+        an hour in file order.
     calendar : DataFrame
         ``month day hour`` of each row, hour 0 to 23 (of the beginning of the hour).
     site : Location
@@ -64,7 +64,11 @@ class Table:
         rows are UTC instants (PVGIS).
     flux_offset_h : float
         With `utc_instants`: how long after the label the fluxes stand [h].
-    notes : tuple of str
+    at_edges : bool
+        Rows are the hours of the 365-day year already, fluxes their means, instants at their beginning.
+    rest : Weather or None
+        Year from which the hours come that the table lacks.
+    notes : tuple of Note
         What the reader did.
     """
 
@@ -76,18 +80,30 @@ class Table:
     first_row: int
     utc_instants: bool = False
     flux_offset_h: float = 0.0
-    notes: tuple[str, ...] = field(default=())
+    at_edges: bool = False
+    rest: Weather | None = None
+    notes: tuple[Note, ...] = field(default=())
+
+    def cos_zenith(self, clock: SunClock, shift_min: float) -> Array:
+        """Cos z that each row's fluxes have seen if the sun stands `shift_min` after its label, (8760,)."""
+        if not self.utc_instants:
+            return clock.mean_cos_zenith(shift_min)
+        return clock.cos_zenith_at(
+            np.arange(HOURS, dtype=float) + self.flux_offset_h + self.site.utc_offset + shift_min / 60.0
+        )
 
 
-def canonical(table: Table, trust_labels: bool = False) -> Weather:
+def canonical(table: Table, labels: str = "find", sky: str = "formula") -> Weather:
     """Build the canonical year from a reader's table.
 
     Parameters
     ----------
     table : Table
         As the file has it.
-    trust_labels : bool
-        Keep the file's hours even where the sun contradicts them; the contradiction is then a note.
+    labels : {"find", "as-written"}
+        Move the file to where its sun stands, or keep its hours even where the sun contradicts them.
+    sky : {"formula", "measured"}
+        Compute the longwave of the sky, or keep the file's because it was measured.
 
     Returns
     -------
@@ -97,153 +113,153 @@ def canonical(table: Table, trust_labels: bool = False) -> Weather:
     Raises
     ------
     WeatherError
-        With every fault found: missing or disordered hours, values that cannot be, gaps too long to mend, labels that
-        the sun contradicts.
+        With every fault found: missing or disordered hours, too many values that cannot be, labels that contradict the
+        sun wherever it is put.
     """
     notes = list(table.notes)
-    data, rows = _one_year(table, notes)
-    faults = _impossible(data, rows, table)
-    data, more = _mended(data, rows, table, notes)
-    faults += more
-    if faults:
-        raise WeatherError(faults)
-    data = _moist(data, table, notes)
-    data = _utc_to_local(data, table, notes) if table.utc_instants else instants_to_edges(data)
-    frame = _complete(data, table.site, notes)
-    check = closure_of(frame, table.site)
-    if not check.trusted and not trust_labels:
-        raise WeatherError(f"{table.source}: {check.reason}. {_LABEL_HINT}")
-    if check.verdict != "agrees":
-        notes.append(check.reason)
-    return Weather(data=frame, site=table.site, kind=table.kind, source=table.source, closure=check, notes=tuple(notes))
+    data, where = (table.data, hours_text) if table.at_edges else _one_year(table, notes)
+    data, impossible = without_impossible(data, notes)
+    clock = sun_clock(table.site)
+    closure, cos_zenith = _placed_sun(table, data, clock, labels, notes)
+    moisture = moisture_column(data) or (None if table.rest is None else "temp_dew")
+    faults = [] if moisture else ["neither dew point nor relative humidity is given"]
+    columns = [*NEEDED, *([moisture] if moisture else [])]
+    data, unlogged = _with_rest(table, data, columns, notes)
+    most = MOST_MENDED if table.rest is None else HOURS
+    data, more = mended(data, columns, where, impossible, cos_zenith, notes, most)
+    if faults + more:
+        hint = " Name a typical year for the rest: '# rest: FILE'" if table.at_edges and table.rest is None else ""
+        raise WeatherError(f"{table.source}: {fault}{hint}" for fault in faults + more)
+    data = _moist(data, str(moisture), notes)
+    data = _moved(table, data, clock, closure.moved_min, notes)
+    if table.rest is not None:
+        data = _taken(data, table.rest, unlogged, closure.moved_min)
+    frame = _complete(data, table.site, clock, sky, table.source, notes)
+    return Weather(
+        data=frame, site=table.site, kind=table.kind, source=table.source, closure=closure, notes=tuple(notes)
+    )
 
 
-_LABEL_HINT = (
-    "Some exports are labelled an hour off, or carry universal time under a local offset; get the year in its original "
-    "format, or correct the offset or the hours in the file."
-)
-
-
-def _one_year(table: Table, notes: list[str]) -> tuple[pd.DataFrame, npt.NDArray[np.intp]]:
-    """Rows of the 365-day year and the file line of each."""
+def _one_year(table: Table, notes: list[Note]) -> tuple[pd.DataFrame, Where]:
+    """Rows of the 365-day year, and how their lines are told; hours that the file lacks are NaN."""
     calendar, data = table.calendar, table.data
     rows = np.arange(len(data)) + table.first_row
     leap = ((calendar["month"] == 2) & (calendar["day"] == 29)).to_numpy()
-    if leap.any() and len(data) == HOURS + 24:
-        notes.append(f"29 February left out ({leap.sum()} rows): a typical year has 365 days")
+    if leap.any():
+        notes.append(Note("leap-day-left-out", {"hours": int(leap.sum())}))
         calendar, data, rows = calendar[~leap], data[~leap], rows[~leap]
-    if len(data) != HOURS:
-        last = calendar.iloc[-1] if len(calendar) else None
-        at = (
-            ""
-            if last is None
-            else f"; the last one is {int(last['day'])}.{int(last['month'])}. {int(last['hour']):02d}:00"
-        )
-        raise WeatherError(
-            f"{table.source}: {len(data)} hours, a typical year has {HOURS}{at}. Is the file cut short, or not hourly?"
-        )
     want = pd.date_range("2001-01-01", periods=HOURS, freq="h")
-    wrong = (
-        (calendar["month"].to_numpy() != want.month)
-        | (calendar["day"].to_numpy() != want.day)
-        | (calendar["hour"].to_numpy() != want.hour)
-    )
+    month, day, hour = (calendar[c].fillna(0).to_numpy(dtype=int) for c in ("month", "day", "hour"))
+    keys = (month * 100 + day) * 100 + hour
+    wanted = np.asarray((want.month * 100 + want.day) * 100 + want.hour)
+    slots = np.minimum(np.searchsorted(wanted, keys), HOURS - 1)
+    if len(data) < HOURS - MOST_MENDED or len(data) > HOURS:
+        last = f"; the last one is {day[-1]}.{month[-1]}. {hour[-1]:02d}:00" if len(data) else ""
+        raise WeatherError(
+            f"{table.source}: {len(data)} hours, a typical year has {HOURS}{last}. "
+            "Is the file cut short, or not hourly?"
+        )
+    wrong = keys != wanted if len(data) == HOURS else (wanted[slots] != keys) | (np.diff(slots, prepend=-1) <= 0)
     if wrong.any():
+        first = slots[max(int(np.argmax(wrong)) - 1, 0)] + 1 if len(data) != HOURS else int(np.argmax(wrong))
         raise WeatherError(
             f"{table.source}: {rows_text(rows[wrong])}: the hours are not in order from 1 January to 31 December "
-            f"({int(wrong.sum())} rows out of place, the first should be {want[int(np.argmax(wrong))]:%d %B %H:00})"
+            f"({int(wrong.sum())} rows out of place, the first should be {want[first]:%d %B %H:00})"
         )
-    return data.reset_index(drop=True), rows
+    if len(data) < HOURS:
+        absent = np.setdiff1d(np.arange(HOURS), slots)
+        notes.append(Note("hours-absent", {"hours": int(absent.size), "first": f"{want[absent[0]]:%m-%d %H:00}"}))
+    every = pd.DataFrame(data.to_numpy(dtype=float), columns=data.columns, index=slots).reindex(np.arange(HOURS))
+    # an hour that is absent is told by the line before it
+    lines = np.maximum.accumulate(pd.Series(rows, index=slots).reindex(np.arange(HOURS)).fillna(0).to_numpy(dtype=int))
+    lines = np.maximum(lines, table.first_row)
+    return every, lambda missing: rows_text(lines[missing])
 
 
-def _impossible(data: pd.DataFrame, rows: npt.NDArray[np.intp], table: Table) -> list[str]:
-    faults = []
-    for column, (low, high, unit) in ALLOWED.items():
-        if column not in data:
-            continue
-        values = data[column].to_numpy(dtype=float)
-        bad = (values < low) | (values > high)
-        if bad.any():
-            worst = values[bad][np.argmax(np.abs(values[bad] - (low + high) / 2))]
-            faults.append(
-                f"{table.source}: {rows_text(rows[bad])}: {column} up to {worst:g} {unit}, "
-                f"allowed {low:g} to {high:g} {unit}"
-            )
-    if "temp_dew" in data and "temp_air" in data:
-        above = (data["temp_dew"] - data["temp_air"]).to_numpy(dtype=float) > DEW_ABOVE_AIR_C
-        if above.any():
-            faults.append(
-                f"{table.source}: {rows_text(rows[above])}: "
-                f"temp_dew lies more than {DEW_ABOVE_AIR_C:g} K above temp_air"
-            )
-    return faults
+def _with_rest(table: Table, data: pd.DataFrame, columns: list[str], notes: list[Note]) -> tuple[pd.DataFrame, Mask]:
+    """Fill what the table never had from the rest of the year; which hours these are.
 
-
-def gaps(missing: npt.NDArray[np.bool_]) -> list[npt.NDArray[np.intp]]:
-    """Runs of missing hours, each as an array of positions; a run over New Year counts as two."""
-    at = np.flatnonzero(missing)
-    return [] if len(at) == 0 else np.split(at, np.flatnonzero(np.diff(at) > 1) + 1)
-
-
-def _mended(
-    data: pd.DataFrame, rows: npt.NDArray[np.intp], table: Table, notes: list[str]
-) -> tuple[pd.DataFrame, list[str]]:
-    """Fill gaps of at most six hours; longer ones in a needed column are faults, optional columns stay open."""
-    data, faults = data.copy(), []
-    moisture = [c for c in MOISTURE if c in data and data[c].notna().any()]
-    needed = [*NEEDED, *moisture[:1]]
-    if not moisture:
-        faults.append(f"{table.source}: neither dew point nor relative humidity is given")
-    for column in needed:
-        if column not in data or data[column].isna().all():
-            faults.append(f"{table.source}: {column} is missing in every row")
-            continue
-        missing = data[column].isna().to_numpy()
-        long = [g for g in gaps(missing) if len(g) > LONGEST_GAP_H]
-        if long:
-            faults.append(
-                f"{table.source}: {rows_text(rows[np.concatenate(long)])}: {column} is missing for more than "
-                f"{LONGEST_GAP_H} hours in a row"
-            )
-        elif missing.any():
-            data[column] = _filled(data[column].to_numpy(dtype=float), missing, column in FLUXES)
-            how = "from the same hours of the days beside" if column in FLUXES else "by a straight line"
-            notes.append(f"{rows_text(rows[missing])}: {column} was missing, filled {how}")
-    return data, faults
-
-
-def _filled(values: Array, missing: npt.NDArray[np.bool_], flux: bool) -> Array:
-    """Fill short gaps: instants by a straight line, fluxes from the same hour of the nearest days that have it.
-
-    The days beside have almost the same sun, so closure of the fluxes holds; a straight line would not keep it.
+    An hour is taken from there whole where a needed column lacks in a run longer than can be bridged.
     """
-    hours = np.arange(len(values), dtype=float)
-    if not flux:
-        return np.where(missing, np.interp(hours, hours[~missing], values[~missing], period=len(values)), values)
-    out = values.reshape(-1, 24).copy()
-    for hour in np.flatnonzero(missing.reshape(-1, 24).any(axis=0)):
-        days = np.arange(len(out), dtype=float)
-        known = ~np.isnan(out[:, hour])
-        out[:, hour] = np.interp(days, days[known], out[known, hour], period=len(out))
-    return out.ravel()
-
-
-def _moist(data: pd.DataFrame, table: Table, notes: list[str]) -> pd.DataFrame:
-    """Dew point in every row: from relative humidity where the file has none; at most the air's temperature."""
-    data = data.copy()
-    if "temp_dew" not in data or data["temp_dew"].isna().all():
-        data["temp_dew"] = dew_point_from_rh(
-            data["temp_air"].to_numpy(dtype=float),
-            data["relative_humidity"].to_numpy(dtype=float),
-            data["pressure"].to_numpy(dtype=float),
+    unlogged = np.zeros(HOURS, dtype=bool)
+    if table.rest is None:
+        return data, unlogged
+    rest = table.rest.data.reset_index(drop=True)
+    absent = [c for c in columns if c not in data or data[c].isna().all()]
+    sun = [c for c in SUN if c not in data]
+    for column in columns:
+        if column in absent:
+            continue
+        for gap in gaps(data[column].isna().to_numpy()):
+            unlogged[gap] |= len(gap) > LONGEST_LINE_H
+    out = data.copy()
+    for column in [*absent, *(SUN if sun else ())]:
+        out[column] = rest[column]
+    for name in set(out) & set(rest):
+        out[name] = np.where(unlogged, rest[name], out[name])
+    if "relative_humidity" in columns:
+        out["relative_humidity"] = np.where(unlogged, 0.5, out["relative_humidity"])  # overwritten as dew point below
+    notes.append(
+        Note(
+            "hours-from-rest",
+            {"hours": int(unlogged.sum()), "columns": ", ".join(absent), "rest": Path(table.rest.source).name},
         )
-        notes.append("dew point computed from relative humidity (ASHRAE Fundamentals 2017 ch. 1)")
-    above = (data["temp_dew"] > data["temp_air"]).to_numpy()
-    if above.any():
-        data.loc[above, "temp_dew"] = data.loc[above, "temp_air"]
-        if "relative_humidity" not in data or table.kind in ("EPW", "TMY3", "TMY2"):
-            notes.append(f"dew point lay above the air by rounding in {int(above.sum())} rows, set to saturation")
-    return data
+    )
+    return out, unlogged
+
+
+def _taken(data: pd.DataFrame, rest: Weather, unlogged: Mask, moved_min: float) -> pd.DataFrame:
+    """Hours of the rest as they stand there, after what was logged has been moved."""
+    hours = moved_min / 60.0
+    taken = np.roll(unlogged, math.floor(hours)) | np.roll(unlogged, math.ceil(hours)) if moved_min else unlogged
+    return data.assign(
+        **{str(c): np.where(taken, rest.array(str(c)), data[c]) for c in data if c in COLUMNS},
+    )
+
+
+def _placed_sun(
+    table: Table, data: pd.DataFrame, clock: SunClock, labels: str, notes: list[Note]
+) -> tuple[Closure, Array]:
+    """Where the sun of the file stands, and what each row has seen of it."""
+    if any(c not in data for c in ("ghi", "dni", "dhi")):
+        return Closure(shift_min=(0.0,), rms_w_m2=(0.0,), verdict="nothing to check"), np.zeros(HOURS)
+    ghi, dni, dhi = (data[c].to_numpy(dtype=float) for c in ("ghi", "dni", "dhi"))
+    found = closure_of(ghi, dni, dhi, lambda shift: table.cos_zenith(clock, shift))
+    if found.verdict == "open" and labels == "find":
+        raise WeatherError(
+            f"{table.source}: no placing of the sun explains this file: DHI + DNI cos z misses GHI by "
+            f"{found.best_w_m2:.0f} W/m2 rms at best ({found.best_shift_min:+.0f} min from its hours), by "
+            f"{found.at_label_w_m2:.0f} W/m2 at its hours. Are its solar columns of one place and one year? "
+            "'as-written' labels take it as it is"
+        )
+    moved = found.best_shift_min if found.verdict == "shifted" and labels == "find" else 0.0
+    found = replace(found, moved_min=moved)
+    values = {
+        "shift_min": found.best_shift_min,
+        "rms_w_m2": found.best_w_m2,
+        "at_label_w_m2": found.at_label_w_m2,
+    }
+    if found.verdict == "nothing to check":
+        notes.append(Note("labels-unchecked"))
+    elif found.verdict in ("loose", "open"):
+        notes.append(Note("labels-loose", values))
+    elif found.verdict == "shifted" and not moved:
+        notes.append(Note("labels-as-written", values))
+    return found, table.cos_zenith(clock, moved)
+
+
+def _moist(data: pd.DataFrame, moisture: str, notes: list[Note]) -> pd.DataFrame:
+    """Dew point in every row: from relative humidity where that is what the file has; at most the air's temperature."""
+    temp = data["temp_air"].to_numpy(dtype=float)
+    if moisture == "relative_humidity":
+        dew = dew_point_from_rh(temp, *(data[c].to_numpy(dtype=float) for c in ("relative_humidity", "pressure")))
+        notes.append(Note("dew-point-from-humidity"))
+    else:
+        dew = data["temp_dew"].to_numpy(dtype=float)
+        above = dew > temp
+        if above.any():
+            notes.append(Note("dew-point-capped", {"hours": int(above.sum())}))
+    return data.assign(temp_dew=np.minimum(dew, temp))
 
 
 def dew_point_from_rh(temp_air_c: Array, relative_humidity: Array, pressure_pa: Array) -> Array:
@@ -255,62 +271,71 @@ def dew_point_from_rh(temp_air_c: Array, relative_humidity: Array, pressure_pa: 
     return out
 
 
-def _utc_to_local(data: pd.DataFrame, table: Table, notes: list[str]) -> pd.DataFrame:
-    notes.append(
-        f"instants in universal time brought to hours of UTC{table.site.utc_offset:+g} h; fluxes stand "
-        f"{60 * table.flux_offset_h:.0f} min after the label and are averaged over each hour"
-    )
-    return utc_instants_to_local_hours(data, table.site, table.flux_offset_h)
+def _moved(table: Table, data: pd.DataFrame, clock: SunClock, moved_min: float, notes: list[Note]) -> pd.DataFrame:
+    """To local hours, and to where the sun of the file stands."""
+    whole = False
+    if table.utc_instants:
+        delay_h = table.flux_offset_h + moved_min / 60.0
+        values = {"utc_offset_h": table.site.utc_offset, "flux_delay_min": 60.0 * delay_h}
+        notes.append(Note("universal-time-moved", values))
+        data = utc_instants_to_local_hours(data, table.site, delay_h)
+    else:
+        data = data if table.at_edges else instants_to_edges(data)
+        if moved_min:
+            temp, ghi = (data[c].to_numpy(dtype=float) for c in ("temp_air", "ghi"))
+            whole = stands_with_sun(temp, ghi, clock, moved_min)
+            data = moved_hours(data, table.site, moved_min / 60.0, whole)
+    if moved_min:
+        notes.append(Note("labels-moved", {"shift_min": moved_min, "whole": whole}))
+    return data
 
 
-def _complete(data: pd.DataFrame, site: Location, notes: list[str]) -> pd.DataFrame:
-    """Sky cover, longwave and albedo; the canonical index and column order."""
+def _complete(
+    data: pd.DataFrame, site: Location, clock: SunClock, sky: str, source: str, notes: list[Note]
+) -> pd.DataFrame:
+    """Longwave, sky cover and albedo; the canonical index and column order."""
     frame = data.copy()
-    frame["sky_cover"] = _sky_cover(frame, site, notes)
-    computed = computed_longwave(frame)
-    given = frame["longwave"].to_numpy(dtype=float) if "longwave" in frame else np.full(HOURS, np.nan)
-    absent = np.isnan(given)
-    frame["longwave"] = np.where(absent, computed, given)
-    if absent.any():
-        share = "" if absent.all() else f" in {int(absent.sum())} hours"
-        notes.append(
-            f"no longwave in the file{share}: "
-            "computed from dew point (Berdahl & Martin 1984) and sky cover (Walton 1983)"
-        )
-    albedo = frame["albedo"] if "albedo" in frame else pd.Series(np.nan, index=frame.index)
+    frame["longwave"] = _longwave(frame, site, clock, sky, source, notes)
+    for column in ("sky_cover", "albedo"):
+        if column not in frame:
+            frame[column] = np.nan
+    albedo = frame["albedo"]
     if albedo.notna().any() and (albedo.fillna(0.0) == 0.0).all():
-        notes.append("albedo is 0 all year in the file, taken as missing")
-        albedo = albedo * np.nan
-    frame["albedo"] = albedo
-    out = pd.DataFrame({c: frame[c].to_numpy(dtype=float) for c in COLUMNS}, index=hour_index(site))
-    return out
+        notes.append(Note("albedo-zero"))
+        frame["albedo"] = np.nan
+    return pd.DataFrame({c: frame[c].to_numpy(dtype=float) for c in COLUMNS}, index=hour_index(site))
 
 
-def _sky_cover(frame: pd.DataFrame, site: Location, notes: list[str]) -> Array:
-    given = frame["sky_cover"].to_numpy(dtype=float) if "sky_cover" in frame else np.full(HOURS, np.nan)
-    absent = np.isnan(given)
-    if not absent.any():
-        return given
-    if any(len(g) > LONGEST_GAP_H for g in gaps(absent)):
-        up = hour_positions(site, 4)[..., 2]
-        cos_z = (beam_weights(up) * np.maximum(up, 0.0)).sum(axis=1)
-        estimate = sky_longwave.sky_cover_from_ghi(frame["ghi"].to_numpy(dtype=float), cos_z)
-        # an hour's mean belongs to its middle, an instant to its edge
-        estimate = 0.5 * (estimate + np.roll(estimate, 1))
-        share = "" if absent.all() else f" in {int(absent.sum())} hours"
-        notes.append(
-            f"no sky cover in the file{share}: estimated from GHI (Kasten & Czeplak 1980), nights carried over"
-        )
-        return np.where(absent, estimate, given)
-    notes.append(f"sky cover missing in {int(absent.sum())} hours, filled by a straight line")
-    return _filled(given, absent, flux=False)
+def _longwave(frame: pd.DataFrame, site: Location, clock: SunClock, sky: str, source: str, notes: list[Note]) -> Array:
+    """The sky of each hour [W/m2]: by the one formula, or the file's own where it is told to be measured."""
+    computed = computed_longwave(frame, clock.mean_cos_zenith(), site.altitude)
+    given = frame["longwave"].to_numpy(dtype=float) if "longwave" in frame else np.full(HOURS, np.nan)
+    known = np.isfinite(given)
+    if sky == "measured" and not known.any():
+        raise WeatherError(f"{source}: there is no longwave in the file to be taken as measured")
+    if not known.any():
+        notes.append(Note("sky-computed"))
+        return computed
+    covers = [frame[c].to_numpy(dtype=float) for c in ("sky_cover", "total_cover") if c in frame]
+    temp, dew, pressure = (frame[c].to_numpy(dtype=float) for c in ("temp_air", "temp_dew", "pressure"))
+    check = check_column(given, temp, dew, pressure, covers, computed)
+    if check.formula == OURS and check.computed and sky == "formula":
+        notes.append(Note("sky-computed"))
+        return computed
+    miss = (computed - given)[known]
+    values: dict[str, Value] = {
+        "hours": int(known.sum()),
+        "computed_column": check.computed,
+        "nearest": check.formula,
+        "nearest_apart_w_m2": check.apart_w_m2,
+        "bias_w_m2": float(miss.mean()),
+        "rms_w_m2": float(np.sqrt(np.mean(miss**2))),
+    }
+    notes.append(Note("sky-measured" if sky == "measured" else "sky-replaced", values))
+    return np.where(known, given, computed) if sky == "measured" else computed
 
 
-def computed_longwave(frame: pd.DataFrame) -> Array:
-    """Longwave of each hour [W/m2] from dew point, pressure, sky cover and temperature at its two edges, (8760,)."""
-    hour = np.arange(HOURS) % 24
-    emissivity = sky_longwave.sky_emissivity_berdahl_martin(
-        frame["temp_dew"].to_numpy(dtype=float), hour.astype(float), frame["pressure"].to_numpy(dtype=float)
-    ) * sky_longwave.cloud_factor_walton(frame["sky_cover"].to_numpy(dtype=float))
-    edge = np.asarray(sky_longwave.longwave_w_m2(frame["temp_air"].to_numpy(dtype=float), emissivity))
-    return 0.5 * (edge + np.roll(edge, -1))
+def computed_longwave(frame: pd.DataFrame, cos_zenith: Array, altitude_m: float) -> Array:
+    """Longwave of each hour [W/m2] from air, dew point and sun, (8760,); see `sky_longwave`."""
+    ghi, temp, dew = (frame[c].to_numpy(dtype=float) for c in ("ghi", "temp_air", "temp_dew"))
+    return sky_longwave_w_m2(temp, dew, clear_share(ghi, cos_zenith, extraterrestrial_w_m2(), altitude_m))

@@ -46,8 +46,8 @@ def nights(weather: Weather) -> pd.DataFrame:
         Index: date of the evening. ``mean_c``, ``min_c``, ``evening_c`` (at 21:00), ``dew_c`` (mean), and
         ``sun_kwh_m2`` of the day before the night. The last night of the year runs into the first morning.
     """
-    temp = weather.data["temp_air"].to_numpy(dtype=float)
-    dew = weather.data["temp_dew"].to_numpy(dtype=float)
+    temp = weather.array("temp_air")
+    dew = weather.array("temp_dew")
     rows = (np.arange(365)[:, None] * 24 + NIGHT_START_H + np.arange(NIGHT_HOURS + 1)) % HOURS
     # hour edges with temperature running straight between them: the mean is the trapezoid's
     share = np.full(NIGHT_HOURS + 1, 1.0 / NIGHT_HOURS)
@@ -58,7 +58,7 @@ def nights(weather: Weather) -> pd.DataFrame:
             "min_c": temp[rows].min(axis=1),
             "evening_c": temp[rows[:, 0]],
             "dew_c": dew[rows] @ share,
-            "sun_kwh_m2": weather.data["ghi"].to_numpy(dtype=float).reshape(365, 24).sum(axis=1) / 1000.0,
+            "sun_kwh_m2": weather.array("ghi").reshape(365, 24).sum(axis=1) / 1000.0,
         },
         index=pd.Index([d.date() for d in pd.date_range("2001-01-01", periods=365)], name="evening"),
     )
@@ -79,7 +79,7 @@ def design_conditions(weather: Weather) -> pd.DataFrame:
     ASHRAE Fundamentals 2017 ch. 14 defines the annual percentiles and mean coincident values (there over many years;
     here over the one typical year, which has seen fewer extremes).
     """
-    temp, dew = (weather.data[c].to_numpy(dtype=float) for c in ("temp_air", "temp_dew"))
+    temp, dew = (weather.array(c) for c in ("temp_air", "temp_dew"))
     out = []
     for share in DESIGN_SHARES:
         level = float(np.quantile(temp, 1.0 - share))
@@ -158,7 +158,10 @@ def describe(weather: Weather) -> dict[str, Any]:
         "typical_nights": typical_order(season_nights).head(NIGHTS_SHOWN),
         "closure": {
             "verdict": check.verdict,
-            "reason": check.reason,
+            "best_shift_min": check.best_shift_min,
+            "best_w_m2": check.best_w_m2,
+            "at_label_w_m2": check.at_label_w_m2,
+            "moved_min": check.moved_min,
             "rms_w_m2_by_shift_min": dict(zip(check.shift_min, check.rms_w_m2, strict=True)),
         },
         "notes": list(weather.notes),

@@ -56,7 +56,7 @@ def epw_text(weather: Weather, comments: Sequence[str] = ()) -> str:
     for i, time in enumerate(data.index):
         t, dew = round(at_end["temp_air"][i], 1), round(min(at_end["temp_dew"][i], at_end["temp_air"][i]), 1)
         rh = 100.0 * air.saturation_pressure_pa(dew) / air.saturation_pressure_pa(t)
-        cover = round(10.0 * at_end["sky_cover"][i])
+        cover = 99 if np.isnan(at_end["sky_cover"][i]) else round(10.0 * at_end["sky_cover"][i])
         albedo = 999.0 if np.isnan(flux["albedo"][i]) else flux["albedo"][i]
         rows.append(
             f"{YEAR_WRITTEN},{time.month},{time.day},{time.hour + 1},60,{FLAGS},{t:.1f},{dew:.1f},{rh:.0f},"

@@ -1,7 +1,7 @@
 """Moving a file's values to the canonical hours: fluxes as means over [t, t + 1 h), everything else at t.
 
-Instants in universal time may be brought to any offset, whole hours or not. Their fluxes are first divided by what a
-clear sky makes of the sun's height: that share runs smoothly between samples, where the flux itself does not.
+Fluxes are first divided by what a clear sky makes of the sun's height: that share runs smoothly between samples, where
+the flux itself does not. So they may be moved by any part of an hour.
 """
 
 from __future__ import annotations
@@ -15,6 +15,7 @@ from vansim.climate.weather import FLUXES, HOURS, INSTANTS, Location
 
 Array = npt.NDArray[np.float64]
 
+SUN = ("ghi", "dni", "dhi")
 LOWEST_COS_Z = 0.035
 """The share from samples with the sun below 2 degrees is noise: their neighbours stand in."""
 HIGHEST_SHARE_W_M2 = 1500.0
@@ -25,11 +26,8 @@ PARTS = 12
 
 def instants_to_edges(data: pd.DataFrame) -> pd.DataFrame:
     """Row i of EPW, TMY3 and TMY2 holds instants of the hour's end: move them to the next row, around the year."""
-    moved = data.copy()
-    for column in INSTANTS:
-        if column in moved:
-            moved[column] = np.roll(moved[column].to_numpy(dtype=float), 1)
-    return moved
+    moving = [c for c in (*INSTANTS, "total_cover") if c in data]
+    return data.assign(**{c: np.roll(data[c].to_numpy(dtype=float), 1) for c in moving})
 
 
 def clear_beam_shape(cos_zenith: Array) -> Array:
@@ -39,7 +37,44 @@ def clear_beam_shape(cos_zenith: Array) -> Array:
     """
     zenith = np.degrees(np.arccos(np.clip(cos_zenith, 0.0, 1.0)))
     air_mass = 1.0 / (np.maximum(cos_zenith, 0.0) + 0.50572 * (96.07995 - zenith) ** -1.6364)
-    return np.where(cos_zenith > 0.0, 0.7 ** (air_mass**0.678), 0.0)
+    return np.asarray(np.where(cos_zenith > 0.0, 0.7 ** (air_mass**0.678), 0.0))
+
+
+def resampled(values: Array, sampled_at: Array, wanted_at: Array) -> Array:
+    """Values of a year taken at other hours of it, straight between samples; the year is a circle."""
+    return np.interp(wanted_at, sampled_at, values, period=HOURS)
+
+
+def moved_hours(data: pd.DataFrame, site: Location, shift_h: float, whole: bool) -> pd.DataFrame:
+    """Bring values that stand `shift_h` after the hours they are labelled with to those hours.
+
+    Parameters
+    ----------
+    data : DataFrame, shape (8760, ...)
+        Fluxes in row t are means over [t + shift, t + shift + 1 h), instants stand at t, or at t + shift.
+    site : Location
+        Place.
+    shift_h : float
+        By which the sun stands later than its rows say [h].
+    whole : bool
+        Move the instants and the longwave too; otherwise the solar columns alone.
+
+    Returns
+    -------
+    DataFrame, shape (8760, ...)
+        Whole hours are moved exactly; parts of an hour as `averaged_fluxes` does.
+    """
+    out = data.copy()
+    hours = np.arange(HOURS, dtype=float)
+    if whole:
+        for column in data:
+            if column not in SUN:
+                out[column] = resampled(data[column].to_numpy(dtype=float), hours + shift_h, hours)
+    if float(shift_h).is_integer():
+        for column in SUN:
+            out[column] = np.roll(data[column].to_numpy(dtype=float), int(shift_h))
+        return out
+    return out.assign(**averaged_fluxes(data, site, shift_h + (np.arange(PARTS) + 0.5) / PARTS))
 
 
 def utc_instants_to_local_hours(data: pd.DataFrame, site: Location, flux_offset_h: float) -> pd.DataFrame:
@@ -60,27 +95,49 @@ def utc_instants_to_local_hours(data: pd.DataFrame, site: Location, flux_offset_
         In local standard time; the year is taken as a circle.
     """
     hours = np.arange(HOURS, dtype=float)
-    sampled_at = hours + flux_offset_h
-    moments = hours[:, None] + (np.arange(PARTS) + 0.5) / PARTS
     values = {str(c): data[c].to_numpy(dtype=float) for c in data}
-    out = {c: np.interp(hours - site.utc_offset, hours, v, period=HOURS) for c, v in values.items() if c not in FLUXES}
+    local = hours + site.utc_offset
+    out = {c: resampled(v, local, hours) for c, v in values.items() if c not in FLUXES}
     if "longwave" in values:
-        out["longwave"] = np.interp(moments - site.utc_offset, sampled_at, values["longwave"], period=HOURS).mean(
-            axis=1
-        )
+        moments = hours[:, None] + (np.arange(PARTS) + 0.5) / PARTS
+        out["longwave"] = resampled(values["longwave"], local + flux_offset_h, moments).mean(axis=1)
+    return pd.DataFrame(out | averaged_fluxes(data, site, np.array([site.utc_offset + flux_offset_h])))
 
-    cos_sampled = sun_vectors(site, sampled_at + site.utc_offset)[:, 2]
+
+def averaged_fluxes(data: pd.DataFrame, site: Location, span_h: Array) -> dict[str, Array]:
+    """Solar columns as means over [t, t + 1 h), from samples that stand elsewhere.
+
+    Parameters
+    ----------
+    data : DataFrame, shape (8760, ...)
+        With ``ghi``, ``dni``, ``dhi`` [W/m2].
+    site : Location
+        Place.
+    span_h : (n,) array
+        Moments that each sample is the mean of, from its row's hour in local standard time [h]; one for an instant.
+
+    Returns
+    -------
+    dict of str to (8760,) array
+        [W/m2]; GHI keeps its own beam, so that closure still tells whether the three belong together.
+    """
+    hours = np.arange(HOURS, dtype=float)
+    moments = hours[:, None] + (np.arange(PARTS) + 0.5) / PARTS
     cos_moment = np.maximum(sun_vectors(site, moments)[..., 2], 0.0)
-    up = cos_sampled > LOWEST_COS_Z
+    steps = (span_h[0] - 0.5 / PARTS) * PARTS
+    if span_h.size == PARTS and abs(steps - round(steps)) < 1e-9:  # the same moments, some of them later
+        sampled = np.roll(cos_moment.ravel(), -round(steps)).reshape(HOURS, PARTS)
+    else:
+        sampled = np.maximum(sun_vectors(site, hours[:, None] + span_h)[..., 2], 0.0)
+    up = sampled.mean(axis=1) > LOWEST_COS_Z
+    middle = hours[up] + span_h.mean()
 
     def averaged(flux: Array, shape_sampled: Array, shape_moment: Array) -> Array:
-        share = np.minimum(flux[up] / shape_sampled[up], HIGHEST_SHARE_W_M2)
-        return (np.interp(moments - site.utc_offset, sampled_at[up], share, period=HOURS) * shape_moment).mean(axis=1)
+        share = np.minimum(flux[up] / shape_sampled[up].mean(axis=1), HIGHEST_SHARE_W_M2)
+        return np.asarray((resampled(share, middle, moments) * shape_moment).mean(axis=1))
 
-    beam_sampled, beam_moment = clear_beam_shape(cos_sampled), clear_beam_shape(cos_moment)
-    out["dni"] = averaged(values["dni"], beam_sampled, beam_moment)
-    out["dhi"] = averaged(values["dhi"], cos_sampled, cos_moment)
-    # the global's own beam, so that closure still tells whether the three belong together
-    direct = np.maximum(values["ghi"] - values["dhi"], 0.0)
-    out["ghi"] = out["dhi"] + averaged(direct, beam_sampled * cos_sampled, beam_moment * cos_moment)
-    return pd.DataFrame(out)
+    beam_sampled, beam_moment = clear_beam_shape(sampled), clear_beam_shape(cos_moment)
+    ghi, dni, dhi = (data[c].to_numpy(dtype=float) for c in SUN)
+    diffuse = averaged(dhi, sampled, cos_moment)
+    direct = averaged(np.maximum(ghi - dhi, 0.0), beam_sampled * sampled, beam_moment * cos_moment)
+    return {"ghi": diffuse + direct, "dni": averaged(dni, beam_sampled, beam_moment), "dhi": diffuse}

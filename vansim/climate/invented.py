@@ -20,14 +20,15 @@ import pandas as pd
 from vansim.climate.canonical import computed_longwave
 from vansim.climate.epw_writing import write_epw
 from vansim.climate.labels import closure_of
-from vansim.climate.sun import beam_weights, extraterrestrial_w_m2, hour_positions
+from vansim.climate.sun import beam_weights, extraterrestrial_w_m2, hour_positions, sun_clock
 from vansim.climate.weather import COLUMNS, HOURS, Location, Weather, hour_index
+from vansim.notes import Note
 from vansim.psychrometrics import pressure_at_altitude_pa
 
 Array = npt.NDArray[np.float64]
 COMMENTS = (
     "INVENTED climate: drawn by the seeded generator of vansim; no real place, no real year; for demonstration",
-    "Clear sky by pvlib (Ineichen); longwave by Berdahl & Martin 1984 with the cloud term of Walton 1983",
+    "Clear sky by pvlib (Ineichen); longwave by Berdahl & Martin 1984 with cloud after Crawford & Duchon 1999",
 )
 DAYS = HOURS // 24
 
@@ -119,7 +120,7 @@ def persistent(rng: np.random.Generator, n: int, keep: float) -> Array:
 
 
 def _season(pair: tuple[float, float], day: Array, peak: float) -> Array:
-    return pair[0] + pair[1] * np.cos(2.0 * np.pi * (day - peak) / DAYS)
+    return np.asarray(pair[0] + pair[1] * np.cos(2.0 * np.pi * (day - peak) / DAYS))
 
 
 def invented_weather(name: str) -> Weather:
@@ -168,15 +169,16 @@ def invented_weather(name: str) -> Weather:
         },
         index=hour_index(recipe.site),
     )
-    frame["longwave"] = computed_longwave(frame)
+    clock = sun_clock(recipe.site)
+    frame["longwave"] = computed_longwave(frame, clock.mean_cos_zenith(), recipe.site.altitude)
     frame = frame[list(COLUMNS)]
     return Weather(
         data=frame,
         site=recipe.site,
         kind="invented",
         source=f"vansim.climate.invented:{name}",
-        closure=closure_of(frame, recipe.site),
-        notes=(COMMENTS[0],),
+        closure=closure_of(fluxes["ghi"], fluxes["dni"], fluxes["dhi"], clock.mean_cos_zenith),
+        notes=(Note("file-comment", {"text": COMMENTS[0]}),),
     )
 
 
@@ -184,7 +186,7 @@ def _hourly_cover(rng: np.random.Generator, cloud_day: Array) -> Array:
     """Sky cover at each hour edge: the day's cover, with banks of cloud that last some hours; (8760,), 0 to 1."""
     hours = np.arange(HOURS, dtype=float)
     daily = np.interp(hours, 24.0 * (np.arange(DAYS) + 0.5), cloud_day, period=HOURS)
-    return np.clip(daily + 0.22 * persistent(rng, HOURS, 0.8), 0.0, 1.0)
+    return np.asarray(np.clip(daily + 0.22 * persistent(rng, HOURS, 0.8), 0.0, 1.0))
 
 
 def _fluxes(recipe: Recipe, cover: Array) -> dict[str, Array]:

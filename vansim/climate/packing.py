@@ -1,4 +1,4 @@
-"""A canonical year as plain arrays and back, to the last bit: the form in which it is kept."""
+"""A canonical year as plain arrays and back, to the last bit: the form in which it lies in the disk cache."""
 
 from __future__ import annotations
 
@@ -12,6 +12,7 @@ import numpy.typing as npt
 import pandas as pd
 
 from vansim.climate.weather import COLUMNS, Closure, Location, Weather, hour_index
+from vansim.notes import Note
 
 
 def packed(weather: Weather) -> dict[str, npt.NDArray[Any]]:
@@ -31,10 +32,10 @@ def packed(weather: Weather) -> dict[str, npt.NDArray[Any]]:
         "site": asdict(weather.site),
         "kind": weather.kind,
         "closure": asdict(weather.closure),
-        "notes": weather.notes,
+        "notes": [[note.code, dict(note.values)] for note in weather.notes],
     }
     return {
-        "data": np.array([weather.data[column].to_numpy(dtype=float) for column in COLUMNS]),
+        "data": np.array([weather.array(column) for column in COLUMNS]),
         "about": np.array(json.dumps(about)),
     }
 
@@ -65,5 +66,5 @@ def unpacked(arrays: Mapping[str, npt.NDArray[Any]], source: str) -> Weather:
         kind=about["kind"],
         source=source,
         closure=Closure(**closure),
-        notes=tuple(about["notes"]),
+        notes=tuple(Note(code, values) for code, values in about["notes"]),
     )

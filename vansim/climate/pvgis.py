@@ -7,17 +7,19 @@ fraction of an hour.
 
 from __future__ import annotations
 
-from pathlib import Path
+import io
 from typing import Any
 
 import numpy as np
 import pandas as pd
 
 from vansim.climate.canonical import Table
-from vansim.climate.rows import reading
+from vansim.climate.rows import decoded, reading
 from vansim.climate.weather import Location
 from vansim.errors import WeatherError
+from vansim.notes import Note
 
+NO_VALUE = -9900.0
 COLUMNS = {
     "temp_air": "temp_air",
     "relative_humidity": "relative_humidity",
@@ -70,11 +72,7 @@ def table_from_pvgis(
         raise WeatherError(f"{source}: {kind} without {', '.join(absent)}")
     longitude = float(place["longitude"])
     offset = standard_offset_h(longitude) if utc_offset is None else utc_offset
-    notes = (
-        ()
-        if utc_offset is not None
-        else (f"the file carries universal time; UTC{offset:+g} h taken as standard time from the longitude",)
-    )
+    notes = () if utc_offset is not None else (Note("offset-from-longitude", {"utc_offset_h": offset}),)
     site = Location(
         latitude=float(place["latitude"]),
         longitude=longitude,
@@ -86,6 +84,7 @@ def table_from_pvgis(
     data = pd.DataFrame(
         {ours: pd.to_numeric(frame[theirs], errors="coerce").to_numpy(dtype=float) for theirs, ours in COLUMNS.items()}
     )
+    data = data.mask(data <= NO_VALUE)
     data["relative_humidity"] /= 100.0
     index = pd.DatetimeIndex(frame.index)
     calendar = pd.DataFrame({"month": index.month, "day": index.day, "hour": index.hour})
@@ -107,15 +106,13 @@ def _first_csv_row(offset_h: float, place: dict[str, Any]) -> int:
     return 18 + ("irradiance time offset" in place)
 
 
-def read_pvgis(path: Path, kind: str, utc_offset: float | None = None) -> Table:
-    """Read a PVGIS typical year from disk, JSON or CSV by its kind."""
+def read_pvgis(content: bytes, source: str, kind: str, utc_offset: float | None = None) -> Table:
+    """Read a PVGIS typical year from the bytes of a file, JSON or CSV by its kind."""
     from pvlib.iotools import read_pvgis_tmy
 
-    with reading(path, kind):
+    with reading(source, kind):
         if kind == "PVGIS JSON":
-            with path.open(encoding="utf-8") as file:
-                frame, meta = read_pvgis_tmy(file, pvgis_format="json")
+            frame, meta = read_pvgis_tmy(io.StringIO(decoded(content)), pvgis_format="json")
         else:
-            with path.open("rb") as binary:
-                frame, meta = read_pvgis_tmy(binary, pvgis_format="csv")
-        return table_from_pvgis(frame, meta, str(path), kind, utc_offset)
+            frame, meta = read_pvgis_tmy(io.BytesIO(decoded(content).encode()), pvgis_format="csv")
+        return table_from_pvgis(frame, meta, source, kind, utc_offset)

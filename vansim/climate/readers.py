@@ -6,6 +6,7 @@ the hour label means. A year that was read without fault is kept, so that the sa
 
 from __future__ import annotations
 
+import io
 import re
 import tempfile
 from pathlib import Path
@@ -14,29 +15,38 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from vansim.climate.canonical import Table, canonical
+from vansim.climate.canonical import LABELS, SKIES, Table, canonical
+from vansim.climate.own_year import KIND, looks_like, read_own_year, rest_of
 from vansim.climate.packing import packed, unpacked
 from vansim.climate.pvgis import read_pvgis
-from vansim.climate.rows import reading, row_faults, rows_text
+from vansim.climate.rows import decoded, file_bytes, reading, row_faults, rows_text
 from vansim.climate.weather import Location, Weather
 from vansim.disk_cache import cached
 from vansim.errors import WeatherError
+from vansim.notes import Note
 
-KINDS = "EPW, TMY3 (CSV), TMY2, PVGIS typical year (JSON or CSV)"
+KINDS = "EPW, TMY3 (CSV), TMY2, PVGIS typical year (JSON or CSV), a table with pvlib's column names (CSV)"
+HEAD_BYTES = 4000
 
 
-def read_weather(path: str | Path, utc_offset: float | None = None, trust_labels: bool = False) -> Weather:
-    """Read a typical year from disk.
+def read_weather(
+    path: str | Path, utc_offset: float | None = None, labels: str = "find", sky: str = "formula"
+) -> Weather:
+    """Read a year from disk.
 
     Parameters
     ----------
     path : str or Path
-        An EPW, TMY3, TMY2 or PVGIS (JSON, CSV) file; the format is told by content, whatever the name.
+        An EPW, TMY3, TMY2 or PVGIS (JSON, CSV) file, or one's own year as a table (see `own_year`), packed by gzip or
+        not; the format is told by content, whatever the name.
     utc_offset : float, optional
         Standard time of the place [h], for PVGIS files only: they carry universal time and do not say.
-    trust_labels : bool
-        Keep the file's hours even where its sun contradicts them (see `Weather.closure`); by default such a file is
-        refused.
+    labels : {"find", "as-written"}
+        ``"find"``: where the sun of the file stands off its hours, the file is moved to its sun, and a note says so
+        (see `Weather.closure`). ``"as-written"``: its hours are kept.
+    sky : {"formula", "measured"}
+        ``"formula"``: longwave from the sky is computed alike for every file (see `vansim.climate.sky_longwave`), for
+        what files carry was mostly computed too. ``"measured"``: the file's own is kept.
 
     Returns
     -------
@@ -46,57 +56,81 @@ def read_weather(path: str | Path, utc_offset: float | None = None, trust_labels
     Raises
     ------
     WeatherError
-        With every fault found, where the file is absent, of no known format, damaged, or mislabelled.
+        With every fault found, where the file is absent, of no known format, damaged, or explained by no placing of
+        the sun.
     """
     path = Path(path)
-    kind = kind_of(path)
+    for name, value, allowed in (("labels", labels, LABELS), ("sky", sky, SKIES)):
+        if value not in allowed:
+            raise WeatherError(f"{name} is {value!r}, allowed: {', '.join(allowed)}")
+    content = file_bytes(path)
+    kind = kind_of(content, str(path))
     if utc_offset is not None and not kind.startswith("PVGIS"):
         raise WeatherError(f"{path}: {kind} brings its own offset from UTC; leave utc_offset out")
-    inputs = repr((kind, utc_offset, trust_labels)).encode() + path.read_bytes()
-    found = cached("year", inputs, lambda: packed(_read(path, kind, utc_offset, trust_labels)))
-    return unpacked(found, str(path))
+    rest = None
+    if kind == KIND:
+        named = rest_of(content, str(path))
+        rest = None if named is None else _read_rest(named, str(path), labels, sky)
+    inputs = repr((kind, utc_offset, labels, sky, rest and rest.digest)).encode() + content
+
+    def read() -> Weather:
+        if kind == KIND:
+            return canonical(read_own_year(content, str(path), rest), labels, sky)
+        if kind.startswith("PVGIS"):
+            return canonical(read_pvgis(content, str(path), kind, utc_offset), labels, sky)
+        adapter = {"EPW": _epw, "TMY3": _tmy3, "TMY2": _tmy2}[kind]
+        return canonical(adapter(decoded(content), str(path)), labels, sky)
+
+    return unpacked(cached("year", inputs, lambda: packed(read())), str(path))
 
 
-def _read(path: Path, kind: str, utc_offset: float | None, trust_labels: bool) -> Weather:
-    if kind.startswith("PVGIS"):
-        return canonical(read_pvgis(path, kind, utc_offset), trust_labels)
-    return canonical({"EPW": _epw, "TMY3": _tmy3, "TMY2": _tmy2}[kind](path), trust_labels)
+def _read_rest(named: Path, source: str, labels: str, sky: str) -> Weather:
+    """The year that a table of one's own names for the hours that it lacks."""
+    content = file_bytes(named)
+    if kind_of(content, str(named)) == KIND and rest_of(content, str(named)) is not None:
+        raise WeatherError(f"{source}: its rest, {named}, names a rest itself; name a whole year")
+    return read_weather(named, labels=labels, sky=sky)
 
 
-def kind_of(path: Path) -> str:
+def kind_of(content: bytes, source: str) -> str:
     """Format of a file by its first lines.
 
     Raises
     ------
     WeatherError
-        Where there is no such file, or its content is of no known format.
+        Where its content is of no known format.
     """
-    try:
-        with path.open(encoding="utf-8", errors="replace") as file:
-            head = file.read(4000)
-    except OSError as error:
-        raise WeatherError(f"{path}: cannot be opened ({error.strerror or error})") from error
-    lines = head.lstrip("\ufeff").splitlines() or [""]
+    text = decoded(content[:HEAD_BYTES])
+    lines = text.splitlines() or [""]
     first = lines[0].strip()
     second = lines[1] if len(lines) > 1 else ""
     if first.upper().startswith("LOCATION,"):
         return "EPW"
     if "Date (MM/DD/YYYY)" in second:
         return "TMY3"
+    if looks_like(text):
+        return KIND
     if first.startswith("{"):
         return "PVGIS JSON"
     if first.startswith("Latitude (decimal degrees)"):
         return "PVGIS CSV"
     if len(second.rstrip()) in range(120, 150) and second.strip()[:8].isdigit() and len(first.split()) >= 11:
         return "TMY2"
-    raise WeatherError(f"{path}: begins with {first[:60]!r}, which is none of {KINDS}")
+    raise WeatherError(f"{source}: begins with {first[:60]!r}, which is none of {KINDS}")
+
+
+NO_VALUE = -9900.0
 
 
 def _column(frame: pd.DataFrame, name: str, missing: float | None = None, factor: float = 1.0) -> np.ndarray:
-    """One column as numbers; text, and anything at or beyond the code for a missing value, becomes NaN."""
+    """One column as numbers; text, and anything at or beyond the code for a missing value, becomes NaN.
+
+    Some writers put -9900 or -9999 into formats that have a code of their own.
+    """
     values = pd.to_numeric(frame[name], errors="coerce").to_numpy(dtype=float).copy()
+    values[values <= NO_VALUE] = np.nan
     if missing is not None:
-        values[values >= missing if missing > 0 else values <= missing] = np.nan
+        values[values >= missing] = np.nan
     return values * factor
 
 
@@ -113,40 +147,50 @@ EPW_FIELDS = (29, 35)
 """Some writers leave out the last fields, none of which is used here except albedo (the 33rd)."""
 
 
-def _epw_header(path: Path) -> tuple[list[str], list[str]]:
+def _epw_header(text: str) -> tuple[list[str], list[Note]]:
     """Faults of the header (one data period of one record an hour), and what its comment lines say."""
-    with path.open(encoding="utf-8", errors="replace") as file:
-        lines = [file.readline().strip() for _ in range(EPW_HEADER_ROWS)]
+    lines = [line.strip() for line in text.splitlines()[:EPW_HEADER_ROWS]]
     faults = []
     periods = [(n, line) for n, line in enumerate(lines, 1) if line.upper().startswith("DATA PERIODS")]
     if not periods:
-        return [f"{path}: no line DATA PERIODS in the first {EPW_HEADER_ROWS} rows"], []
+        return [f"no line DATA PERIODS in the first {EPW_HEADER_ROWS} rows"], []
     number, line = periods[0]
     fields = [f.strip() for f in line.split(",")]
     if fields[1:2] != ["1"]:
-        faults.append(f"{path}: row {number}: {fields[1] if len(fields) > 1 else 'no'} data periods, allowed 1")
+        faults.append(f"row {number}: {fields[1] if len(fields) > 1 else 'no'} data periods, allowed 1")
     if fields[2:3] != ["1"]:
-        faults.append(f"{path}: row {number}: {fields[2] if len(fields) > 2 else 'no'} records an hour, allowed 1")
+        faults.append(f"row {number}: {fields[2] if len(fields) > 2 else 'no'} records an hour, allowed 1")
     comments = [_plain(line.partition(",")[2]) for line in lines if line.upper().startswith("COMMENTS")]
-    return faults, [f"the file says: {c}" for c in comments if c]
+    return faults, [Note("file-comment", {"text": c}) for c in comments if c]
 
 
-def _epw_dated(parts: list[str]) -> bool:
-    return all(part.strip().isdigit() for part in parts[:5])
+EPW_DATED = re.compile(r"\s*\d+\s*(,\s*\d+\s*){4},")
+"""Year, month, day, hour, minute."""
 
 
-def _epw(path: Path) -> Table:
+def _hours_from_one(text: str) -> str:
+    """Hours are numbered 1 to 24; some writers have 0 to 23. Which hour they mean, the sun tells."""
+    lines = text.splitlines()
+    rows = [line.split(",", 4) for line in lines[EPW_HEADER_ROWS : EPW_HEADER_ROWS + 1]]
+    if int(rows[0][3]) != 0:
+        return text
+    rows = [line.split(",", 4) for line in lines[EPW_HEADER_ROWS:] if line.strip()]
+    later = [",".join([*row[:3], str(int(row[3]) + 1), row[4]]) for row in rows]
+    return "\n".join([*lines[:EPW_HEADER_ROWS], *later]) + "\n"
+
+
+def _epw(text: str, source: str) -> Table:
     """EPW: rows are hours 1 to 24, fluxes their means, instants at the hour's end; pressure in Pa."""
     from pvlib.iotools import read_epw
 
-    faults, comments = _epw_header(path)
-    faults += row_faults(path, EPW_HEADER_ROWS + 1, EPW_FIELDS, _epw_dated)
+    faults, comments = _epw_header(text)
+    faults += row_faults(text, EPW_HEADER_ROWS + 1, EPW_FIELDS, EPW_DATED)
     if faults:
-        raise WeatherError(faults)
-    with reading(path, "EPW"):
-        with path.open(encoding="utf-8", errors="replace") as file:
-            # only month, day and hour are used; a leap year lets 29 February pass this far
-            frame, meta = read_epw(file, coerce_year=2004)
+        raise WeatherError(f"{source}: {fault}" for fault in faults)
+    text = _hours_from_one(text)
+    with reading(source, "EPW"):
+        # only month, day and hour are used; a leap year lets 29 February pass this far
+        frame, meta = read_epw(io.StringIO(text), coerce_year=2004)
         site = Location(
             latitude=float(meta["latitude"]),
             longitude=float(meta["longitude"]),
@@ -156,7 +200,7 @@ def _epw(path: Path) -> Table:
         )
     minutes = set(pd.to_numeric(frame["minute"], errors="coerce").dropna().unique())
     if len(minutes) > 2 or not (minutes <= {0.0, 60.0} or len(minutes) == 1):
-        raise WeatherError(f"{path}: minutes {sorted(minutes)} in the rows, allowed one record an hour")
+        raise WeatherError(f"{source}: minutes {sorted(minutes)} in the rows, allowed one record an hour")
     data = pd.DataFrame(
         {
             "ghi": _column(frame, "ghi", 9999),
@@ -171,6 +215,7 @@ def _epw(path: Path) -> Table:
             "sky_cover": _either(
                 _column(frame, "opaque_sky_cover", 99, 0.1), _column(frame, "total_sky_cover", 99, 0.1)
             ),
+            "total_cover": _column(frame, "total_sky_cover", 99, 0.1),
             "albedo": _column(frame, "albedo", 999),
         }
     )
@@ -182,28 +227,25 @@ def _epw(path: Path) -> Table:
         calendar=calendar.reset_index(drop=True),
         site=site,
         kind="EPW",
-        source=str(path),
+        source=source,
         first_row=EPW_HEADER_ROWS + 1,
         notes=tuple(comments),
     )
 
 
-def _tmy3_dated(parts: list[str]) -> bool:
-    return bool(re.fullmatch(r"\d\d/\d\d/\d{4},\d\d:\d\d", ",".join(parts[:2])))
+TMY3_DATED = re.compile(r"\d\d/\d\d/\d{4},\d\d:\d\d,")
 
 
-def _tmy3(path: Path) -> Table:
+def _tmy3(text: str, source: str) -> Table:
     """TMY3: labels end the hour; pressure in mbar, cover in tenths, -9900 for missing."""
     from pvlib.iotools import read_tmy3
 
-    with path.open(encoding="utf-8", errors="replace") as file:
-        titles = file.read().splitlines()[1].split(",")
-    faults = row_faults(path, 3, (len(titles), len(titles)), _tmy3_dated)
+    titles = text.splitlines()[1].split(",")
+    faults = row_faults(text, 3, (len(titles), len(titles)), TMY3_DATED)
     if faults:
-        raise WeatherError(faults)
-    with reading(path, "TMY3"):
-        with path.open(encoding="utf-8-sig", errors="replace") as file:
-            frame, meta = read_tmy3(file)
+        raise WeatherError(f"{source}: {fault}" for fault in faults)
+    with reading(source, "TMY3"):
+        frame, meta = read_tmy3(io.StringIO(text))
         dates = frame["Date (MM/DD/YYYY)"].str.split("/", expand=True).astype(int)
         ending = frame["Time (HH:MM)"].str[:2].astype(int)
         site = Location(
@@ -215,37 +257,38 @@ def _tmy3(path: Path) -> Table:
         )
         data = pd.DataFrame(
             {
-                "ghi": _column(frame, "ghi", -9900),
-                "dni": _column(frame, "dni", -9900),
-                "dhi": _column(frame, "dhi", -9900),
-                "temp_air": _column(frame, "temp_air", -9900),
-                "temp_dew": _column(frame, "temp_dew", -9900),
-                "relative_humidity": _column(frame, "relative_humidity", -9900, 0.01),
-                "pressure": _column(frame, "pressure", -9900, 100.0),
-                "wind_speed": _column(frame, "wind_speed", -9900),
+                "ghi": _column(frame, "ghi"),
+                "dni": _column(frame, "dni"),
+                "dhi": _column(frame, "dhi"),
+                "temp_air": _column(frame, "temp_air"),
+                "temp_dew": _column(frame, "temp_dew"),
+                "relative_humidity": _column(frame, "relative_humidity", factor=0.01),
+                "pressure": _column(frame, "pressure", factor=100.0),
+                "wind_speed": _column(frame, "wind_speed"),
                 "sky_cover": _either(
-                    _column(frame, "OpqCld (tenths)", -9900, 0.1), _column(frame, "TotCld (tenths)", -9900, 0.1)
+                    _column(frame, "OpqCld (tenths)", factor=0.1), _column(frame, "TotCld (tenths)", factor=0.1)
                 ),
-                "albedo": _column(frame, "albedo", -9900),
+                "total_cover": _column(frame, "TotCld (tenths)", factor=0.1),
+                "albedo": _column(frame, "albedo"),
             }
         )
     calendar = pd.DataFrame({"month": dates[0].to_numpy(), "day": dates[1].to_numpy(), "hour": ending.to_numpy() - 1})
-    return Table(data=data, calendar=calendar, site=site, kind="TMY3", source=str(path), first_row=3)
+    return Table(data=data, calendar=calendar, site=site, kind="TMY3", source=source, first_row=3)
 
 
 TMY2_WIDTH = 142
 
 
-def _tmy2(path: Path) -> Table:
+def _tmy2(text: str, source: str) -> Table:
     """TMY2: pvlib labels the hour's beginning; temperature, wind and cover in tenths, pressure in mbar."""
     from pvlib.iotools import read_tmy2
 
-    with reading(path, "TMY2"):
-        head, *rows = path.read_text(encoding="ascii", errors="replace").splitlines()
+    with reading(source, "TMY2"):
+        head, *rows = text.splitlines()
         short = [n for n, row in enumerate(rows, 2) if row.strip() and len(row.rstrip()) != TMY2_WIDTH]
         if short:
             raise WeatherError(
-                f"{path}: {rows_text(short)}: {len(rows[short[0] - 2].rstrip())} characters, allowed {TMY2_WIDTH}. "
+                f"{source}: {rows_text(short)}: {len(rows[short[0] - 2].rstrip())} characters, allowed {TMY2_WIDTH}. "
                 "Is the file cut short?"
             )
         words = head.split()
@@ -273,6 +316,7 @@ def _tmy2(path: Path) -> Table:
             "pressure": _column(frame, "Pressure", 9999, 100.0),
             "wind_speed": _column(frame, "Wspd", 999, 0.1),
             "sky_cover": _either(_column(frame, "OpqCld", 99, 0.1), _column(frame, "TotCld", 99, 0.1)),
+            "total_cover": _column(frame, "TotCld", 99, 0.1),
         }
     )
     calendar = pd.DataFrame(
@@ -282,4 +326,4 @@ def _tmy2(path: Path) -> Table:
             "hour": frame["hour"].astype(int).to_numpy() - 1,
         }
     )
-    return Table(data=data, calendar=calendar, site=site, kind="TMY2", source=str(path), first_row=2)
+    return Table(data=data, calendar=calendar, site=site, kind="TMY2", source=source, first_row=2)

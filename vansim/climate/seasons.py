@@ -5,7 +5,6 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
-from functools import lru_cache
 
 import numpy as np
 import numpy.typing as npt
@@ -14,6 +13,7 @@ from vansim.climate import Weather
 from vansim.climate.describe import hot_season
 from vansim.climate.weather import HOURS
 from vansim.errors import ScenarioError
+from vansim.notes import Note
 from vansim.psychrometrics import ZERO_C_K
 
 YEAR_DAYS = 365
@@ -138,13 +138,12 @@ def _day_of(text: str) -> int:
 
 def hottest_fortnight(weather: Weather) -> NightRange:
     """The fourteen consecutive days with the highest mean temperature, around the year."""
-    daily = weather.data["temp_air"].to_numpy(dtype=float).reshape(YEAR_DAYS, 24).mean(axis=1)
+    daily = weather.array("temp_air").reshape(YEAR_DAYS, 24).mean(axis=1)
     around = np.concatenate([daily, daily[: FORTNIGHT - 1]])
     first = int(np.argmax(np.convolve(around, np.full(FORTNIGHT, 1.0 / FORTNIGHT), mode="valid")))
     return NightRange(first, FORTNIGHT, "the hottest fortnight")
 
 
-@lru_cache(maxsize=8)
 def with_heat_wave(weather: Weather, wave: HeatWave | float | None) -> Weather:
     """The same year with a heat wave in it.
 
@@ -166,18 +165,23 @@ def with_heat_wave(weather: Weather, wave: HeatWave | float | None) -> Weather:
     wave = wave if isinstance(wave, HeatWave) else HeatWave(shift_k=float(wave))
     days = hottest_fortnight(weather) if wave.dates is None else NightRange(*_between(wave.dates), wave.dates)
     rows: npt.NDArray[np.int64] = (days.first_hour + np.arange(days.days * 24)) % HOURS
-    data = weather.data.copy()
-    temp = data["temp_air"].to_numpy(dtype=float).copy()
-    longwave = data["longwave"].to_numpy(dtype=float).copy()
+    temp, longwave = weather.array("temp_air").copy(), weather.array("longwave")
     # a flux is a mean over its hour: it belongs to the mean of the two instants
     before = 0.5 * (temp + np.roll(temp, -1)) + ZERO_C_K
     temp[rows] += wave.shift_k
     after = 0.5 * (temp + np.roll(temp, -1)) + ZERO_C_K
-    data["temp_air"], data["longwave"] = temp, longwave * (after / before) ** 4
+    data = weather.data.assign(temp_air=temp, longwave=longwave * (after / before) ** 4)
     return replace(weather, data=data, notes=(*weather.notes, wave_note(wave, days)))
 
 
-def wave_note(wave: HeatWave, days: NightRange) -> str:
-    """The margin in a sentence."""
-    where = f"{days.label} ({days.date_of(0):%d %b} to {days.date_of(days.days - 1):%d %b})"
-    return f"Heat-wave margin: air {wave.shift_k:+g} K on {where}, dew point held. This is a margin, not a forecast."
+def wave_note(wave: HeatWave, days: NightRange) -> Note:
+    """The margin as a note: code ``heat-wave``, its shift [K], its first and last day, and whether it chose them."""
+    return Note(
+        "heat-wave",
+        {
+            "shift_k": wave.shift_k,
+            "first": days.date_of(0).isoformat(),
+            "last": days.date_of(days.days - 1).isoformat(),
+            "hottest_fortnight": wave.dates is None,
+        },
+    )

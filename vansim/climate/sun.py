@@ -8,10 +8,9 @@ run at every moment the place of the sun differs by less than 0.02 degrees (a te
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from functools import lru_cache
-from weakref import WeakKeyDictionary
 
 import numpy as np
 import numpy.typing as npt
@@ -29,6 +28,8 @@ DELTA_T_S = 67.0
 """Terrestrial minus universal time [s]; 10 s move the sun by 0.0001 degrees."""
 PARALLAX_DEG = 8.794 / 3600.0
 """Equatorial horizontal parallax of the sun [deg]."""
+STEP_MIN = 10.0
+"""Step of `SunClock` [min]."""
 LOW_SUN = 0.01745
 """Smallest cos z by which circumsolar light is divided (sin 1 deg; the floor that pvlib takes)."""
 
@@ -85,21 +86,25 @@ class FaceIrradiance:
         return self.beam + self.sky_diffuse + self.ground
 
 
-@lru_cache(maxsize=4)
-def _daily_sun(year: int) -> tuple[Array, Array, Array]:
-    """Days from 1 January 0 h UT, declination [deg] and Greenwich hour angle at 0 h UT [deg]."""
-    found = cached("sun", str(year).encode(), lambda: _almanac(year))
-    return found["days"], found["declination_deg"], found["hour_angle_deg"]
+@lru_cache(maxsize=2)  # the canonical year, and one that a published moment lies in; 9 kB each
+def _almanac(year: int) -> Mapping[str, Array]:
+    """The sun day by day, from disk where it was computed before: see `_computed_almanac`."""
+    return cached("sun", str(year).encode(), lambda: _computed_almanac(year))
 
 
-def _almanac(year: int) -> dict[str, Array]:
-    from pvlib import spa  # here, not above: pvlib takes half a second to import, and a kept almanac does without
+def _computed_almanac(year: int) -> dict[str, Array]:
+    """`days` from 1 January 0 h UT, `declination_deg` and Greenwich `hour_angle_deg` at 0 h UT; `extra_w_m2` a day."""
+    from pvlib import (
+        irradiance,
+        spa,
+    )  # not above: pvlib takes half a second to import, and a cached almanac does without
 
     days = np.arange(-2.0, 368.0)
     unix = (np.datetime64(f"{year}-01-01") - np.datetime64("1970-01-01")) / np.timedelta64(1, "s") + 86400.0 * days
     sidereal, ascension, declination = spa.solar_position(unix, 0, 0, 0, 1013.25, 12, DELTA_T_S, 0.5667, sst=True)
     hour_angle = np.unwrap(sidereal - ascension, period=360.0)
-    return {"days": days, "declination_deg": declination, "hour_angle_deg": hour_angle}
+    extra = np.array([float(irradiance.get_extra_radiation(day)) for day in range(1, 366)])
+    return {"days": days, "declination_deg": declination, "hour_angle_deg": hour_angle, "extra_w_m2": extra}
 
 
 def sun_vectors(site: Location, hour_of_year: Array, year: int = YEAR) -> Array:
@@ -123,7 +128,8 @@ def sun_vectors(site: Location, hour_of_year: Array, year: int = YEAR) -> Array:
     -----
     Refraction after Reda & Andreas (2004) eq. 42, for the standard pressure at the site's altitude.
     """
-    table_days, table_declination, table_angle = _daily_sun(year)
+    almanac = _almanac(year)
+    table_days, table_declination, table_angle = (almanac[c] for c in ("days", "declination_deg", "hour_angle_deg"))
     days = (np.asarray(hour_of_year, dtype=float) - site.utc_offset) / 24.0
     declination = np.radians(np.interp(days, table_days, table_declination))
     hour_angle = np.radians(np.interp(days, table_days, table_angle) + 360.0 * (days % 1.0) + site.longitude)
@@ -139,12 +145,44 @@ def sun_vectors(site: Location, hour_of_year: Array, year: int = YEAR) -> Array:
     return np.stack([east * stretch, north * stretch, np.sin(elevation)], axis=-1)
 
 
+@dataclass(frozen=True, eq=False)
+class SunClock:
+    """The sun's height over the year in steps of ten minutes, to ask what each hour sees if its clock is off.
+
+    Parameters
+    ----------
+    up : (52560,) array
+        Sine of the apparent elevation, 5 minutes after the hour and every 10 minutes from there.
+    """
+
+    up: Array
+
+    def mean_cos_zenith(self, shift_min: float = 0.0) -> Array:
+        """Beam-weighted mean cos z of the hours that begin `shift_min` after each hour, (8760,); whole tens of minutes.
+
+        The mean over the part of the hour with the sun up; 0 where it is down all through.
+        """
+        parts = np.roll(self.up, -round(shift_min / STEP_MIN)).reshape(HOURS, -1)
+        above = parts > 0.0
+        return np.asarray((parts * above).sum(axis=1) / np.maximum(above.sum(axis=1), 1))
+
+    def cos_zenith_at(self, hour_of_year: Array) -> Array:
+        """Cos z at moments [h of the year, local standard time], 0 with the sun down; between the steps straight."""
+        middles = (np.arange(self.up.size) + 0.5) * STEP_MIN / 60.0
+        return np.maximum(np.interp(hour_of_year, middles, self.up, period=float(HOURS)), 0.0)
+
+
+def sun_clock(site: Location) -> SunClock:
+    """The sun's height over the canonical year of a site."""
+    return SunClock(hour_positions(site, round(60.0 / STEP_MIN))[..., 2].ravel())
+
+
 def refraction_deg(true_elevation_deg: Array, pressure_pa: float, temp_c: float = REFRACTION_TEMP_C) -> Array:
     """Refraction [deg] at a true elevation [deg]: Reda & Andreas (2004) eq. 42; 0 when the whole disc is down."""
     visible = true_elevation_deg >= -(0.26667 + 0.5667)
     e = np.where(visible, true_elevation_deg, 0.0)
     bend = 1.02 / (60.0 * np.tan(np.radians(e + 10.3 / (e + 5.11))))
-    return np.where(visible, pressure_pa / 101000.0 * 283.0 / (273.0 + temp_c) * bend, 0.0)
+    return np.asarray(np.where(visible, pressure_pa / 101000.0 * 283.0 / (273.0 + temp_c) * bend, 0.0))
 
 
 def hour_positions(site: Location, n_sub: int, shift_h: float = 0.0) -> Array:
@@ -169,14 +207,12 @@ def beam_weights(up: Array) -> Array:
     above = up > 0.0
     highest = up == up.max(axis=1, keepdims=True)
     weight = np.where(above.any(axis=1, keepdims=True), above, highest).astype(float)
-    return weight / weight.sum(axis=1, keepdims=True)
+    return np.asarray(weight / weight.sum(axis=1, keepdims=True))
 
 
-_SKIES: WeakKeyDictionary[Weather, dict[int, Sky]] = WeakKeyDictionary()
-
-
+@lru_cache(maxsize=4)  # 1.5 MB each; a run looks at one year, a margin and a comparison at two or three
 def sky(weather: Weather, n_sub: int = 6) -> Sky:
-    """Sun and sky of a year, computed once for each weather object.
+    """Sun and sky of a year, computed once for what the year holds.
 
     Parameters
     ----------
@@ -190,14 +226,7 @@ def sky(weather: Weather, n_sub: int = 6) -> Sky:
     Sky
         With the energy of each hour kept: the hour's mean DNI falls only on the part of the hour when the sun is up.
     """
-    known = _SKIES.setdefault(weather, {})
-    if n_sub not in known:
-        known[n_sub] = _sky(weather, n_sub)
-    return known[n_sub]
-
-
-def _sky(weather: Weather, n_sub: int) -> Sky:
-    ghi, dni, dhi = (weather.data[c].to_numpy(dtype=float) for c in ("ghi", "dni", "dhi"))
+    ghi, dni, dhi = (weather.array(c) for c in ("ghi", "dni", "dhi"))
     vectors = hour_positions(weather.site, n_sub)
     up = vectors[..., 2]
     hours = np.flatnonzero((up > 0.0).any(axis=1) | (dni > 0.0))
@@ -223,19 +252,12 @@ def _not_below_horizon(vectors: Array) -> Array:
     """Vectors below the horizon laid onto it: beam reported with the sun just down must not light a floor."""
     flat = vectors.copy()
     flat[..., 2] = np.maximum(flat[..., 2], 0.0)
-    return flat / np.linalg.norm(flat, axis=-1, keepdims=True)
+    return np.asarray(flat / np.linalg.norm(flat, axis=-1, keepdims=True))
 
 
-@lru_cache(maxsize=1)
 def extraterrestrial_w_m2() -> Array:
-    """Extraterrestrial normal irradiance of each hour of the year [W/m2], after Spencer (1971) by pvlib."""
-    return np.repeat(cached("extraterrestrial", b"", _extraterrestrial_daily)["w_m2"], 24)
-
-
-def _extraterrestrial_daily() -> dict[str, Array]:
-    from pvlib import irradiance
-
-    return {"w_m2": np.array([float(irradiance.get_extra_radiation(day)) for day in range(1, 366)])}
+    """Extraterrestrial normal irradiance of each hour of the year, (8760,) [W/m2], after Spencer (1971) by pvlib."""
+    return np.repeat(_almanac(YEAR)["extra_w_m2"], 24)
 
 
 def cos_zenith(sky: Sky) -> Array:

@@ -16,7 +16,7 @@ from importlib.resources import files
 from types import MappingProxyType
 from typing import Any
 
-TABLES = ("chemistries", "films", "glass", "materials", "paints", "people", "refrigerants")
+TABLES = ("chemistries", "glass", "materials", "paints", "refrigerants")
 STATUSES = ("look-up", "memory", "computed", "assumed", "common practice")
 
 
@@ -52,7 +52,7 @@ class Source:
         return f"{self.author} ({self.year}), {self.title}, {self.where} [{self.status}]"
 
 
-@cache
+@cache  # one entry a table: parts ask for their rows by the thousand
 def table(name: str) -> Mapping[str, Any]:
     """Read one table of constants; read once, read-only, arrays as tuples.
 
@@ -79,7 +79,6 @@ def table(name: str) -> Mapping[str, Any]:
     return frozen
 
 
-@cache
 def sources() -> Mapping[str, Source]:
     """Give every source by its key, read-only.
 

@@ -226,6 +226,8 @@ def march_on(
             t += step.span_s
             if step.at_reserve:
                 s.disconnected, s.disconnect_soc = 1.0, s.soc
+                if s.emptied == 0.0:
+                    s.emptied, s.emptied_s, s.emptied_cabin_c = 1.0, t, s.cabin_c
                 n_events = _note(events, n_events, t, DISCONNECTED)
             if (step.at_reserve and stop_at_reserve) or n_steps >= most:
                 _end(s, total)

@@ -5,6 +5,8 @@ A study marches thousands of nights of a tenth of a millisecond; what a night co
 
 from __future__ import annotations
 
+from typing import NamedTuple
+
 import numpy as np
 
 from vansim.boundary.forcing import Forcing
@@ -13,47 +15,72 @@ from vansim.march.kernel import march
 from vansim.march.records import EVENT, NIGHT, SAMPLE, TOTALS, Records, VanParameters
 
 
+class NightForcing(NamedTuple):
+    """What nights meet: the plan; the same with nothing charging, unplugged; and what holds after waking."""
+
+    plan: Forcing
+    quiet: Forcing
+    after: Forcing
+
+
 @compiled_maker
-def march_nights(plan: Forcing, after: Forcing, rows: Records, van: VanParameters, states: Records) -> Records:
-    """March each night from its own state, and on until the reserve.
+def march_lead_ins(quiet: Forcing, rows: Records, van: VanParameters, states: Records) -> None:
+    """March the days that lead to each account; `states` are those where they begin, and are changed in place."""
+    for i in range(rows.size):
+        row = rows[i]
+        _march_on(quiet, row.lead, van, states[i], np.zeros(row.account - row.lead, TOTALS), False)
+
+
+@compiled_maker
+def march_accounts(
+    forcing: NightForcing, rows: Records, van: VanParameters, states: Records, consecutive: bool
+) -> Records:
+    """March the account of each night, and its runtime.
 
     Parameters
     ----------
-    plan : Forcing
-        In which the nights lie.
-    after : Forcing
-        What holds after waking.
+    forcing : NightForcing
+        What the nights meet.
     rows : (n_nights,) records of `NIGHT_ROWS`
-        Where each night lies in them.
+        Where each night lies in it.
     van : VanParameters
         Cabin, cooler and bank.
     states : (n_nights,) records of `STATE`
-        At bedtime; changed in place to those at waking.
+        Changed in place to those at waking. Independent nights: where each account begins. Consecutive nights: only the
+        first is read, where the day before the first account begins.
+    consecutive : bool
+        Each night goes on from the one before.
 
     Returns
     -------
     (n_nights,) records of `NIGHT`
-        `runtime_s` of a night that lasts and is not followed is its length.
+        `runtime_s` is not-a-number where a night is not to be followed.
     """
     nights = np.zeros(rows.size, NIGHT)
-    at_bedtime, beyond = states.copy(), states.copy()
+    onward = states.copy()
     for i in range(rows.size):
-        row, night, bedtime, waking = rows[i], nights[i], at_bedtime[i], states[i]
-        totals = np.zeros(row.end - row.first, TOTALS)
-        _march_on(plan, row.first, van, waking, totals, stop_at_reserve=False)
-        span_s = plan.end_s[row.first : row.end] - plan.start_s[row.first : row.end]
-        write_night(span_s, totals, bedtime, waking, night)
-        moment = plan.end_s[row.end - 1]
-        if night.emptied > 0.0:
-            moment = moment_of_reserve(plan, row.first, totals, bedtime)
-            if moment < 0.0:
-                again = np.zeros(row.end - row.first, TOTALS)
-                moment = _march_on(plan, row.first, van, bedtime, again, stop_at_reserve=True)
-        elif row.after_end > row.after_first:
-            beyond[i] = waking
-            rest = np.zeros(row.after_end - row.after_first, TOTALS)
-            moment = _march_on(after, row.after_first, van, beyond[i], rest, stop_at_reserve=True)
-        night.runtime_s = moment - row.bed_s
+        row, night = rows[i], nights[i]
+        if consecutive:
+            if i > 0:
+                states[i] = states[i - 1]
+            _march_on(forcing.plan, row.day, van, states[i], np.zeros(row.account - row.day, TOTALS), False)
+        if states[i].disconnected == 0.0:
+            states[i].emptied = 0.0
+        night.start_soc = night.lowest_soc = states[i].soc
+        evening = np.zeros(row.bed - row.account, TOTALS)
+        _march_on(forcing.plan, row.account, van, states[i], evening, False)
+        write_evening(evening, night)
+        night.bedtime_soc, night.bedtime_cabin_c = states[i].soc, states[i].cabin_c
+        onward[i] = states[i]
+        asleep = np.zeros(row.wake - row.bed, TOTALS)
+        _march_on(forcing.plan, row.bed, van, states[i], asleep, False)
+        write_night(forcing.plan, row.bed, asleep, night)
+        night.waking_soc = states[i].soc
+        night.emptied, night.emptied_s = states[i].emptied, states[i].emptied_s
+        night.emptied_cabin_c = states[i].emptied_cabin_c
+        night.runtime_s = np.nan
+        if row.after_end > row.after:
+            night.runtime_s = _reserve_s(forcing, row, van, onward[i]) - forcing.plan.start_s[row.bed]
     return nights
 
 
@@ -61,59 +88,59 @@ def march_nights(plan: Forcing, after: Forcing, rows: Records, van: VanParameter
 def _march_on(
     forcing: Forcing, first: int, van: VanParameters, state: Records, totals: Records, stop_at_reserve: bool
 ) -> float:
-    """March as many intervals as there are totals, without samples and events; returns when it ended [s]."""
+    """March as many intervals as there are totals, without samples or events; returns when it ended [s]."""
+    if totals.size == 0:
+        return forcing.start_s[first]
+    none = np.empty(0)
     end_s, _ = march(
-        forcing=forcing,
-        first=first,
-        end=first + totals.size,
-        van=van,
-        state=state,
-        totals=totals,
-        moments=np.empty(0),
-        samples=np.empty(0, SAMPLE),
-        events=np.empty(0, EVENT),
-        stop_at_reserve=stop_at_reserve,
-    )
+        forcing, first, first + totals.size, van, state, totals,
+        none, np.zeros(0, SAMPLE), np.zeros(0, EVENT), stop_at_reserve,
+    )  # fmt: skip
     return end_s
 
 
+@compiled_maker
+def _reserve_s(forcing: NightForcing, row: Records, van: VanParameters, state: Records) -> float:
+    """When the reserve is reached from bedtime on, cooling left on and nothing charging [s]; else the end followed."""
+    if state.disconnected > 0.0:
+        return forcing.plan.start_s[row.bed]
+    asleep = np.zeros(row.wake - row.bed, TOTALS)
+    moment = _march_on(forcing.quiet, row.bed, van, state, asleep, True)
+    if state.disconnected > 0.0:
+        return moment
+    return _march_on(forcing.after, row.after, van, state, np.zeros(row.after_end - row.after, TOTALS), True)
+
+
 @compiled
-def write_night(span_s: np.ndarray, totals: Records, bedtime: Records, waking: Records, night: Records) -> None:
-    """Everything of a night but its runtime: lengths [s] and totals of its intervals, and the states at both ends."""
-    night.bedtime_soc = night.lowest_soc = bedtime.soc
-    night.waking_soc, night.cabin_max_c = waking.soc, -np.inf
-    disconnected_s = on_over = 0.0
+def write_evening(totals: Records, night: Records) -> None:
+    """What an account holds before bedtime."""
     for i in range(totals.size):
         total = totals[i]
+        night.evening_cooler_j += total.cooler_j
+        night.evening_loads_j += total.loads_j
+        night.charged_j += total.solar_j + total.alternator_j + total.shore_j
+        night.lowest_soc = min(night.lowest_soc, total.end_soc)
+
+
+@compiled
+def write_night(plan: Forcing, first: int, totals: Records, night: Records) -> None:
+    """What an account holds from bedtime to waking; `first` is the interval of the plan at bedtime."""
+    night.cabin_max_c = -np.inf
+    on_over = 0.0
+    for i in range(totals.size):
+        total, span = totals[i], plan.end_s[first + i] - plan.start_s[first + i]
         night.on_s += total.on_s
         night.starts += total.starts
         night.cooler_j += total.cooler_j
         night.loads_j += total.loads_j
+        night.charged_j += total.solar_j + total.alternator_j + total.shore_j
         night.over_s += total.over_s
         night.bank_heat_j += total.bank_heat_j
         night.bank_lost_j += total.bank_lost_j
         # the reserve is often reached within an interval: its end is not the lowest point of a bank that charges again
         night.lowest_soc = min(night.lowest_soc, total.end_soc)
         night.cabin_max_c = max(night.cabin_max_c, total.cabin_max_c)
-        disconnected_s += total.disconnected_s
-        if total.disconnected_s < 1e-12 * span_s[i]:
+        if total.disconnected_s < 1e-12 * span:
             night.cooled_over_s += total.over_s
-            on_over += total.on_s / span_s[i] * total.over_s
+            on_over += total.on_s / span * total.over_s
     night.duty_over = on_over / max(night.cooled_over_s, 1e-9)
-    night.emptied = 1.0 if disconnected_s > 0.0 or waking.disconnected > 0.0 else 0.0
-
-
-@compiled
-def moment_of_reserve(plan: Forcing, first: int, totals: Records, bedtime: Records) -> float:
-    """When the reserve was first reached [s], by the totals; -1 where the cooler was connected again since."""
-    if bedtime.disconnected > 0.0:
-        return plan.start_s[first]
-    moment = plan.end_s[first + totals.size - 1]
-    found = False
-    for i in range(totals.size):
-        disconnected_s, span = totals[i].disconnected_s, plan.end_s[first + i] - plan.start_s[first + i]
-        if found and disconnected_s < span * (1.0 - 1e-12):
-            return -1.0
-        if not found and disconnected_s > 0.0:
-            moment, found = plan.end_s[first + i] - disconnected_s, True
-    return moment

@@ -128,6 +128,9 @@ STATE = _records_of(
         "disconnected",  # whether the cooler was disconnected at the bank's reserve, 0 or 1
         "disconnect_soc",  # state of charge at which that was
         "bank_heat_due_j",  # heat of the bank that the contents are still to get [J]
+        "emptied",  # whether the cooler was disconnected at the reserve since the account began, 0 or 1
+        "emptied_s",  # when that first was [s]
+        "emptied_cabin_c",  # cabin air then [°C]
     )
 )
 """Everything that a march needs to be taken up again."""
@@ -209,11 +212,16 @@ NIGHT_ROWS = np.dtype(
     (
         np.record,
         [
-            ("bed_s", np.float64),  # bedtime [s]
-            ("first", np.int64),  # first interval of the night in the plan
-            ("end", np.int64),  # the one after its last
-            ("after_first", np.int64),  # first interval of what follows waking, in the forcing that holds then
-            ("after_end", np.int64),  # the one after its last; none where the night is not to be followed
+            (name, np.int64)
+            for name in (
+                "lead",  # first interval of the days that lead to the account, in the plan
+                "day",  # first interval after the waking before, from which a consecutive night goes on
+                "account",  # first interval of the account
+                "bed",  # first interval of the night
+                "wake",  # the one after its last
+                "after",  # first interval of what follows waking, in the forcing that holds then
+                "after_end",  # the one after its last; none where the night is not to be followed
+            )
         ],
     )
 )
@@ -221,24 +229,31 @@ NIGHT_ROWS = np.dtype(
 
 NIGHT = _records_of(
     (
-        "on_s",  # compressor on [s]
-        "starts",  # compressor starts
-        "cooler_j",  # electricity of the cooler [J]
-        "loads_j",  # electricity of all other loads [J]
-        "over_s",  # cabin above the limit [s]
-        "bank_heat_j",  # heat in the bank's resistance [J]
-        "bank_lost_j",  # energy of charge lost [J]
+        "start_soc",  # state of charge where the account begins
         "bedtime_soc",  # state of charge at bedtime
-        "lowest_soc",  # lowest state of charge
+        "lowest_soc",  # lowest state of charge of the account
         "waking_soc",  # state of charge at waking
-        "cabin_max_c",  # highest cabin temperature [°C]
-        "cooled_over_s",  # above the limit in intervals in which the cooler was connected throughout [s]
+        "bedtime_cabin_c",  # cabin air at bedtime [°C]
+        "evening_cooler_j",  # electricity of the cooler before bedtime [J]
+        "evening_loads_j",  # electricity of all other loads before bedtime [J]
+        "cooler_j",  # electricity of the cooler, bedtime to waking [J]
+        "loads_j",  # electricity of all other loads, bedtime to waking [J]
+        "charged_j",  # given by sun, engine and shore over the account [J]
+        "on_s",  # compressor on, bedtime to waking [s]
+        "starts",  # compressor starts, bedtime to waking
+        "over_s",  # cabin above the limit, bedtime to waking [s]
+        "cooled_over_s",  # that in intervals in which the cooler was connected throughout [s]
         "duty_over",  # compressor's share of that time
-        "emptied",  # whether the reserve was reached, 0 or 1
-        "runtime_s",  # from bedtime to the reserve [s]
+        "cabin_max_c",  # highest cabin temperature, bedtime to waking [°C]
+        "bank_heat_j",  # heat in the bank's resistance, bedtime to waking [J]
+        "bank_lost_j",  # energy of charge lost, bedtime to waking [J]
+        "emptied",  # whether the reserve was reached in the account, 0 or 1
+        "emptied_s",  # when that first was [s]
+        "emptied_cabin_c",  # cabin air then [°C]
+        "runtime_s",  # bedtime to reserve, cooling left on and nothing charging [s]
     )
 )
-"""A night from bedtime to waking, and its runtime."""
+"""The account of a night: from when the plan first switches cooling on to waking, and the runtime from bedtime."""
 
 
 def new_records(kind: np.dtype[Any], count: int) -> Records:

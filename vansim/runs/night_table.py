@@ -1,100 +1,144 @@
-"""Nights as rows: from bedtime to waking, kept or not, and why not."""
+"""Nights as rows: from the start of their account to waking, covered or not, and why not."""
 
 from __future__ import annotations
 
-from typing import Any
+import math
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from vansim.march.records import DISCONNECTED, Records
-from vansim.runs.run import Run
+from vansim.boundary.forcing import rows_of
+from vansim.march.records import Records
 
-Array = npt.NDArray[Any]
+if TYPE_CHECKING:
+    from vansim.runs.season import SeasonRun
 
+FOLLOWED_H = 48.0
+"""A runtime is followed this long from bedtime [h]."""
 NIGHTLY = (
-    "date", "outdoor_low_c", "outdoor_mean_c", "dew_point_c", "runtime_h", "lowest_soc", "waking_soc", "duty", "starts",
-    "cooler_wh", "loads_wh", "cabin_max_c", "over_limit_h", "limit_c", "kept", "why",
+    "account_start", "outdoor_low_c", "outdoor_mean_c", "dew_point_c", "start_soc", "bedtime_soc", "lowest_soc",
+    "waking_soc", "runtime_h", "outlasts", "empty_at", "cabin_at_empty_c", "bedtime_cabin_c", "duty", "starts",
+    "evening_wh", "cooler_wh", "loads_wh", "charged_wh", "cabin_max_c", "over_limit_h", "limit_c", "covered", "why",
 )  # fmt: skip
+"""Columns of a table of nights.
+
+account_start       where the account begins
+outdoor_*, dew_*    outdoors from bedtime to waking [°C]
+start_soc ...       state of charge where the account begins, at bedtime, at its lowest, and at waking
+runtime_h           bedtime to reserve, cooling left on and nothing charging [h]; 48 where it goes beyond (`outlasts`)
+empty_at            when the bank reached its reserve in the account; not-a-time where it did not
+cabin_at_empty_c    cabin at that moment [°C]; not-a-number where there is none
+bedtime_cabin_c     cabin at bedtime [°C]
+duty, starts        compressor, bedtime to waking
+evening_wh          electricity of cooler and loads from the start of the account to bedtime [Wh]
+cooler_wh, loads_wh electricity from bedtime to waking [Wh]
+charged_wh          given by sun, engine and shore over the account [Wh]
+cabin_max_c ...     warmest, and time above the limit, bedtime to waking [°C, h]
+covered, why        the verdict, and what a night that is not covered lacks
+"""
+WHY = ("battery", "cooler", "controls", "both")
+"""What a night that is not covered lacks: battery too small; cooler too small; started too late, or held by timers;
+battery too small, and too warm even before it was empty."""
 
 
-def night_row(run: Run, events: Records, p: pd.DataFrame, bed: int, wake: int) -> dict[str, Any]:
-    """One night as a row.
+def night_table(run: SeasonRun, nights: Records, outdoor: bool = True) -> pd.DataFrame:
+    """Make a table of nights.
 
     Parameters
     ----------
-    run : Run
-        What was asked.
-    events : (n_events,) recarray
-        Time [s] and kind of each event.
-    p : DataFrame
-        The night's rows of `Result.intervals`.
-    bed, wake : int
-        Bedtime and waking on the run's clock [min].
+    run : SeasonRun
+        Where the nights lie.
+    nights : (n_nights,) records of NIGHT
+        What became of them.
+    outdoor : bool
+        With the columns that tell of the weather outdoors, which take the most time.
 
     Returns
     -------
-    dict
-        The columns of `NIGHTLY`.
+    DataFrame
+        One row a night, by the date of its bedtime; the columns of `NIGHTLY`.
     """
-    span, hours = p["span_s"], p["span_s"] / 3600.0
-    limit = run.scenario.night.limit_c
-    at_reserve = events.time_s[events.kind == DISCONNECTED]
-    tonight = at_reserve[(at_reserve >= bed * 60.0) & (at_reserve <= wake * 60.0)]
-    runtime = (tonight[0] / 60.0 - bed) / 60.0 if tonight.size else np.nan
-    if p["disconnected"].iloc[0] >= 1.0 - 1e-12:
-        runtime = 0.0
-    over_h = float((p["over_limit"] * hours).sum())
-    able = p[p["disconnected"] < 1e-12]
-    able_over = able["over_limit"] * able["span_s"] / 3600.0
-    kept, why = verdict(
-        empty=not np.isnan(runtime),
-        over_h=over_h,
-        over_while_cooling_h=float(able_over.sum()),
-        duty_while_over=float((able["duty"] * able_over).sum() / max(able_over.sum(), 1e-9)),
-        grace_h=run.scenario.night.grace_min / 60.0,
-    )
-    rows = (run.first_hour + (p["start_s"] // 3600).astype(int)) % len(run.weather.data)
-    dew = run.weather.data["temp_dew"].to_numpy()[rows.to_numpy()]
-    return {
-        "date": date_of(run, bed),
-        "outdoor_low_c": float(p["outdoor_low_c"].min()),
-        "outdoor_mean_c": float((p["outdoor_c"] * span).sum() / span.sum()),
-        "dew_point_c": float((dew * span).sum() / span.sum()),
-        "runtime_h": float(runtime),
-        "lowest_soc": float(p["soc"].min()),
-        "waking_soc": float(p["soc"].iloc[-1]),
-        "duty": float((p["duty"] * span).sum() / span.sum()),
-        "starts": float(p["starts"].sum()),
-        "cooler_wh": float((p["cooler_w"] * hours).sum()),
-        "loads_wh": float((p["loads_w"] * hours).sum()),
-        "cabin_max_c": float(p["cabin_max_c"].max()),
-        "over_limit_h": over_h,
-        "limit_c": limit,
-        "kept": kept,
+    zone = pd.DatetimeIndex(run.weather.data.index).tz
+    midnight = pd.Timestamp(run.nights.date_of(0), tz=zone)
+    covered, why = covered_and_why(run, nights)
+    account_s = run.forcing.plan.start_s[run.rows.account]
+    emptied_s = np.where(nights["emptied"] > 0.0, nights["emptied_s"], np.nan)
+    columns: dict[str, Any] = {
+        "account_start": midnight + pd.to_timedelta(account_s, unit="s"),
+        **(outdoors(run) if outdoor else {}),
+        "start_soc": nights["start_soc"],
+        "bedtime_soc": nights["bedtime_soc"],
+        "lowest_soc": nights["lowest_soc"],
+        "waking_soc": nights["waking_soc"],
+        "runtime_h": nights["runtime_s"] / 3600.0,
+        "outlasts": nights["runtime_s"] >= FOLLOWED_H * 3600.0 - 1e-3,
+        "empty_at": midnight + pd.to_timedelta(emptied_s, unit="s"),
+        "cabin_at_empty_c": np.where(nights["emptied"] > 0.0, nights["emptied_cabin_c"], np.nan),
+        "bedtime_cabin_c": nights["bedtime_cabin_c"],
+        "duty": nights["on_s"] / (run.wake_s - run.bed_s),
+        "starts": nights["starts"].round().astype(int),
+        "evening_wh": (nights["evening_cooler_j"] + nights["evening_loads_j"]) / 3600.0,
+        "cooler_wh": nights["cooler_j"] / 3600.0,
+        "loads_wh": nights["loads_j"] / 3600.0,
+        "charged_wh": nights["charged_j"] / 3600.0,
+        "cabin_max_c": nights["cabin_max_c"],
+        "over_limit_h": nights["over_s"] / 3600.0,
+        "limit_c": run.constants.limit_c,
+        "covered": covered,
         "why": why,
     }
+    index = pd.DatetimeIndex([midnight + pd.Timedelta(days=times.day) for times in run.times], name="date")
+    return pd.DataFrame(columns, index=index)[[name for name in NIGHTLY if name in columns]]
 
 
-def date_of(run: Run, minute: int) -> pd.Timestamp:
-    """Date of a minute on the run's clock."""
-    zone = pd.DatetimeIndex(run.weather.data.index).tz
-    midnight = pd.Timestamp(2001, 1, 1, tz=zone)
-    return (midnight + pd.Timedelta(hours=run.first_hour, minutes=minute)).normalize()
+def outdoors(run: SeasonRun) -> dict[str, npt.NDArray[np.float64]]:
+    """Lowest and mean outdoor air and mean dew point of each night, bedtime to waking [°C].
+
+    Temperature runs straight between hour edges, so ends of intervals hold the lowest.
+    """
+    dew = run.weather.data["temp_dew"].to_numpy(dtype=float)
+    low, mean, dew_mean = np.empty((3, len(run.times)))
+    for night, row in enumerate(run.rows):
+        at = slice(int(row["bed"]), int(row["wake"]))
+        f = rows_of(run.forcing.plan, at.start, at.stop)
+        span = f.end_s - f.start_s
+        last = f.outdoor_c + f.outdoor_k_s * span
+        rows = run.laid.rows[at]
+        low[night] = min(f.outdoor_c.min(), last.min())
+        mean[night] = np.average(0.5 * (f.outdoor_c + last), weights=span)
+        dew_mean[night] = np.average(0.5 * (dew[rows] + dew[(rows + 1) % dew.size]), weights=span)
+    return {"outdoor_low_c": low, "outdoor_mean_c": mean, "dew_point_c": dew_mean}
+
+
+def covered_and_why(run: SeasonRun, nights: Records) -> tuple[npt.NDArray[np.bool_], list[str]]:
+    """Which nights are covered, and what the others lack."""
+    grace_h = run.scenario.night.grace_min / 60.0
+    verdicts = [
+        verdict(
+            empty=bool(night["emptied"] > 0.0),
+            over_h=float(night["over_s"]) / 3600.0,
+            over_while_cooling_h=float(night["cooled_over_s"]) / 3600.0,
+            duty_while_over=float(night["duty_over"]),
+            grace_h=grace_h,
+        )
+        for night in nights
+    ]
+    return np.array([covered for covered, _ in verdicts], dtype=bool), [why for _, why in verdicts]
 
 
 def verdict(
     *, empty: bool, over_h: float, over_while_cooling_h: float, duty_while_over: float, grace_h: float
 ) -> tuple[bool, str]:
-    """Whether a night was kept, and if not, why not.
+    """Whether a night is covered, and if not, why not.
 
     Parameters
     ----------
     empty : bool
-        Whether the bank reached its reserve between bedtime and waking.
+        Whether the bank reached its reserve between the start of the account and waking.
     over_h, over_while_cooling_h : float
-        Time above the limit [h]: in all, and while the bank still allowed cooling.
+        Time above the limit from bedtime to waking [h]: in all, and while the bank still allowed cooling.
     duty_while_over : float
         Compressor on-time over that latter time.
     grace_h : float
@@ -102,16 +146,20 @@ def verdict(
 
     Returns
     -------
-    kept : bool
+    covered : bool
         Neither empty nor too long too warm.
     why : str
-        ``""``, ``"bank"``, ``"cooler too small"`` (it ran nearly all that time, and it was not enough), ``"controls"``
-        (it could have run more: switched on too late, or held back by its timers), ``"both"`` (empty, and too warm even
-        before).
+        Empty, or one of `WHY`. The cooler is too small where it ran nearly all the time that the cabin was too warm;
+        otherwise it could have run more.
     """
     warm = over_while_cooling_h > grace_h
     if empty:
-        return False, "both" if warm else "bank"
+        return False, "both" if warm else "battery"
     if over_h <= grace_h:
         return True, ""
-    return False, "cooler too small" if duty_while_over > 0.75 else "controls"
+    return False, "cooler" if duty_while_over > 0.75 else "controls"
+
+
+def needed_nights(count: int, target: float) -> int:
+    """Nights that must be covered out of `count` for a share."""
+    return math.ceil(target * count - 1e-9)

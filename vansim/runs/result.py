@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-from functools import cached_property
 from pathlib import Path
 from typing import Any
 
@@ -11,15 +10,22 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from vansim.boundary.forcing import night_minutes
-from vansim.march.records import DISCONNECTED, EVENT_NAMES, STARTED, STOPPED, sums
-from vansim.output_files import scenario_hash, write_together
+from vansim.climate.seasons import NightRange
+from vansim.errors import ScenarioError
+from vansim.lazy import lazy
+from vansim.march.records import DISCONNECTED, EVENT_NAMES, STARTED, STOPPED, Records
+from vansim.notes import Note
+from vansim.output_files import write_together
 from vansim.psychrometrics import relative_humidity
-from vansim.runs.night_table import NIGHTLY, night_row
+from vansim.runs.balance import balance_of
+from vansim.runs.night import Night
+from vansim.runs.night_table import NIGHTLY, night_table
+from vansim.runs.recharge import recharge_forcings, recharge_hours
 from vansim.runs.run import Marched, Run, follow
+from vansim.runs.season import SeasonRun, consecutive, lay_nights
+from vansim.runs.summary import answer, summary, warnings
+from vansim.scenario.night_times import night_times
 from vansim.scenario.schema import DAY_MIN
-from vansim.van.bank import energy_at
-from vansim.version import __version__
 
 Array = npt.NDArray[Any]
 
@@ -46,7 +52,9 @@ class Result:
     summary : dict
         Plain numbers and words, for JSON.
     status, message : str
-        ``"kept"``, ``"bank_empty"``, ``"too_warm"`` or ``"no_night"``, and a sentence.
+        ``"covered"``, ``"bank_empty"``, ``"too_warm"`` or ``"no_night"``; and the answer in words.
+    warnings : tuple of Note
+        What in the design asks for a second look.
     balance : dict
         Closure of heat, moisture and bank, relative to what flowed.
     """
@@ -61,7 +69,7 @@ class Result:
 
     # --- tables -----------------------------------------------------------------------------------------------------
 
-    @cached_property
+    @lazy
     def index(self) -> pd.DatetimeIndex:
         """Hours of the run, beginning, in the place's standard time."""
         f = self.run.laid.forcing
@@ -71,7 +79,7 @@ class Result:
         midnight = pd.Timestamp(2001, 1, 1, tz=zone) + pd.Timedelta(hours=self.run.first_hour)
         return pd.DatetimeIndex(pd.date_range(midnight + pd.Timedelta(hours=first), periods=count, freq="h"))
 
-    @cached_property
+    @lazy
     def intervals(self) -> pd.DataFrame:
         """One row an interval of forcing: mean flows [W], shares of its time, counts, and states at its end.
 
@@ -119,17 +127,25 @@ class Result:
             "bank_heat_w": totals.bank_heat_j / span,
             "bank_lost_w": totals.bank_lost_j / span,
             "stored_w": self._stored_j() / span,
+            "vapour_kg_s": totals.vapour_kg / span,
+            "air_exchange_kg_s": totals.air_exchange_kg / span,
+            "stored_kg_s": self._stored_kg() / span,
         }
         return pd.DataFrame(shown)
 
     def _stored_j(self) -> Array:
         """Heat taken up by air and contents in each interval [J]."""
-        h, start, totals = self.run.house, self.marched.start, self.marched.totals
+        h, start, totals = self.run.constants, self.marched.start, self.marched.totals
         air = np.diff(totals.end_cabin_c, prepend=start.cabin_c)
         contents = np.diff(totals.end_contents_c, prepend=start.contents_c)
         return h.air_j_k * air + h.contents_j_k * contents
 
-    @cached_property
+    def _stored_kg(self) -> Array:
+        """Moisture taken up by air and fabrics in each interval [kg]."""
+        totals = self.marched.totals
+        return self.run.constants.moisture_kg * np.diff(totals.end_ratio, prepend=self.marched.start.ratio)
+
+    @lazy
     def hourly(self) -> pd.DataFrame:
         """Mean flows of each hour; columns as in the contract, hour-beginning, `soc` and `bank_v` at its end."""
         p = self.intervals.drop(columns=list(NOT_HOURLY))
@@ -145,7 +161,7 @@ class Result:
         table = pd.DataFrame(columns)
         on_s = (p["duty"] * weights).groupby(hour).sum()
         table["supply_c"] = (table.pop("supply_ks") / on_s).where(on_s > 0.0)
-        pressure = self.run.house.pressure_pa
+        pressure = self.run.constants.pressure_pa
         table["cabin_rh"] = [
             relative_humidity(c, w, pressure) for c, w in zip(table["cabin_c"], table["cabin_ratio"], strict=True)
         ]
@@ -154,7 +170,7 @@ class Result:
         table.index = self.index
         return table[[c for c in HOURLY if c in table] + [c for c in table if c not in HOURLY]]
 
-    @cached_property
+    @lazy
     def events(self) -> pd.DataFrame:
         """Switchings in order: `time_s` [s since midnight of the first day] and `kind`.
 
@@ -164,7 +180,7 @@ class Result:
         events = self.marched.events
         return pd.DataFrame({"time_s": events.time_s, "kind": np.array(EVENT_NAMES)[events.kind]})
 
-    @cached_property
+    @lazy
     def compressor_runs(self) -> pd.DataFrame:
         """Times for which the compressor was on, `start_s` to `end_s`, exact to the switching."""
         runs = []
@@ -214,148 +230,141 @@ class Result:
         start = self.index[0].normalize() - pd.Timedelta(days=int(f.start_s[0] // 86400))
         return self.follow(moments).set_index(start + pd.to_timedelta(moments, unit="s"))
 
-    @cached_property
-    def nights(self) -> pd.DataFrame:
-        """One row a night from bedtime to waking; nights cut by the end of the run are left out.
+    # --- nights -----------------------------------------------------------------------------------------------------
 
-        `runtime_h` is the time from bedtime until the reserve, not-a-number where it was not reached before waking.
+    @lazy
+    def laid_nights(self) -> SeasonRun | None:
+        """The whole nights of the run, laid out; None where there is none."""
+        run = self.run
+        first, end = run.start_min // DAY_MIN - 1, run.end_min // DAY_MIN + 1
+        times = [
+            t
+            for t in night_times(run.scenario, first, end - first)
+            if t.bed_min >= run.start_min and t.wake_min <= run.end_min
+        ]
+        if not times:
+            return None
+        nights = NightRange(run.first_hour // 24, len(times), "this run")
+        laid = lay_nights(run.scenario, run.weather, nights, times, run.laid)
+        laid.rows["day"][0] = 0  # the first night goes on from where the run begins
+        return laid
+
+    @lazy
+    def _marched_nights(self) -> tuple[Records, Records]:
+        """Records of NIGHT, and of STATE at each waking: the march of the run, night by night."""
+        assert self.laid_nights is not None
+        return consecutive(self.laid_nights, self.run.bank, self.marched.start)
+
+    @lazy
+    def nights(self) -> pd.DataFrame:
+        """One row a night that lies wholly in the run, by the date of its bedtime.
+
+        Columns as `vansim.runs.night_table.NIGHTLY`, then hours from waking to 98 % by each way of recharging that the
+        van is fitted for, `recharge_road_h` and so on; infinite where 48 h do not do it. Whether a night is covered or
+        not, its runtime and its recharging are there.
         """
-        p = self.intervals
-        start, end = self.run.start_min, self.run.end_min
-        rows = []
-        for day in range(start // DAY_MIN - 1, end // DAY_MIN + 1):
-            bed, wake = night_minutes(self.run.scenario, day)
-            if bed >= start and wake <= end:
-                at = (p["start_s"] >= bed * 60 - 1e-6) & (p["start_s"] < wake * 60 - 1e-6)
-                rows.append(night_row(self.run, self.marched.events, p[at], bed, wake))
-        table = pd.DataFrame(rows, columns=list(NIGHTLY))
-        return table.set_index("date") if len(table) else table
+        laid = self.laid_nights
+        if laid is None:
+            return pd.DataFrame(columns=list(NIGHTLY), index=pd.DatetimeIndex([], name="date", tz=self._zone))
+        nights, waking = self._marched_nights
+        ways = recharge_forcings(laid, 0, len(laid.times) - 1)
+        recharge = [recharge_hours(laid, place, state, ways) for place, state in enumerate(waking)]
+        table = night_table(laid, nights)
+        return table.assign(**{f"recharge_{way}_h": [hours[way] for hours in recharge] for way in ways})
+
+    def night(self, place: int) -> Night:
+        """One night of the run.
+
+        Parameters
+        ----------
+        place : int
+            Row of `nights`, from 0; negative from the end.
+
+        Returns
+        -------
+        Night
+            Its date, times, intervals and row.
+
+        Raises
+        ------
+        ScenarioError
+            There is no such night.
+        """
+        laid, count = self.laid_nights, len(self.nights)
+        if laid is None or not -count <= place < count:
+            there = f"it has {count}, counted from 0" if count else "it has none that lies wholly in it"
+            raise ScenarioError(f"night {place}: no such night in this run; {there}")
+        place %= count
+        times, row = laid.times[place], laid.rows[place]
+        return Night(
+            place=place,
+            date=self.nights.index[place],
+            label=self.run.scenario.night.label,
+            times=times,
+            account=self.moment(times.account_min),
+            bedtime=self.moment(times.bed_min),
+            waking=self.moment(times.wake_min),
+            evening=slice(int(row["account"]), int(row["bed"])),
+            asleep=slice(int(row["bed"]), int(row["wake"])),
+            row=self.nights.iloc[place],
+            waking_state=self._marched_nights[1][place],
+        )
+
+    def moment(self, minute: float) -> pd.Timestamp:
+        """A minute of the run's clock as a time of the typical year."""
+        midnight = pd.Timestamp(2001, 1, 1, tz=self._zone) + pd.Timedelta(hours=self.run.first_hour)
+        return midnight + pd.Timedelta(minutes=minute)
 
     # --- meaning ----------------------------------------------------------------------------------------------------
 
-    @cached_property
+    @lazy
     def status(self) -> str:
-        """`kept`, `bank_empty`, `too_warm`, or `no_night` where no whole night was run."""
+        """`covered`, `bank_empty`, `too_warm`, or `no_night` where no whole night was run."""
         nights = self.nights
         if not len(nights):
             return "no_night"
-        if nights["kept"].all():
-            return "kept"
-        return "bank_empty" if nights["runtime_h"].notna().any() else "too_warm"
+        if nights["covered"].all():
+            return "covered"
+        return "bank_empty" if nights["empty_at"].notna().any() else "too_warm"
 
-    @cached_property
+    @lazy
     def message(self) -> str:
-        """The status in a sentence."""
-        nights = self.nights
-        kept, n = int(nights["kept"].sum()) if len(nights) else 0, len(nights)
-        asked = self.run.scenario.night
-        limit, called = asked.limit_c, asked.called
-        since = "bedtime" if called == "night" else asked.bedtime
-        if self.status == "no_night":
-            return f"No whole {called} lies in this run."
-        if self.status == "kept":
-            lasts = f"The cooling lasts the {called}" if n == 1 else f"The cooling lasts on all {n} {called}s"
-            return f"{lasts}: the bank stays above its reserve and the cabin at or below {limit:g} °C."
-        if self.status == "bank_empty":
-            first = nights["runtime_h"].dropna()
-            if n == 1:
-                return f"The bank reaches its reserve {first.iloc[0]:.1f} h after {since}."
-            return f"The cooling lasts on {kept} of {n} {called}s; on {len(first)} the bank reaches its reserve first."
-        lost = nights[~nights["kept"]]
-        hours = lost["over_limit_h"].sum()
-        cause = {"cooler too small": "the cooler is too small", "controls": "it is not cooled down in time"}
-        reason = cause[lost["why"].mode().iloc[0]]
-        return f"The bank lasts, but the cabin is above {limit:g} °C for {hours:.1f} h: {reason}."
+        """The status in one or two sentences, in SI units."""
+        return self.answer()
 
-    @cached_property
+    def answer(self, system: str = "si") -> str:
+        """The status in one or two sentences.
+
+        Parameters
+        ----------
+        system : {"si", "us"}
+            Units shown.
+
+        Returns
+        -------
+        str
+            Whether the cooling lasts; where it does not, when the bank is empty, how warm the cabin is then, and who
+            is aboard.
+        """
+        return answer(self, system)
+
+    def __repr__(self) -> str:
+        return f"<Result of {self.run.scenario.title!r}: {self.message}>"
+
+    @lazy
     def balance(self) -> dict[str, float]:
-        """Closure of the three balances: what came in, less what went out and what stayed, over what flowed."""
-        f, totals, h, b = self.run.laid.forcing, self.marched.totals, self.run.house, self.run.bank
-        span = f.end_s - f.start_s
-        first, last = self.marched.start, self.marched.end
-        total = sums(totals)
+        """Closure of heat, moisture, bank and busbar, over what flowed; see `vansim.runs.balance`."""
+        return balance_of(self.run, self.marched)
 
-        def moved(*names: str) -> float:
-            return float(sum(np.abs(totals[name]).sum() for name in names))
-
-        sun_j = float(((f.sun_air_w + f.sun_contents_w) * span).sum())
-        gains_j = total.occupants_j + total.bank_to_cabin_j + sun_j + float((f.internal_gains_w * span).sum())
-        heat = total.envelope_j + total.air_exchange_j + gains_j - total.sensible_j - total.vehicle_cooling_j
-        heat_kept = h.air_j_k * (last.cabin_c - first.cabin_c) + h.contents_j_k * (last.contents_c - first.contents_c)
-        heat_moved = moved("envelope_j", "air_exchange_j", "occupants_j", "sensible_j") + sun_j
-        water = total.vapour_kg + total.air_exchange_kg - total.condensate_kg - total.wall_condensate_kg
-        water_kept = h.moisture_kg * (last.ratio - first.ratio)
-        water_moved = moved("vapour_kg", "air_exchange_kg", "condensate_kg")
-        stored = (energy_at(b, last.soc) - energy_at(b, first.soc)) * b.capacity_as
-        bank = total.bank_j - total.bank_heat_j - total.bank_lost_j - stored
-        supply = total.solar_j + total.alternator_j + total.shore_j + total.unserved_j
-        used = total.cooler_j + total.loads_j
-        return {
-            "heat": float((heat - heat_kept) / max(heat_moved, 1.0)),
-            "moisture": float((water - water_kept) / max(water_moved, 1e-3)),
-            "bank": float(bank / max(moved("bank_j"), 1.0)),
-            "busbar": float((supply - used - total.bank_j) / max(used, 1.0)),
-        }
-
-    @cached_property
+    @lazy
     def summary(self) -> dict[str, Any]:
-        """Plain dict: what was run, what came out, how well the books close."""
-        scenario, p = self.run.scenario, self.intervals
-        hours = p["span_s"] / 3600.0
-        nights = self.nights
-        shortest = nights["runtime_h"].min() if len(nights) and nights["runtime_h"].notna().any() else None
+        """Plain dict: what was run, what came out, how well the books close; see `vansim.runs.summary`."""
+        return summary(self)
 
-        def energy(name: str) -> float:
-            return float((p[name] * hours).sum())
-
-        return {
-            "title": scenario.title,
-            "version": __version__,
-            "scenario_hash": scenario_hash(scenario),
-            "weather": {
-                "place": self.run.weather.site.name,
-                "kind": self.run.weather.kind,
-                "source": Path(self.run.weather.source).name,
-            },
-            "units": "SI: W, Wh, h, °C; soc and duty are fractions",
-            "from": self.index[0].isoformat(),
-            "hours": float(hours.sum()),
-            "status": self.status,
-            "message": self.message,
-            "nights": len(nights),
-            "nights_kept": int(nights["kept"].sum()) if len(nights) else 0,
-            "runtime_h": None if shortest is None else float(shortest),
-            "lowest_soc": float(p["soc"].min()),
-            "end_soc": float(self.marched.end.soc),
-            "cabin_max_c": float(nights["cabin_max_c"].max()) if len(nights) else None,
-            "duty": float((p["duty"] * hours).sum() / hours.sum()),
-            "starts": int(p["starts"].sum()),
-            "cooler_wh": energy("cooler_w"),
-            "loads_wh": energy("loads_w"),
-            "solar_wh": energy("solar_w"),
-            "alternator_wh": energy("alternator_w"),
-            "shore_wh": energy("shore_w"),
-            "unserved_wh": energy("unserved_w"),
-            "warnings": list(self.warnings),
-            "balance": self.balance,
-        }
-
-    @cached_property
-    def warnings(self) -> tuple[str, ...]:
-        """What in the design asks for a second look, in sentences."""
-        scenario, found = self.run.scenario, []
-        unit, cooler = scenario.bank.unit, scenario.cooler
-        if cooler is not None and unit.discharge_max_a > 0.0:
-            limit = unit.discharge_max_a * scenario.bank.parallel
-            watts = max(cooler.rated.power_w, cooler.power_max_w) + float(self.run.laid.forcing.loads_w.max())
-            amps = watts / (scenario.bank.nominal_v * 1.05)
-            if amps > limit:
-                found.append(
-                    f"Cooler flat out and other loads draw about {amps:.0f} A; the bank is rated for {limit:.0f} A."
-                )
-        if self.intervals["unserved_w"].max() > 1.0:
-            found.append("The bank ran quite empty, and other loads went dark.")
-        return tuple(found)
+    @lazy
+    def warnings(self) -> tuple[Note, ...]:
+        """What in the design asks for a second look: ``current-above-battery-limit``, ``loads-unserved``."""
+        return warnings(self)
 
     # --- files ------------------------------------------------------------------------------------------------------
 
@@ -391,7 +400,10 @@ HOURLY = (
 )  # fmt: skip
 """Columns of `Result.hourly` that others script against, in their order; any further column of `Result.intervals`
 follows behind."""
-NOT_HOURLY = ("boost", "steady_w", "bank_to_cabin_w", "bank_heat_w", "bank_lost_w", "stored_w")
+NOT_HOURLY = (
+    "boost", "steady_w", "bank_to_cabin_w", "bank_heat_w", "bank_lost_w", "stored_w", "vapour_kg_s",
+    "air_exchange_kg_s", "stored_kg_s",
+)  # fmt: skip
 """Columns of `Result.intervals` that only an account of energy needs."""
 NOT_MEANS = {
     "starts": "sum", "supply_ks": "sum", "soc": "last", "bank_v": "last", "cabin_max_c": "max", "outdoor_low_c": "min",

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Any, NamedTuple
 
 import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from vansim.boundary.forcing import Forcing, ForcingData, build_forcing, first_hour_of
+from vansim.boundary.forcing import Forcing, ForcingData, build_forcing, first_hour_of, without_charging
 from vansim.climate import Weather, read_weather
 from vansim.errors import MarchError, ScenarioError
 from vansim.march.kernel import OUT_OF_STEPS, march_on
@@ -24,13 +24,15 @@ from vansim.march.records import (
     new_state,
 )
 from vansim.psychrometrics import CP_DRY_AIR, density_kg_m3, relative_humidity
-from vansim.scenario.schema import DAY_MIN, Scenario, minutes
-from vansim.van.bank import BankParameters, bank_parameters, ocv_at
-from vansim.van.cooler import CoolerMap, cooler_map, no_cooler_map
+from vansim.scenario.night_times import night_times
+from vansim.scenario.schema import AT_BEDTIME, AT_FIRST_COOLING, DAY_MIN, Scenario, minutes
+from vansim.van.bank import Bank, BankParameters, BankUnit, bank_parameters, ocv_at
+from vansim.van.cooler import Cooler, CoolerMap, cooler_map, no_cooler_map
 
 Array = npt.NDArray[Any]
 
 LEAD_IN_DAYS = 2
+LEAD_IN_SOC = 0.5
 VEHICLE_BAND_K = 4.0
 """Cabin temperature over which the vehicle's own cooling goes from nothing to all it can [K] (assumed)."""
 EVENTS_PER_DAY = 2 * 24 * 14
@@ -52,7 +54,7 @@ class Run:
         On the plan's clock [min since that midnight].
     lead_in, laid : ForcingData
         Forcing of the days before, and of the run.
-    house, cooling, bank : CabinConstants, CoolerMap, BankParameters
+    constants, cooling, bank : CabinConstants, CoolerMap, BankParameters
         Constants.
     """
 
@@ -63,14 +65,14 @@ class Run:
     end_min: int
     lead_in: ForcingData
     laid: ForcingData
-    house: CabinConstants
+    constants: CabinConstants
     cooling: CoolerMap
     bank: BankParameters
 
     @property
     def van(self) -> VanParameters:
         """The constants together, as the march takes them."""
-        return VanParameters(cabin=self.house, cooler=self.cooling, bank=self.bank)
+        return VanParameters(cabin=self.constants, cooler=self.cooling, bank=self.bank)
 
 
 @dataclass(frozen=True)
@@ -101,7 +103,7 @@ class Marched:
 
 def cabin_constants(scenario: Scenario, weather: Weather) -> CabinConstants:
     """Constants of cabin and controls for the kernel; air of 25 °C and 10 g/kg at the place's mean pressure."""
-    cabin, cooler, pressure = scenario.cabin, scenario.cooler, float(weather.data["pressure"].mean())
+    cabin, cooler, pressure = scenario.cabin, scenario.cooler, weather.mean_pressure_pa
     air_kg = cabin.volume_m3 * density_kg_m3(REFERENCE_C, REFERENCE_RATIO, pressure)
     return CabinConstants(
         air_j_k=cabin.air_kj_k * 1000.0 + air_kg * CP_DRY_AIR,
@@ -120,7 +122,7 @@ def cabin_constants(scenario: Scenario, weather: Weather) -> CabinConstants:
         vehicle_c=scenario.vehicle_cooling.setpoint_c,
         vehicle_w_k=scenario.vehicle_cooling.capacity_w / VEHICLE_BAND_K,
         vehicle_w=scenario.vehicle_cooling.capacity_w,
-        bank_inside=scenario.bank.place == "cabin",
+        bank_inside=scenario.bank.location == "cabin",
         limit_c=scenario.night.limit_c,
     )
 
@@ -159,9 +161,8 @@ def prepare(scenario: Scenario, weather: Weather | None = None, lead_in_days: in
     """
     weather = weather_of(scenario) if weather is None else weather
     first_hour = first_hour_of(scenario.run.date)
-    start = minutes(scenario.run.start)
+    start = start_of(scenario)
     end = start + scenario.run.days * DAY_MIN
-    pressure = float(weather.data["pressure"].mean())
     return Run(
         scenario=scenario,
         weather=weather,
@@ -170,9 +171,29 @@ def prepare(scenario: Scenario, weather: Weather | None = None, lead_in_days: in
         end_min=end,
         lead_in=build_forcing(scenario, weather, first_hour, start - lead_in_days * DAY_MIN, start),
         laid=build_forcing(scenario, weather, first_hour, start, end),
-        house=cabin_constants(scenario, weather),
-        cooling=cooler_map(scenario.cooler, pressure) if scenario.cooler else no_cooler_map(),
+        constants=cabin_constants(scenario, weather),
+        cooling=map_of(scenario.cooler, weather),
         bank=bank_parameters(scenario.bank),
+    )
+
+
+def start_of(scenario: Scenario) -> int:
+    """Where a run begins [min since midnight of its date]: where its first account does, or at a clock time."""
+    if scenario.run.start in (AT_FIRST_COOLING, AT_BEDTIME):
+        return night_times(scenario, 0, 1)[0].account_min
+    return minutes(scenario.run.start)
+
+
+def map_of(cooler: Cooler | None, weather: Weather) -> CoolerMap:
+    """Map of a cooler at a place's mean pressure, or of none."""
+    return no_cooler_map() if cooler is None else cooler_map(cooler, weather.mean_pressure_pa)
+
+
+def endless_bank() -> BankParameters:
+    """A bank that is never empty, never sags and stays cold, the same whatever bank is studied."""
+    numbers = bank_parameters(Bank(unit=BankUnit(chemistry="lfp", capacity_ah=100.0)))
+    return numbers._replace(
+        capacity_as=1e18, r_cell_ohm=1e-9, r_fixed_ohm=0.0, reserve_soc=0.0, cutoff_v=1.0, reconnect_soc=0.0
     )
 
 
@@ -189,14 +210,15 @@ def fresh_state(run: Run, soc: float | None = None) -> Records:
     Returns
     -------
     record
-        During the lead-in the bank is taken to be inexhaustible, so that no earlier emptiness is carried in.
+        The days before are led in by an endless bank, nothing charging: no earlier emptiness is carried in, and every
+        bank finds the same van.
     """
     first = run.lead_in.forcing if run.lead_in.rows.size else run.laid.forcing
     state = rested_state(first, first.outdoor_c[0])
     if run.lead_in.rows.size:
-        state.soc, state.bank_v = 0.9, ocv_at(run.bank, 0.9)
-        endless = run.bank._replace(capacity_as=run.bank.capacity_as * 1e6)
-        march_forcing(first, run.van._replace(bank=endless), state)
+        endless = endless_bank()
+        state.soc, state.bank_v = LEAD_IN_SOC, ocv_at(endless, LEAD_IN_SOC)
+        march_forcing(without_charging(first), run.van._replace(bank=endless), state)
     state.soc = run.scenario.bank.start_soc if soc is None else soc
     state.bank_v = ocv_at(run.bank, state.soc)
     state.disconnected = 0.0
@@ -372,9 +394,3 @@ def march_run(run: Run, state: Records | None = None, moments: Array | None = No
     n_events = max(1, (run.end_min - run.start_min) * EVENTS_PER_DAY // DAY_MIN)
     made = march_forcing(run.laid.forcing, run.van, end, moments=moments, n_events=n_events)
     return Marched(start=start, end=end, totals=made.totals, events=made.events, end_s=made.end_s, samples=made.samples)
-
-
-def cut_short(run: Run, end_min: int) -> Run:
-    """The same run, ended at a minute of its clock; its cabin and bank do the same until then."""
-    laid = build_forcing(run.scenario, run.weather, run.first_hour, run.start_min, end_min)
-    return replace(run, laid=laid, end_min=end_min)

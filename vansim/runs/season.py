@@ -1,389 +1,418 @@
-"""A season laid out once and marched night by night: what is shared between banks, modes and coolers.
+"""Nights laid out once and marched on any bank: what is shared between banks, modes and coolers.
 
-Forcing (weather, envelope, plan) depends on none of the three. The cabin at bedtime depends on mode and cooler, but not
-on the bank: it comes from one march in which the bank is inexhaustible. Only the nights themselves are marched for each
-bank, and every bank is marched: nothing is scaled.
+Forcing (weather, envelope, plan) depends on none of the three. The van where an account begins depends on mode and
+cooler, but not on the bank: the days that lead to it are marched with a bank that never runs out. Only the accounts
+themselves are marched for each bank, and every bank is marched: nothing is scaled.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from typing import Any, NamedTuple
 
 import numpy as np
 import numpy.typing as npt
 
-from vansim.boundary.forcing import COOLING_CODE, COOLING_OFF, Forcing, ForcingData, build_forcing, night_minutes
+from vansim.boundary.forcing import (
+    COOLING_CODE,
+    COOLING_OFF,
+    Forcing,
+    ForcingData,
+    build_forcing,
+    rows_of,
+    without_charging,
+)
 from vansim.climate import Weather
 from vansim.climate.seasons import NightRange
-from vansim.march.nights import march_nights
-from vansim.march.records import NIGHT, NIGHT_ROWS, STATE, CabinConstants, Records, VanParameters, new_records
-from vansim.runs.batch import Progress, all_of
-from vansim.runs.run import LEAD_IN_DAYS, cabin_constants, march_forcing, rested_state
+from vansim.march.nights import NightForcing, march_accounts, march_lead_ins
+from vansim.march.records import NIGHT_ROWS, STATE, CabinConstants, Records, VanParameters, new_records
+from vansim.runs.jobs import Progress, all_of
+from vansim.runs.night_table import FOLLOWED_H
+from vansim.runs.run import (
+    LEAD_IN_DAYS,
+    LEAD_IN_SOC,
+    cabin_constants,
+    endless_bank,
+    map_of,
+    march_forcing,
+    rested_state,
+)
+from vansim.scenario.night_times import NightTimes, night_times
 from vansim.scenario.schema import DAY_MIN, Day, PlanSegment, Scenario
-from vansim.van.bank import Bank, BankParameters, BankUnit, bank_parameters, ocv_at
-from vansim.van.cooler import Cooler, CoolerMap, cooler_map, no_cooler_map
+from vansim.van.bank import BankParameters, ocv_at
+from vansim.van.cooler import Cooler, CoolerMap
 
 Array = npt.NDArray[np.float64]
+States = Records
+"""The van at some moments, bank included: what a march is taken up from."""
 
-RUN_ON_H = 48.0
-"""A night without charging is followed this long from bedtime [h]."""
 BLOCK = 24
-"""Nights per piece of work: small enough that an interruption is answered at once."""
+"""Nights per job: few enough that an interruption is answered at once."""
+SAME_SOC = 1e-3
+"""A season that gives back what it began with to within this is in its periodic state."""
+PLAIN_SEASONS, MOST_SEASONS = 4, 24
+"""Seasons that begin with what the one before gave back, before halving; seasons marched at the most."""
 
 
 @dataclass(frozen=True)
 class SeasonRun:
-    """A season of a scenario, ready to be marched on any bank.
+    """Nights of a scenario, ready to be marched on any bank.
 
     Attributes
     ----------
-    scenario, weather, span : Scenario, Weather, NightRange
+    scenario, weather : Scenario, Weather
         What was asked.
+    nights : NightRange
+        Which nights.
+    times : tuple of NightTimes
+        When they are, on the clock that counts from midnight of the first day.
     laid : ForcingData
-        The plan with its charging, from `LEAD_IN_DAYS` before the first evening on.
-    quiet : Forcing
-        The same without charging, unplugged.
-    held : tuple of Forcing
-        Days on which the segment before waking never ends, without charging.
-    held_of : (n_nights,) int array
-        Which of them follows each night.
-    bed_s, wake_s : (n_nights,) array
-        [s since midnight of the first day].
-    house, cooling : CabinConstants, CoolerMap
-        Constants.
-    outdoors : dict of str to (n_nights,) array
-        Lowest and mean outdoor air and mean dew point from bedtime to waking [°C].
+        The plan with its charging.
+    forcing : NightForcing
+        What the nights meet.
+    rows : (n_nights,) records of NIGHT_ROWS
+        Where they lie in it.
+    constants, cooling : CabinConstants, CoolerMap
+        The van without its bank.
     """
 
     scenario: Scenario
     weather: Weather
-    span: NightRange
+    nights: NightRange
+    times: tuple[NightTimes, ...]
     laid: ForcingData
-    quiet: Forcing
-    held: tuple[Forcing, ...]
-    held_of: npt.NDArray[np.intp]
-    bed_s: Array
-    wake_s: Array
-    house: CabinConstants
+    forcing: NightForcing
+    rows: Records
+    constants: CabinConstants
     cooling: CoolerMap
-    outdoors: dict[str, Array]
 
     def van(self, bank: BankParameters) -> VanParameters:
-        """Cabin and cooler with a bank."""
-        return VanParameters(cabin=self.house, cooler=self.cooling, bank=bank)
+        """The van with a bank."""
+        return VanParameters(cabin=self.constants, cooler=self.cooling, bank=bank)
+
+    @property
+    def bed_s(self) -> Array:
+        """Bedtimes [s since midnight of the first day]."""
+        return np.array([times.bed_min * 60.0 for times in self.times])
+
+    @property
+    def wake_s(self) -> Array:
+        """Wakings [s since midnight of the first day]."""
+        return np.array([times.wake_min * 60.0 for times in self.times])
+
+    @property
+    def cools_before_waking(self) -> bool:
+        """Whether the plan cools in the last stretch before every waking."""
+        return bool((self.forcing.plan.cooling[self.rows.wake - 1] != COOLING_OFF).all())
 
 
-def season_run(scenario: Scenario, weather: Weather, span: NightRange) -> SeasonRun:
-    """Lay a season out.
+def season_run(scenario: Scenario, weather: Weather, nights: NightRange) -> SeasonRun:
+    """Lay a season of nights out.
 
     Parameters
     ----------
     scenario : Scenario
-        Van, plan and place; its own run window is not read.
+        Van, plan and place; of its own run window only where accounts begin is read.
     weather : Weather
         Typical year, with its heat wave if there is one.
-    span : NightRange
+    nights : NightRange
         Which nights.
 
     Returns
     -------
     SeasonRun
-        For `evenings`, `alone` and `chained`.
+        For `lead_in_states`, `independent`, `consecutive` and `periodic`.
     """
-    first, last = -LEAD_IN_DAYS * DAY_MIN, (span.days + 3) * DAY_MIN
-    laid = build_forcing(scenario, weather, span.first_hour, first, last)
-    nights = np.array([night_minutes(scenario, day) for day in range(span.days)], dtype=float) * 60.0
-    before_waking = np.searchsorted(laid.forcing.start_s, nights[:, 1] - 1e-6) - 1
-    segments = [laid.segments[i] for i in before_waking]
-    kinds = list(dict.fromkeys(segments))
-    unplugged = scenario.model_copy(update={"day": tuple(_unplugged(day) for day in scenario.day)})
-    plugged = any(segment.shore for day in scenario.day for segment in day.segment)
-    bare = build_forcing(unplugged, weather, span.first_hour, first, last) if plugged else laid
-    held = [build_forcing(held_scenario(scenario, s), weather, span.first_hour, 0, last).forcing for s in kinds]
+    *times, beyond = night_times(scenario, 0, nights.days + 1)
+    start = times[0].account_min - LEAD_IN_DAYS * DAY_MIN
+    # the day after the last night is there too: it ends where the next account would begin
+    laid = build_forcing(scenario, weather, nights.first_hour, start, max(times[-1].wake_min + 1, beyond.account_min))
+    return lay_nights(scenario, weather, nights, times, laid)
+
+
+def lay_nights(
+    scenario: Scenario, weather: Weather, nights: NightRange, times: list[NightTimes], laid: ForcingData
+) -> SeasonRun:
+    """Lay nights out on a plan that is laid out already.
+
+    Parameters
+    ----------
+    scenario, weather, nights
+        As for `season_run`.
+    times : list of NightTimes
+        The nights.
+    laid : ForcingData
+        The plan from before the first account to the last waking.
+
+    Returns
+    -------
+    SeasonRun
+        Nights whose lead-in the plan does not hold cannot be led in.
+    """
+    plan = laid.forcing
+    start, end = round(plan.start_s[0] / 60.0), round(plan.end_s[-1] / 60.0)
+    bare = build_forcing(unplugged(scenario), weather, nights.first_hour, start, end) if _plugs(scenario) else laid
+    rows = _rows_in(plan, times, start)
+    after = _after_waking(scenario, weather, nights, times, [laid.segments[place] for place in rows.wake - 1])
+    rows["after"], rows["after_end"] = after.first, after.end
     return SeasonRun(
         scenario=scenario,
         weather=weather,
-        span=span,
+        nights=nights,
+        times=tuple(times),
         laid=laid,
-        quiet=without_charging(bare.forcing),
-        held=tuple(without_charging(f) for f in held),
-        held_of=np.array([kinds.index(s) for s in segments]),
-        bed_s=nights[:, 0],
-        wake_s=nights[:, 1],
-        house=cabin_constants(scenario, weather),
-        cooling=map_of(scenario.cooler, float(weather.data["pressure"].mean())),
-        outdoors=_outdoors(weather, laid, nights[:, 0], nights[:, 1]),
+        forcing=NightForcing(plan=plan, quiet=without_charging(bare.forcing), after=after.forcing),
+        rows=rows,
+        constants=cabin_constants(scenario, weather),
+        cooling=map_of(scenario.cooler, weather),
     )
 
 
-def _outdoors(weather: Weather, laid: ForcingData, bed_s: Array, wake_s: Array) -> dict[str, Array]:
-    """Outdoor air from bedtime to waking: temperature runs straight between hour edges, so ends hold the lowest."""
-    dew = weather.data["temp_dew"].to_numpy(dtype=float)
-    low, mean, dew_mean = np.empty((3, bed_s.size))
-    for night, (bed, wake) in enumerate(zip(bed_s, wake_s, strict=True)):
-        f, at = between(laid.forcing, bed, wake)
-        span = f.end_s - f.start_s
-        last = f.outdoor_c + f.outdoor_k_s * span
-        rows = laid.rows[at]
-        low[night] = min(f.outdoor_c.min(), last.min())
-        mean[night] = np.average(0.5 * (f.outdoor_c + last), weights=span)
-        dew_mean[night] = np.average(0.5 * (dew[rows] + dew[(rows + 1) % dew.size]), weights=span)
-    return {"outdoor_low_c": low, "outdoor_mean_c": mean, "dew_point_c": dew_mean}
+def _rows_in(plan: Forcing, times: list[NightTimes], start_min: int) -> Records:
+    """Where nights lie in a plan that begins at a minute; the first goes on from where its account begins."""
+    rows = new_records(NIGHT_ROWS, len(times))
+    minutes_of = {
+        "lead": [t.account_min - LEAD_IN_DAYS * DAY_MIN for t in times],
+        "day": [max(t.wake_min - DAY_MIN, start_min) for t in times],
+        "account": [max(t.account_min, start_min) for t in times],
+        "bed": [t.bed_min for t in times],
+        "wake": [t.wake_min for t in times],
+    }
+    for name, at in minutes_of.items():
+        rows[name] = np.searchsorted(plan.start_s, np.array(at) * 60.0 - 1e-6)
+    rows["day"][0] = rows["account"][0]
+    return rows
 
 
-def _unplugged(day: Day) -> Day:
-    return day.model_copy(update={"segment": tuple(s.model_copy(update={"shore": False}) for s in day.segment)})
+class _AfterWaking(NamedTuple):
+    """What holds after each waking: intervals from `first` to before `end` of `forcing`."""
+
+    forcing: Forcing
+    first: npt.NDArray[np.int64]
+    end: npt.NDArray[np.int64]
+
+
+def _after_waking(
+    scenario: Scenario, weather: Weather, nights: NightRange, times: list[NightTimes], segments: list[PlanSegment]
+) -> _AfterWaking:
+    """The segment before each waking held on, uncharged, until 48 h after bedtime; one kind after another."""
+    last = round(times[-1].bed_min + FOLLOWED_H * 60)
+    first, end = np.zeros((2, len(times)), dtype=np.int64)
+    follows = np.array([(t.wake_min * 60.0, t.bed_min * 60.0 + FOLLOWED_H * 3600.0) for t in times])
+    held: list[Forcing] = []
+    for kind in dict.fromkeys(segments):
+        there = held_scenario(scenario, kind)
+        forcing = build_forcing(there, weather, nights.first_hour, times[0].wake_min, last).forcing
+        offset = sum(f.start_s.size for f in held)
+        at = np.array([segment == kind for segment in segments])
+        first[at] = offset + np.searchsorted(forcing.start_s, follows[at, 0] - 1e-6)
+        end[at] = offset + np.searchsorted(forcing.start_s, follows[at, 1] - 1e-6)
+        held.append(without_charging(forcing))
+    return _AfterWaking(Forcing(*(np.concatenate(columns) for columns in zip(*held, strict=True))), first, end)
+
+
+def _plugs(scenario: Scenario) -> bool:
+    return any(segment.shore for day in scenario.day for segment in day.segment)
+
+
+def unplugged(scenario: Scenario) -> Scenario:
+    """The scenario without shore power."""
+    days = tuple(
+        day.model_copy(update={"segment": tuple(s.model_copy(update={"shore": False}) for s in day.segment)})
+        for day in scenario.day
+    )
+    return scenario.model_copy(update={"day": days})
 
 
 def held_scenario(scenario: Scenario, segment: PlanSegment) -> Scenario:
     """The scenario with one segment that lasts all day, unplugged."""
     whole = segment.model_copy(update={"start": "00:00", "end": "00:00", "shore": False})
-    day = scenario.day[0].model_copy(update={"segment": (whole,)})
-    return scenario.model_copy(update={"day": (day,), "cycle": ()})
+    return scenario.model_copy(update={"day": (Day(name="held", segment=(whole,)),), "cycle": ()})
 
 
-def map_of(cooler: Cooler | None, pressure_pa: float) -> CoolerMap:
-    """Map of a cooler, or of none."""
-    return no_cooler_map() if cooler is None else cooler_map(cooler, pressure_pa)
+def part_of(run: SeasonRun, first: int, count: int) -> SeasonRun:
+    """Some nights in a row, as far as there are."""
+    rows, times = run.rows[first : first + count].copy(), run.times[first : first + count]
+    rows["day"][0] = rows["account"][0]
+    return replace(run, times=times, rows=rows, nights=replace(run.nights, days=len(times)))
+
+
+def cools_at_night(run: SeasonRun) -> bool:
+    """Whether the plan cools at some time between bedtime and waking."""
+    cooling = run.forcing.plan.cooling
+    return any(bool((cooling[row["bed"] : row["wake"]] != COOLING_OFF).any()) for row in run.rows)
 
 
 def with_mode(run: SeasonRun, mode: str) -> SeasonRun:
-    """The same season with every stretch of cooling in one mode."""
+    """The same nights with every stretch of cooling in one mode."""
     code = COOLING_CODE[mode]
 
     def changed(forcing: Forcing) -> Forcing:
         return forcing._replace(cooling=np.where(forcing.cooling == COOLING_OFF, COOLING_OFF, code))
 
-    return replace(
-        run,
-        laid=replace(run.laid, forcing=changed(run.laid.forcing)),
-        quiet=changed(run.quiet),
-        held=tuple(changed(forcing) for forcing in run.held),
-    )
+    forcing = NightForcing(*(changed(part) for part in run.forcing))
+    return replace(run, laid=replace(run.laid, forcing=forcing.plan), forcing=forcing)
 
 
 def with_cooler(run: SeasonRun, cooler: Cooler) -> SeasonRun:
-    """The same season with another cooler; forcing is shared."""
+    """The same nights with another cooler; forcing is shared."""
     scenario = run.scenario.model_copy(update={"cooler": cooler})
     return replace(
         run,
         scenario=scenario,
-        house=cabin_constants(scenario, run.weather),
-        cooling=map_of(cooler, float(run.weather.data["pressure"].mean())),
+        constants=cabin_constants(scenario, run.weather),
+        cooling=map_of(cooler, run.weather),
     )
 
 
-def without_charging(forcing: Forcing) -> Forcing:
-    """Sun, engine and shore give the bank nothing; the panels still shade the roof."""
-    nothing = np.zeros(forcing.start_s.size)
-    return forcing._replace(solar_w=nothing, alternator_a=nothing, shore_w=nothing)
+# --- marching ---------------------------------------------------------------------------------------------------------
 
 
-def between(forcing: Forcing, start_s: float, end_s: float) -> tuple[Forcing, slice]:
-    """Pieces from one edge of the forcing to another, without copying, and where they lie."""
-    i, j = (int(n) for n in np.searchsorted(forcing.start_s, (start_s - 1e-6, end_s - 1e-6)))
-    return Forcing(*(column[i:j] for column in forcing)), slice(i, j)
-
-
-def endless_bank() -> BankParameters:
-    """A bank that is never empty, never sags and stays cold, the same whatever bank is studied."""
-    numbers = bank_parameters(Bank(unit=BankUnit(chemistry="lfp", capacity_ah=100.0)))
-    return numbers._replace(
-        capacity_as=1e18, r_cell_ohm=1e-9, r_fixed_ohm=0.0, reserve_soc=0.0, cutoff_v=1.0, reconnect_soc=0.0
-    )
-
-
-@dataclass(frozen=True)
-class BedtimeStates:
-    """The cabin at all bedtimes, as the days left it.
-
-    Attributes
-    ----------
-    states : (n_nights,) recarray
-        State at bedtime; the bank in it means nothing.
-    over_s : (n_nights,) array
-        Time above the limit from bedtime to waking with an inexhaustible bank [s]: what no bank can mend.
-    """
-
-    states: Records
-    over_s: Array
-
-
-def evenings(run: SeasonRun) -> BedtimeStates:
-    """March the season once with an inexhaustible bank.
+def lead_in_states(run: SeasonRun) -> Records:
+    """The van where each account begins, as the two days before it left it.
 
     Parameters
     ----------
     run : SeasonRun
-        Season.
+        Laid out.
 
     Returns
     -------
-    BedtimeStates
-        Shared by every bank.
+    (n_nights,) records of STATE
+        Led in by an endless bank, nothing charging: the same for every bank.
     """
-    plan, bank = without_charging(run.laid.forcing), endless_bank()
-    van, state = run.van(bank), with_charge(rested_state(plan, plan.outdoor_c[0]), bank, 0.5)
-    states, over = new_records(STATE, run.span.days), np.empty(run.span.days)
-    clock = run.laid.forcing.start_s[0]
-    for night, (bed, wake) in enumerate(zip(run.bed_s, run.wake_s, strict=True)):
-        march_forcing(between(plan, clock, bed)[0], van, state)
-        states[night] = state
-        over[night] = march_forcing(between(plan, bed, wake)[0], van, state).totals.over_s.sum()
-        clock = wake
-    return BedtimeStates(states, over)
+    states = new_records(STATE, len(run.times))
+    quiet, endless = without_charging(run.forcing.plan), endless_bank()
+    for i, lead in enumerate(run.rows.lead):
+        states[i] = rested_state(rows_of(quiet, lead, lead + 1), quiet.outdoor_c[lead])
+    states["soc"], states["bank_v"] = LEAD_IN_SOC, ocv_at(endless, LEAD_IN_SOC)
+    march_lead_ins(quiet, run.rows, run.van(endless), states)
+    return states
 
 
 def with_charge(states: Records, bank: BankParameters, soc: float) -> Records:
-    """A copy of a state, or of many, with the bank at a state of charge and the cooler connected."""
-    out = states.copy()
-    out.soc, out.bank_v = soc, ocv_at(bank, soc)
-    out.disconnected = out.disconnect_soc = 0.0
-    return out
+    """A copy of states with the bank at a state of charge and the cooler connected."""
+    charged = states.copy()
+    charged["soc"], charged["bank_v"] = soc, ocv_at(bank, soc)
+    charged["disconnected"] = charged["disconnect_soc"] = 0.0
+    return charged
 
 
-def cooling_stopped(state: Records) -> Records:
-    """A copy of a state in which compressor and roof fan have just stopped, on a bank that is never empty."""
-    out = with_charge(state, endless_bank(), 0.5)
-    out.on = out.fan = out.since_switch_s = 0.0
-    return out
-
-
-def night_rows(run: SeasonRun, plan: Forcing) -> Records:
-    """Where each night lies in a plan, and what follows it in the forcing that holds after waking, (n_nights,)."""
-    rows = new_records(NIGHT_ROWS, run.span.days)
-    rows.bed_s = run.bed_s
-    rows.first = np.searchsorted(plan.start_s, run.bed_s - 1e-6)
-    rows.end = np.searchsorted(plan.start_s, run.wake_s - 1e-6)
-    for kind, held in enumerate(run.held):
-        at = run.held_of == kind
-        rows.after_first[at] = np.searchsorted(held.start_s, run.wake_s[at] - 1e-6)
-        rows.after_end[at] = np.searchsorted(held.start_s, run.bed_s[at] + RUN_ON_H * 3600.0 - 1e-6)
-    return rows
-
-
-def night_totals(
-    run: SeasonRun, plan: Forcing, bank: BankParameters, night: int, states: Records, run_on: bool = True
-) -> Records:
-    """March one night, and on until the reserve.
-
-    Parameters
-    ----------
-    run : SeasonRun
-        Season.
-    plan : Forcing
-        `run.quiet`, or `run.laid.forcing` with its charging.
-    bank : BankParameters
-        The bank.
-    night : int
-        Which.
-    states : (1,) recarray
-        At bedtime; changed in place to that at waking.
-    run_on : bool
-        Follow the bank past waking; without it, `runtime_s` of a night that lasts is its length.
-
-    Returns
-    -------
-    (1,) recarray
-        `on_s, starts, cooler_j, loads_j, over_s, bank_heat_j, bank_lost_j, cabin_max_c, cooled_over_s, duty_over,
-        emptied` from bedtime to waking; `bedtime_soc, lowest_soc, waking_soc`; `runtime_s` from bedtime to the reserve.
-
-    Notes
-    -----
-    After waking the segment before waking stays in force, and nothing charges.
-    """
-    rows = night_rows(run, plan)[night : night + 1]
-    if not run_on:
-        rows.after_end = rows.after_first
-    held = run.held[run.held_of[night]]
-    return march_nights(plan, held, rows, run.van(bank), states).view(np.recarray)
-
-
-def alone(
+def independent(
     run: SeasonRun,
     bank: BankParameters,
     states: Records,
     start_soc: float,
-    run_on: bool = True,
+    follow: bool = True,
     progress: Progress | None = None,
-    outlasting: npt.NDArray[np.bool_] | None = None,
-) -> Records:
-    """March every night for itself, from a given state of charge, without charging.
+) -> tuple[Records, Records]:
+    """March the account of every night for itself.
 
     Parameters
     ----------
     run, bank : SeasonRun, BankParameters
-        Season and bank.
-    states : (n_nights,) recarray
-        Cabin at bedtime.
+        Nights and bank.
+    states : (n_nights,) records of STATE
+        Where each account begins.
     start_soc : float
-        State of charge at bedtime.
-    run_on, progress
-        As for `night_totals` and `chained`.
-    outlasting : (n_nights,) bool array or None
-        Nights whose 48 h a smaller bank is known to outlast: they are marched to waking, and not followed further.
-
-    Returns
-    -------
-    (n_nights,) recarray
-        As of `night_totals`.
-    """
-    known = np.zeros(run.span.days, dtype=bool) if outlasting is None else outlasting
-    rows, van = night_rows(run, run.quiet), run.van(bank)
-    unfollowed = known if run_on else np.ones(run.span.days, dtype=bool)
-    rows.after_end[unfollowed] = rows.after_first[unfollowed]
-    start = with_charge(states, bank, start_soc)
-
-    def block(nights: npt.NDArray[np.intp]) -> Records:
-        held = run.held[run.held_of[nights[0]]]
-        return march_nights(run.quiet, held, rows[nights], van, start[nights])
-
-    alike = [np.flatnonzero(run.held_of == kind) for kind in range(len(run.held))]
-    blocks = [nights[i : i + BLOCK] for nights in alike for i in range(0, nights.size, BLOCK)]
-    found = new_records(NIGHT, run.span.days)
-    found[np.concatenate(blocks)] = np.concatenate(all_of(block, blocks, progress))
-    if run_on:
-        found.runtime_s[known] = RUN_ON_H * 3600.0
-    return found
-
-
-def chained(
-    run: SeasonRun,
-    bank: BankParameters,
-    first: Records,
-    start_soc: float,
-    run_on: bool = True,
-    progress: Progress | None = None,
-) -> Records:
-    """March the season in one go: the bank carries over, with the plan's driving, sun and shore.
-
-    Parameters
-    ----------
-    run, bank : SeasonRun, BankParameters
-        Season and bank.
-    first : record
-        Cabin at the first bedtime.
-    start_soc : float
-        State of charge at the first bedtime.
-    run_on : bool
-        As for `night_totals`.
+        State of charge there.
+    follow : bool
+        Find the runtime too, however far beyond waking it goes; up to 48 h from bedtime.
     progress : callable or None
-        Called with nights done and nights in all.
+        Called with jobs done and in all.
 
     Returns
     -------
-    (n_nights,) recarray
-        As of `night_totals`.
+    nights : (n_nights,) records of NIGHT
+        What became of them.
+    waking : (n_nights,) records of STATE
+        The van at each waking.
     """
-    plan, van = run.laid.forcing, run.van(bank)
-    states = new_records(STATE, 1)
-    states[0] = with_charge(first, bank, start_soc)
-    found = new_records(NIGHT, run.span.days)
-    for night in range(run.span.days):
-        if night:
-            day, _ = between(plan, run.wake_s[night - 1], run.bed_s[night])
-            march_forcing(day, van, states[0])
-        found[night : night + 1] = night_totals(run, plan, bank, night, states=states, run_on=run_on)
-        if progress is not None:
-            progress(night + 1, run.span.days)
-    return found
+    waking = with_charge(states, bank, start_soc)
+    rows, van = _rows(run, follow), run.van(bank)
+
+    def block(first: int) -> Records:
+        part = slice(first, first + BLOCK)
+        return march_accounts(run.forcing, rows[part], van, waking[part], False)
+
+    nights = np.concatenate(all_of(block, range(0, len(run.times), BLOCK), progress))
+    return nights.view(np.recarray), waking
+
+
+def consecutive(run: SeasonRun, bank: BankParameters, state: Any, follow: bool = True) -> tuple[Records, Records]:
+    """March the nights one after another: the bank carries over, with the plan's driving, sun and shore.
+
+    Parameters
+    ----------
+    run, bank : SeasonRun, BankParameters
+        Nights and bank.
+    state : record of STATE
+        Where the first account begins, bank included.
+    follow : bool
+        As for `independent`.
+
+    Returns
+    -------
+    nights, waking
+        As for `independent`.
+    """
+    waking = new_records(STATE, len(run.times))
+    waking[0] = state
+    nights = march_accounts(run.forcing, _rows(run, follow), run.van(bank), waking, True)
+    return nights.view(np.recarray), waking
+
+
+def periodic(
+    run: SeasonRun, bank: BankParameters, state: Any, start_soc: float, follow: bool = True
+) -> tuple[Records, Records]:
+    """Consecutive nights in their periodic state: the season ends with the charge that it began with.
+
+    A bank that is drained over a season by a little more than is charged is a store that would be empty in the next;
+    beginning full would hide that. The charge at the beginning is the largest, up to `start_soc`, that the season gives
+    back.
+
+    Parameters
+    ----------
+    run, bank : SeasonRun, BankParameters
+        Nights and bank.
+    state : record of STATE
+        Where the first account begins; its bank is not read.
+    start_soc : float
+        Charge to begin with at the most.
+    follow : bool
+        As for `independent`.
+
+    Returns
+    -------
+    nights, waking
+        As for `independent`; ``nights.start_soc[0]`` is the charge that was found.
+    """
+    start = new_records(STATE, 1)
+    start[0] = state
+    low, high = 0.0, start_soc
+    for tried in range(MOST_SEASONS):
+        # a season gives back at most what it began with more: once it gives back less, only less can be given back
+        soc = high if tried < PLAIN_SEASONS else 0.5 * (low + high)
+        nights, waking = consecutive(run, bank, with_charge(start, bank, soc)[0], follow=False)
+        back = _next_account_soc(run, bank, waking)
+        if back >= soc - SAME_SOC and high - soc <= SAME_SOC:
+            break
+        low, high = (soc, high) if back >= soc - SAME_SOC else (low, min(high, soc, max(back, low)))
+    return consecutive(run, bank, with_charge(start, bank, soc)[0]) if follow else (nights, waking)
+
+
+def _next_account_soc(run: SeasonRun, bank: BankParameters, waking: Records) -> float:
+    """State of charge where the account after the last night would begin."""
+    state, plan = waking[-1:].copy(), run.forcing.plan
+    first = int(run.rows.wake[-1])
+    march_forcing(rows_of(plan, first, plan.start_s.size), run.van(bank), state[0])
+    return float(state.soc[0])
+
+
+def _rows(run: SeasonRun, follow: bool) -> Records:
+    """Where the nights lie; not to be followed beyond waking where that is not asked for."""
+    if follow:
+        return run.rows
+    rows = run.rows.copy()
+    rows["after_end"] = rows["after"]
+    return rows

@@ -10,16 +10,17 @@ from vansim.runs.run import (
     march_run,
     prepare,
 )
+from vansim.scenario.files import ScenarioSource, as_scenario
 from vansim.scenario.schema import Scenario
 
 
-def simulate(scenario: Scenario, weather: Weather | None = None, step: str | None = None) -> Result:
+def simulate(scenario: ScenarioSource, weather: Weather | None = None, step: str | None = None) -> Result:
     """Run a scenario: how long does the cooling run, and what becomes of cabin and bank?
 
     Parameters
     ----------
-    scenario : Scenario
-        From `load_scenario`.
+    scenario : Scenario, str, Path or mapping
+        From `load_scenario`, or what it reads: ``simulate("my.toml")``.
     weather : Weather or None
         From `read_weather`; left out, the file that the scenario names.
     step : str or None
@@ -35,7 +36,7 @@ def simulate(scenario: Scenario, weather: Weather | None = None, step: str | Non
     WeatherError, ScenarioError
         Weather that is missing or cannot be trusted.
     """
-    run = prepare(scenario, weather)
+    run = prepare(as_scenario(scenario), weather)
     marched = march_run(run)
     result = Result(run, marched)
     if step is not None:

@@ -3,21 +3,33 @@
 from __future__ import annotations
 
 import datetime
+import json
 import re
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping
 from difflib import get_close_matches
 from typing import Any
 
 from vansim.units import SUFFIXES, suffix_of
 
 Path = tuple[str | int, ...]
+Particulars = Mapping[str, Any]
+"""What a checker knows of a fault, such as the limit."""
 
 
 def dotted(path: Path) -> str:
-    """Path as people write it: ``day.0.segment.2.shade``; a name with a dot is quoted."""
-    return ".".join(
-        f'"{part}"' if isinstance(part, str) and not re.fullmatch(r"[\w*-]+", part) else str(part) for part in path
-    )
+    """Steps joined by dots: ``bank.unit.mass_kg``; a step that holds a dot or another sign is quoted, as in TOML."""
+    return ".".join(str(part) if re.fullmatch(r"[\w:*-]+", str(part)) else _quoted(str(part)) for part in path)
+
+
+def _quoted(step: str) -> str:
+    return json.dumps(step, ensure_ascii=False)
+
+
+def fault_line(place: str, key: str, words: str) -> str:
+    """A fault in a line: where, which key, what is wrong. A sentence that begins with its key stands without it."""
+    if words.startswith(f"{key} "):
+        key = ""
+    return ": ".join(part for part in (place, key, words) if part)
 
 
 def nearest(word: str, known: Iterable[str], cutoff: float = 0.6) -> str | None:
@@ -57,11 +69,11 @@ def mean_word(word: str, known: Iterable[str], cutoff: float = 0.6) -> str:
     return f"; did you mean {near!r}?" if near is not None else ""
 
 
-def _limit(ctx: dict, name: str) -> str:
+def _limit(ctx: Particulars, name: str) -> str:
     return f"out of range@; allowed: {bounds_words(ctx, name)}"
 
 
-def bounds_words(bounds: dict, name: str) -> str:
+def bounds_words(bounds: Particulars, name: str) -> str:
     """``0 to 1``, ``above 0 m2``: the range of a value from its limits `gt`, `ge`, `lt`, `le`."""
     suffix = suffix_of(name)
     unit = f" {SUFFIXES[suffix].symbol}" if suffix else ""
@@ -71,7 +83,7 @@ def bounds_words(bounds: dict, name: str) -> str:
     return " and ".join(f"{sign} {bounds[key]:g}{unit}" for key, sign in signs.items() if key in bounds)
 
 
-def _number(ctx: dict, name: str) -> str:
+def _number(ctx: Particulars, name: str) -> str:
     suffix = suffix_of(name)
     if suffix is None:
         return "must be a number@"
@@ -79,30 +91,30 @@ def _number(ctx: dict, name: str) -> str:
     return f"must be a number in {unit.symbol}@; or text with a unit: {listed(unit.written)}"
 
 
-def _pattern(ctx: dict, name: str) -> str:
+def _pattern(ctx: Particulars, name: str) -> str:
     pattern = ctx["pattern"]
     choice = re.fullmatch(r"\^\(([\w|]+)\)\$", pattern)
     if choice:
-        return f"not known here@; allowed: {', '.join(choice.group(1).split('|'))}"
+        return f"not a valid choice@; allowed: {', '.join(choice.group(1).split('|'))}"
     if ":" in pattern:
-        return 'must be a clock time@; allowed: "HH:MM" from "00:00" to "24:00", with both digits'
+        return 'must be a clock time@; allowed: "HH:MM", two digits each, from "00:00" to "24:00"'
     return 'must be a date@; allowed: "MM-DD", such as "07-15"'
 
 
-def _literal(ctx: dict, name: str) -> str:
-    return f"not known here@; allowed: {ctx['expected'].replace(chr(39), '').replace(' or ', ', ')}"
+def _literal(ctx: Particulars, name: str) -> str:
+    return f"not a valid choice@; allowed: {ctx['expected'].replace(chr(39), '').replace(' or ', ', ')}"
 
 
 _LIST = "must be a list@; a list of tables has double brackets ([[day]]), a list of values single ones ([1, 2])"
 
-WORDS: dict[str, Callable[[dict, str], str]] = {
+WORDS: dict[str, Callable[[Particulars, str], str]] = {
     "missing": lambda ctx, name: f"{name!r} is missing",
     "extra_forbidden": lambda ctx, name: "no such key@",
     "float_type": _number,
     "float_parsing": _number,
     "int_type": lambda ctx, name: "must be a whole number@",
     "int_parsing": lambda ctx, name: "must be a whole number@",
-    "int_parsing_size": lambda ctx, name: "must be a whole number of a usual size@",
+    "int_parsing_size": lambda ctx, name: "the number is too large@",
     "int_from_float": lambda ctx, name: "must be a whole number@",
     "finite_number": lambda ctx, name: "must be a finite number@; nan and inf are refused",
     "string_type": lambda ctx, name: 'must be text in quotes@; such as "..."',
@@ -129,7 +141,7 @@ WORDS: dict[str, Callable[[dict, str], str]] = {
 """One sentence for every kind of fault that checking a scenario can raise; ``@`` stands for what was written."""
 
 
-def sentence(kind: str, ctx: dict, name: str, written: Any, message: str = "") -> str:
+def sentence(kind: str, ctx: Particulars, name: str, written: Any, message: str = "") -> str:
     """Turn a checker's fault into a sentence for people.
 
     Parameters

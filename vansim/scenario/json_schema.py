@@ -6,12 +6,20 @@ import re
 from inspect import cleandoc
 from typing import Any
 
+from vansim.data import table as table_of
 from vansim.scenario.keys import models_below
 from vansim.scenario.reading import PART_OF
 from vansim.scenario.schema import Scenario
-from vansim.units import SUFFIXES, stem_of, suffix_of
+from vansim.units import SUFFIXES, stem_of, suffix_of, symbol
 
 _REF = "#/$defs/"
+_EVERYWHERE = {
+    "name": "What it is called.",
+    "note": "A remark, for people.",
+    "price": "One's own price, in the scenario's currency; left out, not known.",
+    "mass_kg": "Mass.",
+}
+"""Words for keys that stand in many tables and are not described in each."""
 
 
 def json_schema() -> dict[str, Any]:
@@ -30,6 +38,7 @@ def json_schema() -> dict[str, Any]:
     for name, table in defs.items():
         _plain_words(table, attribute_words(docs.get(name, "")))
         _with_units(table)
+    _with_choices(defs)
     people = defs["Occupants"]["properties"]["people"]
     defs["Occupants"]["properties"]["people"] = _either(people, {"type": "integer", "minimum": 0, "maximum": 20})
     changed: dict[str, Any] = {}
@@ -38,7 +47,9 @@ def json_schema() -> dict[str, Any]:
         model = _refs(owner["properties"][path[-1]])[0]
         _changed(model, defs, changed)
         by_name = {"type": "string", "description": "name of a part in the library"}
-        owner["properties"][path[-1]] = _either(by_name, {"$ref": _REF + model}, {"$ref": f"{_REF}{model}-by-name"})
+        words = owner["properties"][path[-1]]["description"]
+        ways = (by_name, {"$ref": _REF + model}, {"$ref": f"{_REF}{model}-by-name"})
+        owner["properties"][path[-1]] = {**_either(*ways), "description": words}
         top = changed[f"{model}-changed"]
         changed[f"{model}-by-name"] = {
             **top,
@@ -84,15 +95,20 @@ def attribute_words(doc: str) -> dict[str, str]:
 
 
 def _plain_words(table: dict[str, Any], fields: dict[str, str]) -> None:
-    """Describe fields; keep a table's first sentence; leave out defaults that a file cannot hold."""
-    for name, words in fields.items():
-        if name in table.get("properties", {}):
-            table["properties"][name] = {**table["properties"][name], "description": words}
+    """Describe every key with its unit and default; keep a table's first sentence."""
+    for name, field in table.get("properties", {}).items():
+        words = (fields.get(name) or _EVERYWHERE.get(name, "")).replace("`", "")
+        default = field.get("default")
+        if default is None:  # a file cannot hold it; the words say what leaving the key out means
+            field.pop("default", None)
+        unit = symbol(name)
+        if unit and f"[{unit}" not in words:
+            words = f"{words.rstrip('.')} [{unit}]."
+        if isinstance(default, str | int | float) and default != "":
+            words += f" Default: {str(default).lower() if isinstance(default, bool) else default}."
+        field["description"] = words.strip()
     if "description" in table:
-        table["description"] = table["description"].split("\n\n")[0].replace("\n", " ")
-    for field in table.get("properties", {}).values():
-        if "default" in field and field["default"] is None:
-            del field["default"]
+        table["description"] = table["description"].split("\n\n")[0].replace("\n", " ").replace("`", "")
 
 
 def _with_units(table: dict[str, Any]) -> None:
@@ -107,10 +123,14 @@ def _with_units(table: dict[str, Any]) -> None:
             continue
         stem = stem_of(name)
         text = {"type": "string", "description": f"number and unit: {', '.join(SUFFIXES[suffix].written)}"}
+        words = properties[name].get("description", "")
         properties[name] = _either(properties[name], text)
         if stem in table["properties"] or stems.count(stem) > 1:
             continue
-        properties[stem] = text
+        properties[stem] = {
+            **text,
+            "description": f"{words} Written with its unit: {', '.join(SUFFIXES[suffix].written)}.",
+        }
         if name in needed:
             needed.remove(name)
             choices.append(_either({"required": [name]}, {"required": [stem]}))
@@ -118,6 +138,22 @@ def _with_units(table: dict[str, Any]) -> None:
         table["required"] = needed
     if choices:
         table["allOf"] = choices
+
+
+def _with_choices(defs: dict[str, Any]) -> None:
+    """List the names that the tables of constants know; a refrigerant may be written in either case."""
+    glass = table_of("glass")
+    choices = {
+        ("Layer", "material"): list(table_of("materials")),
+        ("Face", "paint"): list(table_of("paints")),
+        ("Window", "glass"): list(glass["kinds"]),
+        ("Window", "cover"): list(dict.fromkeys(["none", *glass["covers"]])),
+    }
+    for (model, key), names in choices.items():
+        field = defs[model]["properties"][key]
+        written = next(way for way in (field, *field.get("anyOf", ())) if way.get("type") == "string")
+        written["enum"] = names
+    defs["Cooler"]["properties"]["refrigerant"]["examples"] = list(table_of("refrigerants"))
 
 
 def _refs(schema: Any) -> list[str]:

@@ -10,7 +10,19 @@ from typing import Annotated, Any, Union, get_args, get_origin
 
 from vansim.quantities import Part
 from vansim.scenario.faults import Path, listed, nearest
+from vansim.scenario.schema import Night, Pitch, PlanSegment
 from vansim.units import SUFFIXES, stem_of, suffix_of
+from vansim.van.bank import Bank
+from vansim.van.charging import SolarArray
+
+RENAMED: dict[type[Part], dict[str, str]] = {
+    Bank: {"health": "state_of_health", "place": "location"},
+    Night: {"called": "label"},
+    Pitch: {"shelter": "wind_shelter_factor"},
+    PlanSegment: {"sky_open": "sky_view_factor"},
+    SolarArray: {"turn_deg": "azimuth_from_nose_deg"},
+}
+"""Old keys to new ones, by the table in which they stand. Old keys are refused with the new name."""
 
 # --- what a field holds -----------------------------------------------------------------------------------------------
 
@@ -82,6 +94,14 @@ def bounds_of(model: type[Part], path: Path) -> dict[str, float]:
     return {}
 
 
+def renamed(model: type[Part], key: str) -> str | None:
+    """New name of an old key, written with or without its unit; None where it is no old key."""
+    names = RENAMED.get(model, {})
+    if key in names:
+        return names[key]
+    return next((stem_of(new) for old, new in names.items() if suffix_of(old) and stem_of(old) == key), None)
+
+
 # --- words for a key that does not belong -----------------------------------------------------------------------------
 
 
@@ -93,6 +113,9 @@ def wrong_key(model: type[Part], key: str, value: Any, root: type[Part], table: 
     unit = _wrong_unit(model, key, value)
     if unit:
         return unit
+    old = next((names[key] for names in RENAMED.values() if key in names), None)
+    if old in homes(root):
+        return f"no such key here; {key!r} is now {old!r}, and {_belongs(homes(root)[old], table)}"
     moved = key if key in homes(root) else _other_home(root, key, table)
     near = nearest(key, model.model_fields, 0.7)
     if moved and (model is not root or not near):

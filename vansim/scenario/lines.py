@@ -7,6 +7,7 @@ that the standard reader has accepted.
 from __future__ import annotations
 
 import re
+import tomllib
 
 Path = tuple[str | int, ...]
 
@@ -41,18 +42,15 @@ class _Scanner:
             else:
                 return
 
-    def string(self) -> str:
+    def string(self) -> None:
         quote = self.peek()
         mark = quote * 3 if self.peek(3) == quote * 3 else quote
-        start = self.at + len(mark)
-        self.at = start
+        self.at += len(mark)
         while self.at < len(self.text) and not self.text.startswith(mark, self.at):
             self.at += 2 if quote == '"' and self.text[self.at] == "\\" else 1
-        end = self.at
         self.at += len(mark)
         while len(mark) == 3 and self.peek() == quote:  # up to two quotes may stand before the closing three
             self.at += 1
-        return self.text[start:end]
 
     def key(self) -> Path:
         """A key, perhaps dotted, perhaps quoted."""
@@ -60,7 +58,9 @@ class _Scanner:
         while True:
             self.blank(False)
             if self.peek() in ('"', "'"):
-                found.append(self.string())
+                start = self.at
+                self.string()
+                found.append(next(iter(tomllib.loads(f"{self.text[start : self.at]} = 0"))))  # escapes are read
             elif match := _BARE.match(self.text, self.at):
                 found.append(match.group())
                 self.at = match.end()
@@ -198,9 +198,9 @@ _HINTS = (
     (r"=\s*[-+]?\d[\d_.]*\s*[A-Za-z°%]", 'a number with a unit is text and needs quotes: "75 degF"'),
     (r"=\s*0\d", "a number has no leading zero"),
     (r"=\s*[A-Za-z]", 'text needs quotes: cooler = "name"'),
-    (r"=\s*(#.*)?$", "nothing stands after the equals sign"),
+    (r"=\s*(#.*)?$", "the value after the equals sign is missing"),
     (r"^\s*[^\[#=]+$", "a line is key = value, [table], [[list of tables]] or # comment"),
-    (r"^\s*[^=\[]*[^\w\s.\"'=\[-][^=]*=", "a key of other signs than letters, digits, - and _ needs quotes"),
+    (r"^\s*[^=\[]*[^\w\s.\"'=\[-][^=]*=", "a key with characters other than letters, digits, - and _ needs quotes"),
 )
 
 
@@ -232,7 +232,7 @@ def grammar_fault(text: str, fault: Exception) -> tuple[int, int, str]:
     row = rows[min(line, len(rows)) - 1]
     hint = ""
     if "overwrite" in said or "twice" in said or "already" in said or "mutate" in said:
-        said = "this key or table is written twice"
+        said = "this key or table is given twice"
         hint = "keep one; a list of tables has double brackets, such as [[day]]"
     else:
         hint = next((words for pattern, words in _HINTS if re.search(pattern, row)), "")

@@ -4,21 +4,30 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from vansim.scenario.faults import dotted
+from vansim.scenario.address import address
+from vansim.scenario.faults import Path
 from vansim.scenario.reading import Reading, leaves
 from vansim.scenario.schema import Scenario
 
 
-def origin_of(scenario: Scenario, reading: Reading, before: Mapping[str, str] | None = None) -> dict[str, str]:
+def origin_of(scenario: Scenario, reading: Reading, before: Mapping[Path, str] | None = None) -> dict[Path, str]:
     """Origin of every leaf, by what a reading took down; `before` holds for leaves that it did not touch."""
     found = {}
     for path in leaves(scenario):
         known = next(
             (reading.origin[path[:end]] for end in range(len(path), 0, -1) if path[:end] in reading.origin), None
         )
-        key = dotted(path)
-        found[key] = known or (before or {}).get(key, "default")
+        found[path] = known or (before or {}).get(path, "default")
     return found
+
+
+def origins_by_path(scenario: Scenario) -> dict[Path, str]:
+    """Where every value of a scenario came from, by its path of keys and positions."""
+    if scenario._origins:
+        return dict(scenario._origins)
+    reading = Reading(Scenario)
+    reading.table(Scenario, scenario.model_dump(exclude_unset=True), (), ())
+    return origin_of(scenario, reading)
 
 
 def origins(scenario: Scenario) -> dict[str, str]:
@@ -32,10 +41,8 @@ def origins(scenario: Scenario) -> dict[str, str]:
     Returns
     -------
     dict of str to str
-        Dotted key, such as ``"bank.unit.capacity_ah"``, to ``"given"``, ``"part NAME"`` or ``"default"``.
+        Address, such as ``"bank.unit.capacity_ah"`` or ``"day.at-the-camp.22:00.cooling"``, to ``"given"``,
+        ``"part NAME"`` or ``"default"``.
     """
-    if scenario._origins:
-        return dict(scenario._origins)
-    reading = Reading(Scenario)
-    reading.table(Scenario, scenario.model_dump(exclude_unset=True), (), ())
-    return origin_of(scenario, reading)
+    tables = scenario.model_dump()
+    return {address(path, tables): origin for path, origin in origins_by_path(scenario).items()}

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from typing import Any
 
-from vansim.scenario.schema import DAY_MIN, PlanSegment, Scenario, minutes
+from vansim.scenario.schema import DAY_MIN, Day, PlanSegment, Scenario, minutes
 from vansim.van.loads import DailyHours
 
 
@@ -84,3 +86,84 @@ def load_edges(scenario: Scenario) -> set[int]:
     return {
         minutes(clock) % DAY_MIN for load in scenario.loads for span in load.hours for clock in (span.start, span.end)
     }
+
+
+# --- a plan with more of something ------------------------------------------------------------------------------------
+
+
+def with_more(scenario: Scenario, more_min: int, change: Mapping[str, Any]) -> Scenario:
+    """The scenario with some of the time that the van stands, from each waking on, spent otherwise.
+
+    Parameters
+    ----------
+    scenario : Scenario
+        With its days.
+    more_min : int
+        Time a day [min].
+    change : dict of str to value
+        What differs in it, as fields of a segment; ``{"doing": "idling"}``.
+
+    Returns
+    -------
+    Scenario
+        Every day has so much more of it, as far as it has standing time between waking and bedtime.
+    """
+    changed = tuple(_day_with_more(scenario, day, more_min, change) for day in scenario.day)
+    return scenario.model_copy(update={"day": changed})
+
+
+def standing_min(scenario: Scenario, change: Mapping[str, Any]) -> int:
+    """Standing time between waking and bedtime that a change could take, on the day with the least of it [min]."""
+    return min(
+        sum(length for _, length, segment in _awake_pieces(scenario, day) if _could(segment, change))
+        for day in scenario.days()
+    )
+
+
+def _could(segment: PlanSegment, change: Mapping[str, Any]) -> bool:
+    """Whether the van stands in a segment and does not do so already."""
+    return segment.doing == "parked" and any(getattr(segment, name) != value for name, value in change.items())
+
+
+def _pieces(day: Day, edges: Iterable[int]) -> list[tuple[int, int, PlanSegment]]:
+    """Segments of a day cut at clock times: start on the clock, length [min], segment; in the order of the day."""
+    pieces = []
+    for segment in day.segment:
+        start, span = minutes(segment.start), segment.span_min
+        cuts = sorted({(edge - start) % DAY_MIN for edge in edges if 0 < (edge - start) % DAY_MIN < span})
+        for a, b in zip([0, *cuts], [*cuts, span], strict=True):
+            pieces.append(((start + a) % DAY_MIN, b - a, segment))
+    return pieces
+
+
+def _awake_pieces(scenario: Scenario, day: Day) -> list[tuple[int, int, PlanSegment]]:
+    """Pieces between waking and bedtime, from waking on."""
+    waking, bedtime = minutes(scenario.night.waking) % DAY_MIN, minutes(scenario.night.bedtime) % DAY_MIN
+    awake = (bedtime - waking) % DAY_MIN
+    pieces = _pieces(day, (waking, bedtime))
+    return sorted(
+        (piece for piece in pieces if (piece[0] - waking) % DAY_MIN < awake), key=lambda p: (p[0] - waking) % DAY_MIN
+    )
+
+
+def _day_with_more(scenario: Scenario, day: Day, more_min: int, change: Mapping[str, Any]) -> Day:
+    left = more_min
+    taken: dict[int, int] = {}  # start of a piece on the clock, to the minutes of it that change
+    for start, length, segment in _awake_pieces(scenario, day):
+        if left > 0 and _could(segment, change):
+            taken[start] = min(length, left)
+            left -= taken[start]
+    edges = {minutes(scenario.night.waking), minutes(scenario.night.bedtime)}
+    segments = []
+    for start, length, segment in _pieces(day, edges):
+        spent = taken.get(start, 0)
+        for begin, span, update in ((start, spent, change), (start + spent, length - spent, {})):
+            if span > 0:
+                times = {"name": "", "start": clock(begin), "end": clock(begin + span)}
+                segments.append(segment.model_copy(update={**update, **times}))
+    return day.model_copy(update={"segment": tuple(segments)})
+
+
+def clock(minute: int) -> str:
+    """Clock time of a minute of the day: ``"07:30"``."""
+    return f"{minute % DAY_MIN // 60:02d}:{minute % 60:02d}"

@@ -9,20 +9,18 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
-from typing import Any, Literal, TypeVar, get_args, get_origin
+from typing import Any, Literal, Protocol, TypeVar, get_args, get_origin
 
 from pydantic import ValidationError
 
 from vansim.quantities import Part
+from vansim.scenario.address import address
 from vansim.scenario.faults import Path, listed, mean_word, sentence, shown
-from vansim.scenario.keys import bounds_of, field_for, model_in, wrong_key
+from vansim.scenario.keys import bounds_of, field_for, model_in, renamed, wrong_key
 from vansim.scenario.schema import Occupants
 from vansim.units import SUFFIXES, parse_quantity, suffix_of
 
 P = TypeVar("P", bound=Part)
-Lookup = Callable[[str, str], Mapping[str, Any] | str]
-"""Kind and name to the part's full written table, or to a sentence saying that there is none."""
-
 PART_OF: dict[Path, str] = {
     ("cabin",): "cabins",
     ("cooler",): "coolers",
@@ -33,6 +31,16 @@ PART_OF: dict[Path, str] = {
 }
 """Tables of a scenario that may name a part, and the kind of part."""
 OPTIONAL_PARTS = {("cooler",), ("alternator",), ("solar",), ("charger",)}
+
+
+class PartsSource(Protocol):
+    """What a walk asks of the parts library."""
+
+    def table(self, kind: str, name: str) -> Mapping[str, Any] | str:
+        """A part's full written table, or a sentence saying that there is none."""
+
+    def origin(self, kind: str, name: str, key: str) -> str:
+        """Where the value of a key of a part came from."""
 
 
 # --- the walk ---------------------------------------------------------------------------------------------------------
@@ -46,8 +54,10 @@ class Reading:
     ----------
     root : type
         Model at the top, for saying where a key belongs.
-    lookup : callable or None
-        The parts library.
+    library : callable or None
+        Gives the parts library; called when a part is named.
+    tables : mapping or None
+        What is read, for addresses in sentences.
     faults : list of (path, sentence)
         All so far; paths as written.
     written : dict of path to value
@@ -55,11 +65,12 @@ class Reading:
     spelled : dict of path to path
         Full path to the path as written, where they differ.
     origin : dict of path to str
-        Leaves: ``"given"`` or ``"part NAME"``.
+        Leaves: ``"given"``, ``"part NAME"`` or ``"prices FILE"``.
     """
 
     root: type[Part]
-    lookup: Lookup | None = None
+    library: Callable[[], PartsSource] | None = None
+    tables: Mapping[str, Any] | None = None
     faults: list[tuple[Path, str]] = field(default_factory=list)
     written: dict[Path, Any] = field(default_factory=dict)
     spelled: dict[Path, Path] = field(default_factory=dict)
@@ -80,7 +91,7 @@ class Reading:
 
     def table(self, model: type[Part], raw: Any, path: Path, at: Path) -> Any:
         """Clean one table; `path` has full names, `at` the written ones. A thing that is no table passes as it is."""
-        if path in PART_OF and self.lookup is not None:
+        if path in PART_OF and self.library is not None:
             return self._part(model, raw, path, at)
         return self._keys(model, raw, path, at) if isinstance(raw, Mapping) else raw
 
@@ -90,7 +101,7 @@ class Reading:
             name = field_for(model, key) if isinstance(key, str) else None
             here = (*at, key)
             if name is None:
-                self.fault(here, wrong_key(model, str(key), value, self.root, _header(path)), (*path, key))
+                self.fault(here, self.no_key(model, str(key), value, path, at), (*path, key))
             elif name in clean:
                 self.fault(here, f"given twice, with and without its unit; keep {name!r}", (*path, name))
             else:
@@ -99,6 +110,13 @@ class Reading:
                     self.spelled[full] = here
                 clean[name] = self.value(model, name, key, value, full, here)
         return clean
+
+    def no_key(self, model: type[Part], key: str, value: Any, path: Path, at: Path) -> str:
+        """Say what is wrong with a key that a table does not have: an old name, or a wrong one."""
+        new = renamed(model, key)
+        if new is None:
+            return wrong_key(model, key, value, self.root, _header(path))
+        return f"{address((*at, key), self.tables)} is called {address((*at, new), self.tables)}"
 
     def value(self, model: type[Part], name: str, key: str, value: Any, path: Path, at: Path) -> Any:
         """Clean the value of one field."""
@@ -118,7 +136,7 @@ class Reading:
 
     def _people(self, count: int, path: Path, at: Path) -> Any:
         if not 0 <= count <= 20:
-            self.fault(at, f"out of range (you wrote {shown(count)}); allowed: 0 to 20 people, or tables", path)
+            self.fault(at, f"out of range (you wrote {shown(count)}); allowed: 0 to 20, or a list of people", path)
             return ()
         self.origin[path] = "given"
         return tuple({} for _ in range(count))
@@ -155,7 +173,7 @@ class Reading:
             self.fault(
                 at, f'the unit is missing; write {name} = {shown(value)}, or {key} = "{shown(value)} {unit}"', path
             )
-        return _tuples(value)
+        return tuples(value)
 
     def _part(self, model: type[Part], raw: Any, path: Path, at: Path) -> Any:
         """A part by name, inline, or by name with keys that override the library's."""
@@ -170,13 +188,14 @@ class Reading:
         if not isinstance(name, str):
             self.fault(where, f"must be a part's name in quotes (you wrote {shown(name)})", path)
             return changes
-        assert self.lookup is not None
-        found = self.lookup(PART_OF[path], name)
+        assert self.library is not None
+        library, kind = self.library(), PART_OF[path]
+        found = library.table(kind, name)
         if isinstance(found, str):
             self.fault(where, found, path)
             return changes
         for leaf in _leaves(found, path):
-            self.origin.setdefault(leaf, f"part {name}")
+            self.origin.setdefault(leaf, library.origin(kind, name, str(leaf[len(path)])))
         return merged(found, changes)
 
 
@@ -195,11 +214,12 @@ def merged(base: Mapping[str, Any], changes: Mapping[str, Any]) -> dict[str, Any
     return out
 
 
-def _tuples(value: Any) -> Any:
+def tuples(value: Any) -> Any:
+    """The same value with its lists as tuples, at every depth."""
     if isinstance(value, list | tuple):
-        return tuple(_tuples(item) for item in value)
+        return tuple(tuples(item) for item in value)
     if isinstance(value, Mapping):
-        return {key: _tuples(item) for key, item in value.items()}
+        return {key: tuples(item) for key, item in value.items()}
     return value
 
 

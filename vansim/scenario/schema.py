@@ -5,12 +5,15 @@ Parts come from their own rooms; this file puts them together, adds the plan of 
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from typing import Any, Literal, Self
+import re
+from typing import Annotated, Any, Literal, Self
 
 from pydantic import Field, PrivateAttr, model_validator
 
 from vansim.quantities import ClockTime, Fraction, Part, Positive
+from vansim.scenario.address import slug, twice
+from vansim.scenario.faults import dotted
+from vansim.scenario.fit import fit_faults
 from vansim.van.bank import Bank
 from vansim.van.cabin import Cabin
 from vansim.van.charging import Alternator, ShoreCharger, ShorePower, SolarArray
@@ -19,6 +22,8 @@ from vansim.van.loads import Inverter, Load
 from vansim.van.people import Dog, Person
 
 DAY_MIN = 24 * 60
+AT_FIRST_COOLING, AT_BEDTIME = "first cooling", "bedtime"
+RunStart = Annotated[str, Field(pattern=rf"^({AT_FIRST_COOLING}|{AT_BEDTIME}|([01]\d|2[0-3]):[0-5]\d)$")]
 Cooling = Literal["off", "eco", "boost", "boost_then_eco"]
 
 
@@ -29,24 +34,30 @@ def minutes(clock: str) -> int:
 
 
 class PlanSegment(Part):
-    """A stretch of the day in which nothing about the plan changes.
+    """Part of a day during which nothing in the plan changes.
 
     Attributes
     ----------
-    start, end : str
-        ``"HH:MM"``; one that ends at or before its start runs past midnight.
+    start : str
+        Clock time at which it begins, ``"HH:MM"``.
+    end : str
+        Clock time at which it ends, ``"HH:MM"``; one that ends at or before its start runs past midnight.
+    name : str
+        A name of its own within the day, for addressing it; its start time serves as well.
     doing : {"parked", "idling", "driving"}
-        Idling and driving run the engine.
+        What the van does; idling and driving run the engine.
     speed_kmh : float
         Road speed [km/h]; only when driving.
     shade : float
         Share of the direct sun that is kept off, 0 to 1.
-    sky_open : float
+    sky_view_factor : float
         Share of the sky seen from the roof; left out, 1 - 0.6 shade.
     heading_deg : float
         Compass direction of the van's nose [deg]; left out, the site's; on the road all directions in turn.
-    covers, window_open : bool
-        Window covers in place; a window open.
+    covers : bool
+        Window covers in place.
+    window_open : bool
+        A window open.
     fan : {"off", "on", "auto"}
         Roof fan; `auto` runs it only while outside air helps.
     cooling : {"off", "eco", "boost", "boost_then_eco"}
@@ -54,21 +65,22 @@ class PlanSegment(Part):
     vehicle_cooling : bool
         The engine-driven cooling holds the cabin; only with the engine running.
     setpoint_c : float
-        Set point for this stretch [°C]; left out, the thermostat's.
+        Set point during this segment [°C]; left out, the thermostat's.
     people : {"awake", "asleep", "out"}
         What the people do.
     dogs : {"awake", "asleep", "out"}
         What the dogs do.
     shore : bool
-        Plugged in.
+        Plugged in to shore power.
     """
 
     start: ClockTime
     end: ClockTime
+    name: str = ""
     doing: Literal["parked", "idling", "driving"] = "parked"
     speed_kmh: float = Field(default=0.0, ge=0, le=140)
     shade: Fraction = 0.0
-    sky_open: Fraction | None = None
+    sky_view_factor: Fraction | None = None
     heading_deg: float | None = Field(default=None, ge=0, le=360)
     covers: bool = False
     window_open: bool = False
@@ -82,8 +94,13 @@ class PlanSegment(Part):
 
     @model_validator(mode="after")
     def _consistent(self) -> Self:
+        name = slug(self.name)
+        if name in ("*", "name", "segment") or re.fullmatch(r"[\d:]+", name):
+            raise ValueError(
+                f"a segment cannot be called {self.name!r}; choose a name with a letter, such as 'evening'"
+            )
         if self.start == "24:00":
-            raise ValueError("a segment that starts at 24:00 starts at 00:00")
+            raise ValueError("a start at midnight is written 00:00, not 24:00")
         if self.doing == "driving" and self.speed_kmh <= 0.0:
             raise ValueError("a driving segment needs a speed_kmh above 0")
         if self.doing != "driving" and self.speed_kmh > 0.0:
@@ -91,7 +108,7 @@ class PlanSegment(Part):
         if self.vehicle_cooling and self.doing == "parked":
             raise ValueError("vehicle_cooling needs the engine: doing = 'idling' or 'driving'")
         if self.shore and self.doing == "driving":
-            raise ValueError("shore power while driving")
+            raise ValueError("a van cannot be on shore power while driving")
         return self
 
     @property
@@ -103,7 +120,7 @@ class PlanSegment(Part):
     @property
     def sky_view(self) -> float:
         """Share of the sky seen from the roof."""
-        return 1.0 - 0.6 * self.shade if self.sky_open is None else self.sky_open
+        return 1.0 - 0.6 * self.shade if self.sky_view_factor is None else self.sky_view_factor
 
 
 class Day(Part):
@@ -112,9 +129,9 @@ class Day(Part):
     Attributes
     ----------
     name : str
-        For the plan's cycle.
-    segment : tuple of Segment
-        In order; the first may start at any hour, the last ends there again.
+        By which the cycle and changes address it.
+    segment : tuple of PlanSegment
+        In order; the first may start at any hour, and the last ends at that hour.
     """
 
     name: str = "day"
@@ -122,7 +139,7 @@ class Day(Part):
 
     @model_validator(mode="after")
     def _covers_the_day(self) -> Self:
-        faults = []
+        faults = [] if slug(self.name) not in ("", "*") else [f"a day cannot be called {self.name!r}; give it a name"]
         for before, after in zip(self.segment, (*self.segment[1:], self.segment[0]), strict=True):
             gap = (minutes(after.start) - minutes(before.end)) % DAY_MIN
             if gap:
@@ -133,28 +150,31 @@ class Day(Part):
         total = sum(segment.span_min for segment in self.segment)
         if not faults and total != DAY_MIN:
             faults.append(f"the segments add up to {total / 60:g} h; a day has 24 h")
+        faults += [f"two segments are called {name!r}" for name in twice(s.name for s in self.segment if slug(s.name))]
         if faults:
             raise ValueError("\n".join(faults))
         return self
 
 
 class Night(Part):
-    """What counts as a kept night.
+    """What counts as a covered night.
 
     Attributes
     ----------
-    called : str
-        What it is called, where it is not the night that counts: ``"working day"``.
-    bedtime, waking : str
-        ``"HH:MM"``: its beginning and its end.
+    label : str
+        What answers call it, where other hours than the night are what counts: ``"working day"``.
+    bedtime : str
+        Clock time at which it begins, ``"HH:MM"``.
+    waking : str
+        Clock time at which it ends, ``"HH:MM"``.
     limit_c : float
         Cabin air must stay at or below this [°C].
     grace_min : float
-        Time above the limit, over the whole night, that is forgiven [min]: a thermostat's overshoot is not a lost
-        night (assumed; about 3 % of nine hours).
+        Time above the limit, over the whole night, that is forgiven [min]: a thermostat may overshoot (assumed; about
+        3 % of nine hours).
     """
 
-    called: str = "night"
+    label: str = "night"
     bedtime: ClockTime = "22:00"
     waking: ClockTime = "07:00"
     limit_c: float = Field(default=26.0, ge=18, le=35)
@@ -162,8 +182,8 @@ class Night(Part):
 
     @property
     def length_h(self) -> float:
-        """Bedtime to waking [h]."""
-        return ((minutes(self.waking) - minutes(self.bedtime)) % DAY_MIN) / 60.0
+        """Bedtime to waking [h]; the same clock time for both means the whole day."""
+        return ((minutes(self.waking) - minutes(self.bedtime)) % DAY_MIN or DAY_MIN) / 60.0
 
 
 class Pitch(Part):
@@ -177,8 +197,8 @@ class Pitch(Part):
         Ground reflectance where the weather file has none.
     wind_exponent : float
         Power law from 10 m down to the van: 0.14 open country, 0.22 suburb, 0.33 town (ASHRAE Fundamentals ch. 24).
-    shelter : float
-        Factor on the wind at the van.
+    wind_shelter_factor : float
+        Factor on the wind at the van: 1 in the open, 0 where no wind reaches it.
     ground_warming : float
         How far sunlit ground heats up toward a dry, insulated surface, 0 to 1 (assumed 0.5).
     """
@@ -186,7 +206,7 @@ class Pitch(Part):
     heading_deg: float = Field(default=180.0, ge=0, le=360)
     albedo: Fraction = 0.2
     wind_exponent: float = Field(default=0.22, ge=0, le=0.5)
-    shelter: Fraction = 0.7
+    wind_shelter_factor: Fraction = 0.7
     ground_warming: Fraction = 0.5
 
 
@@ -196,15 +216,18 @@ class RunWindow(Part):
     Attributes
     ----------
     date : str
-        ``"MM-DD"``.
+        ``"MM-DD"``: the day on which the bedtime of the first night falls.
     start : str
-        Clock time at which it begins; noon keeps every night whole.
+        Where it begins, with the bank at its starting charge. ``"first cooling"``: where the account of the first night
+        begins, when the plan first switches cooling on after the waking before (at that waking where cooling was on
+        already, at bedtime where it is never on before). ``"bedtime"``: at bedtime, so that cooling before it is not
+        counted. Or a clock time on that day.
     days : int
         Number of days.
     """
 
     date: str = Field(default="07-15", pattern=r"^(0[1-9]|1[0-2])-(0[1-9]|[12]\d|3[01])$")
-    start: ClockTime = "12:00"
+    start: RunStart = AT_FIRST_COOLING
     days: int = Field(default=1, ge=1, le=365)
 
     @model_validator(mode="after")
@@ -224,9 +247,9 @@ class VehicleCooling(Part):
     Attributes
     ----------
     setpoint_c : float
-        Held temperature [°C].
+        Cabin temperature that it holds [°C].
     capacity_w : float
-        Most that it can take out [W].
+        Largest cooling capacity [W].
     """
 
     setpoint_c: float = Field(default=24.0, ge=15, le=30)
@@ -253,34 +276,62 @@ class Scenario(Part):
 
     Attributes
     ----------
-    title, note : str
-        For people.
+    title : str
+        Heading of every answer.
+    note : str
+        A remark, for people.
     weather : str
         Path of a typical-year file, relative to the scenario file.
     parts : str
         Folder of one's own parts, relative to the scenario file; left out, the library's alone.
-    run, night, site : RunWindow, Night, Pitch
-        When; what counts; where.
-    cabin, occupants, cooler, thermostat, bank : Cabin, Occupants, Cooler or None, Thermostat, Bank
-        The van.
-    alternator, solar, charger, shore, vehicle_cooling : optional
-        What fills the bank, and what else cools.
-    inverter, loads : Inverter, tuple of Load
-        What else draws on it.
+    prices : str
+        File with one's own prices of parts, relative to the scenario file; left out, none but those of the parts.
+    run : RunWindow
+        Which days are run.
+    night : Night
+        Which hours count, and what the cabin must keep to.
+    site : Pitch
+        Where and how the van stands.
+    cabin : Cabin
+        Walls, windows, air exchange and heat stores.
+    occupants : Occupants
+        People and dogs.
+    cooler : Cooler or None
+        The battery-powered air conditioner; left out, none.
+    thermostat : Thermostat
+        Set point and dead band.
+    bank : Bank
+        Batteries as they are wired.
+    alternator : Alternator or None
+        Charging from the engine; left out, none.
+    solar : SolarArray or None
+        Panels; left out, none.
+    charger : ShoreCharger or None
+        Charger on shore power; left out, none.
+    shore : ShorePower or None
+        The socket on the pitch; left out, none.
+    vehicle_cooling : VehicleCooling
+        Engine-driven cooling, where a segment uses it.
+    inverter : Inverter
+        For loads on mains voltage.
+    loads : tuple of Load
+        Everything else that draws on the bank.
     day : tuple of Day
-        Kinds of day.
+        Kinds of day, each with its plan.
     cycle : tuple of str
-        Their order from the first day of a run on; left out, as they stand.
+        Names of days in the order in which they follow one another, from the first day of a run; left out, as they
+        stand.
     variants : dict
-        Named changes, key to value, for comparing.
+        Named designs for comparing: the changes of each, address to value.
     currency : str
-        For prices.
+        Currency of prices; left out, that of the prices file.
     """
 
     title: str = "untitled"
     note: str = ""
     weather: str = ""
     parts: str = ""
+    prices: str = ""
     run: RunWindow = RunWindow()
     night: Night = Night()
     site: Pitch = Pitch()
@@ -299,9 +350,9 @@ class Scenario(Part):
     day: tuple[Day, ...] = Field(min_length=1)
     cycle: tuple[str, ...] = ()
     variants: dict[str, dict[str, Any]] = Field(default_factory=dict)
-    currency: str = "USD"
+    currency: str = ""
 
-    _origins: dict[str, str] = PrivateAttr(default_factory=dict)
+    _origins: dict[tuple[str | int, ...], str] = PrivateAttr(default_factory=dict)
     _folder: str = PrivateAttr(default="")
 
     @model_validator(mode="after")
@@ -311,83 +362,11 @@ class Scenario(Part):
             raise ValueError("\n".join(faults))
         return self
 
+    def segments(self) -> dict[str, PlanSegment]:
+        """Every segment of every day by its address, such as ``day.at-the-camp.22:00``."""
+        return {dotted(("day", slug(day.name), s.start)): s for day in self.day for s in day.segment}
+
     def days(self) -> tuple[Day, ...]:
         """The days of the cycle in order; day n of a run is ``days()[n % len]``."""
         by_name = {day.name: day for day in self.day}
         return tuple(by_name[name] for name in self.cycle) if self.cycle else self.day
-
-
-def fit_faults(scenario: Any) -> list[str]:
-    """Faults of parts that are right for themselves but do not fit together.
-
-    Parameters
-    ----------
-    scenario : Scenario or namespace
-        May lack fields (those that are wrong for themselves); what needs a missing one is passed over.
-
-    Returns
-    -------
-    list of str
-        One sentence each, after the dotted key that it belongs to.
-    """
-    has = vars(scenario).keys()
-    checks: tuple[tuple[set[str], Callable[[Any], list[str]]], ...] = (
-        ({"bank"}, _voltage_faults),
-        ({"day", "cycle"}, _cycle_faults),
-        ({"day", "cooler"}, _cooling_faults),
-        ({"day", "cabin"}, _fan_faults),
-        ({"day", "charger", "shore"}, _shore_faults),
-        ({"cabin", "solar"}, _roof_faults),
-    )
-    return [fault for needs, check in checks if needs <= has for fault in check(scenario)]
-
-
-def _segments(scenario: Any) -> list[PlanSegment]:
-    return [segment for day in scenario.day for segment in day.segment]
-
-
-def _voltage_faults(scenario: Any) -> list[str]:
-    bank_v = scenario.bank.nominal_v
-    faults = []
-    if bank_v not in (12, 24, 48):
-        faults.append(f"bank.series: the units add up to {bank_v} V; allowed: 12, 24, 48 V")
-    for key in ("cooler", "alternator", "charger"):
-        part = getattr(scenario, key, None)
-        if part is not None and part.nominal_v != bank_v:
-            faults.append(f"{key}.nominal_v: {part.nominal_v} V on a {bank_v} V bank; both must be the same")
-    return faults
-
-
-def _cycle_faults(scenario: Any) -> list[str]:
-    names = [day.name for day in scenario.day]
-    twice = sorted({name for name in names if names.count(name) > 1})
-    unknown = [name for name in dict.fromkeys(scenario.cycle) if name not in names]
-    return [
-        *(f"day: two days are called {name!r}" for name in twice),
-        *(f"cycle: no day is called {name!r}; there are {', '.join(names)}" for name in unknown),
-    ]
-
-
-def _cooling_faults(scenario: Any) -> list[str]:
-    if scenario.cooler is None and any(s.cooling != "off" for s in _segments(scenario)):
-        return ["day: a segment asks for cooling, but no cooler is fitted"]
-    return []
-
-
-def _fan_faults(scenario: Any) -> list[str]:
-    if scenario.cabin.fan_m3_h == 0.0 and any(s.fan != "off" for s in _segments(scenario)):
-        return ["day: a segment uses the roof fan, but cabin.fan_m3_h is 0"]
-    return []
-
-
-def _shore_faults(scenario: Any) -> list[str]:
-    if (scenario.charger is None or scenario.shore is None) and any(s.shore for s in _segments(scenario)):
-        return ["day: a segment is plugged in; that needs both [charger] and [shore]"]
-    return []
-
-
-def _roof_faults(scenario: Any) -> list[str]:
-    roof = scenario.cabin.faces["roof"].area_m2
-    if scenario.solar is None or scenario.solar.area_m2 <= roof * 1.05:
-        return []
-    return [f"solar.area_m2: {scenario.solar.area_m2:g} m2 of panels on a roof of {roof:g} m2"]

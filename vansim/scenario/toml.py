@@ -10,8 +10,9 @@ from pathlib import Path
 from typing import Any
 
 from vansim.errors import ScenarioError
+from vansim.scenario.address import address
 from vansim.scenario.faults import Path as KeyPath
-from vansim.scenario.faults import dotted, mean_word
+from vansim.scenario.faults import fault_line, mean_word
 from vansim.scenario.lines import grammar_fault, key_lines, line_of
 
 
@@ -35,17 +36,17 @@ class Document:
 
     @cached_property
     def lines(self) -> dict[KeyPath, int]:
-        """Key path to line; looked for when there is a fault to tell."""
+        """Key path to line; looked for when there is a fault to report."""
         return key_lines(self.text)
 
-    def tell(self, faults: Iterable[tuple[KeyPath, str]]) -> list[str]:
-        """Faults as lines of text, in the order of the file, each told once."""
-        placed = [(line_of(self.lines, path) or 0, dotted(path), words) for path, words in faults]
-        return list(dict.fromkeys(self._told(*fault) for fault in sorted(placed, key=lambda fault: fault[0])))
+    def fault_lines(self, faults: Iterable[tuple[KeyPath, str]]) -> list[str]:
+        """Faults as lines of text, in the order of the file, each once."""
+        placed = [(line_of(self.lines, path) or 0, address(path, self.raw), words) for path, words in faults]
+        placed.sort(key=lambda fault: fault[0])
+        return list(dict.fromkeys(fault_line(self._place(line), key, words) for line, key, words in placed))
 
-    def _told(self, line: int, key: str, words: str) -> str:
-        place = f"{self.source}:{line}" if self.source and line else self.source
-        return ": ".join(piece for piece in (place, key, words) if piece)
+    def _place(self, line: int) -> str:
+        return f"{self.source}:{line}" if self.source and line else self.source
 
 
 def read_toml(path: Path) -> Document:
@@ -71,7 +72,7 @@ def read_toml(path: Path) -> Document:
     except OSError as problem:
         raise ScenarioError(_unreadable(path, problem)) from None
     except ValueError:
-        raise ScenarioError(f"{str(path)!r}: not a possible file name") from None
+        raise ScenarioError(f"{str(path)!r}: not a valid file name") from None
     try:
         text = data.decode("utf-8-sig")
     except UnicodeDecodeError as problem:

@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
-from pathlib import Path
-from typing import Any
+from typing import Any, Literal
 
 import numpy as np
 import numpy.typing as npt
@@ -14,16 +13,18 @@ from vansim.boundary.forcing import COOLING_CODE
 from vansim.climate import Weather
 from vansim.climate.seasons import HeatWave
 from vansim.errors import ScenarioError
+from vansim.notes import Note
 from vansim.runs import season as sr
-from vansim.runs.batch import all_of
-from vansim.scenario.parts import library
+from vansim.runs.jobs import all_of
+from vansim.runs.night_table import covered_and_why, needed_nights
+from vansim.runs.run import endless_bank
+from vansim.scenario.parts import library_of
 from vansim.scenario.schema import Scenario
-from vansim.studies.nights import kept_and_why, laid_season
-from vansim.van.bank import Bank, BankUnit, bank_parameters, usable_kwh
+from vansim.studies.design import Design, NightsReading, Reading, design_of, with_cooler, with_mode
+from vansim.van.bank import Bank, BankUnit, usable_kwh
 from vansim.van.cooler import Cooler
 
-Array = npt.NDArray[np.float64]
-
+Judged = Literal["headline", "independent", "consecutive"]
 RESERVE_SOC = {"lfp": 0.1, "agm": 0.5}
 """Reserve of a battery of another chemistry than the scenario's own (common practice: half of a lead-acid bank)."""
 AS_PLANNED, AS_FITTED = "as planned", "as fitted"
@@ -36,43 +37,72 @@ class Candidate:
     Attributes
     ----------
     labels : dict of str to str
-        ``unit``, ``mode``, ``cooler``.
+        ``battery``, ``mode``, ``cooler``.
     bank : Bank
         One battery in parallel; series as the bus asks.
-    run : SeasonRun
-        Season with mode and cooler.
-    evenings : BedtimeStates
-        Cabin at bedtime, shared by all sizes.
-    chained : bool
-        Whether nights are in a row.
-    shares : dict
-        Kept share of the sizes marched so far.
+    design : Design
+        The van with mode and cooler, whatever its bank.
+    judged : {"headline", "independent", "consecutive"}
+        What a share is judged on.
+    too_warm_nights : int
+        Nights that are too warm even on an endless bank.
+    known : dict
+        Which nights are covered, for the sizes and readings marched so far.
     """
 
     labels: dict[str, str]
     bank: Bank
-    run: sr.SeasonRun
-    evenings: sr.BedtimeStates
-    chained: bool
-    shares: dict[int, float] = field(default_factory=dict)
+    design: Design
+    judged: Judged
+    too_warm_nights: int
+    known: dict[tuple[int, Reading], npt.NDArray[np.bool_]] = field(default_factory=dict)
 
-    def sized(self, parallel: int) -> Bank:
-        """The bank with a number of strings in parallel."""
-        return self.bank.model_copy(update={"parallel": parallel})
+    @property
+    def spare_nights(self) -> int:
+        """Nights that need not be covered."""
+        count = len(self.design.season.times)
+        return count - needed_nights(count, self.design.target)
 
-    def books(self, parallel: int, run_on: bool, chained: bool | None = None) -> Any:
-        """March the season on a size."""
-        numbers = bank_parameters(self.sized(parallel))
-        if self.chained if chained is None else chained:
-            start = self.run.scenario.bank.start_soc
-            return sr.chained(self.run, numbers, self.evenings.states[0], start, run_on)
-        return sr.alone(self.run, numbers, self.evenings.states, 1.0, run_on)
+    @property
+    def readings(self) -> tuple[Reading, ...]:
+        """The readings that must reach the share."""
+        if self.judged != "headline":
+            return (self.judged,)
+        return ("independent", "consecutive") if self.design.recharges_by_plan else ("independent",)
+
+    def sized(self, parallel: int) -> Design:
+        """The van with a number of strings in parallel."""
+        return self.design.with_bank(self.bank.model_copy(update={"parallel": parallel}))
+
+    def covered(self, parallel: int, reading: Reading) -> npt.NDArray[np.bool_]:
+        """Which nights a size covers in one reading; marched once."""
+        if (parallel, reading) not in self.known:
+            self.known[parallel, reading] = self.sized(parallel).covered(reading)
+        return self.known[parallel, reading]
+
+    def covers(self, parallel: int) -> bool:
+        """Whether a size covers the asked share in every reading that counts."""
+        count = len(self.design.season.times)
+        enough = needed_nights(count, self.design.target)
+        return all(int(self.covered(parallel, reading).sum()) >= enough for reading in self.readings)
 
     def share(self, parallel: int) -> float:
-        """Kept share on a size; marched once."""
-        if parallel not in self.shares:
-            self.shares[parallel] = float(np.mean(kept_and_why(self.run, self.books(parallel, run_on=False))[0]))
-        return self.shares[parallel]
+        """Covered share of a size, the least of the readings that count."""
+        return min(float(self.covered(parallel, reading).mean()) for reading in self.readings)
+
+    def reading(self, parallel: int) -> NightsReading:
+        """Nights of a size in the reading that decides."""
+        design = self.sized(parallel)
+        if self.judged == "headline":
+            return design.headline
+        return design.read_as(self.judged)
+
+    def consecutive_decides(self, parallel: int) -> bool:
+        """Whether a size covers enough independent nights, and not enough consecutive ones."""
+        count = len(self.design.season.times)
+        enough = needed_nights(count, self.design.target)
+        alone = int(self.covered(parallel, "independent").sum())
+        return "consecutive" in self.readings and alone >= enough and not self.covers(parallel)
 
 
 def layout_of(bank: Bank) -> dict[str, Any]:
@@ -85,26 +115,30 @@ def layout_of(bank: Bank) -> dict[str, Any]:
     }
 
 
-def choices(
+def candidates(
     scenario: Scenario,
     weather: Weather | None,
     season: str | None,
-    units: str | Sequence[str | BankUnit] | None,
+    heat_wave: HeatWave | float | None,
+    target: float,
+    start_soc: float | None,
+    full_at_bedtime: bool,
+    *,
+    batteries: str | Sequence[str | BankUnit] | None,
     modes: Sequence[str] | None,
     coolers: Sequence[str | Cooler] | None,
-    chained: bool,
-    heat_wave: HeatWave | float | None,
+    judged: Judged,
 ) -> list[Candidate]:
-    """Every battery with every mode and cooler; each mode and cooler is marched to its evenings once.
+    """Every battery with every mode and cooler; the days before each account are marched once a mode and cooler.
 
     Parameters
     ----------
-    scenario, weather, season, units, modes, coolers, chained, heat_wave
+    scenario, weather, season, heat_wave, target, start_soc, full_at_bedtime, batteries, modes, coolers, judged
         As for `size`.
 
     Returns
     -------
-    list of Choice
+    list of Candidate
         Cooler by cooler, mode by mode, battery by battery.
 
     Raises
@@ -113,56 +147,60 @@ def choices(
         Everything that cannot be used, at once.
     """
     faults: list[str] = []
-    batteries = _units(scenario, units, faults)
+    units = _units(scenario, batteries, faults)
     machines = _coolers(scenario, coolers, faults)
     allowed = [mode for mode in COOLING_CODE if mode != "off"]
     faults += [f"modes: {m!r} is not a mode; allowed: {', '.join(allowed)}" for m in modes or () if m not in allowed]
+    if judged not in ("headline", "independent", "consecutive"):
+        faults.append(f"judged: {judged!r} is not a reading; allowed: headline, independent, consecutive")
     if faults:
         raise ScenarioError(faults)
-    base = laid_season(scenario, weather, season, heat_wave)
-    seasons = []
-    for machine_label, machine in machines:
-        fitted = base if machine is None else sr.with_cooler(base, machine)
-        for mode in modes or (AS_PLANNED,):
-            run = fitted if mode == AS_PLANNED else sr.with_mode(fitted, mode)
-            seasons.append(({"mode": mode, "cooler": machine_label}, run))
-    evenings = all_of(sr.evenings, [run for _, run in seasons])
+    base = design_of(scenario, weather, season, heat_wave, target, start_soc, full_at_bedtime)
+    asked = [
+        ({"mode": mode, "cooler": label}, machine, mode)
+        for label, machine in machines
+        for mode in modes or (AS_PLANNED,)
+    ]
+
+    def fitted(one: tuple[dict[str, str], Cooler | None, str]) -> tuple[Design, int]:
+        _, machine, mode = one
+        design = base if machine is None else with_cooler(base, machine)
+        design = design if mode == AS_PLANNED else with_mode(design, mode)
+        endless = sr.independent(design.season, endless_bank(), design.states, 0.5, follow=False)[0]
+        return design, int((~covered_and_why(design.season, endless)[0]).sum())
+
     return [
-        Candidate({"unit": unit_label, **labels}, bank, run, at_bedtime, chained)
-        for (labels, run), at_bedtime in zip(seasons, evenings, strict=True)
-        for unit_label, bank in batteries
+        Candidate({"battery": label, **labels}, bank, design, judged, warm)
+        for (labels, _, _), (design, warm) in zip(asked, all_of(fitted, asked), strict=True)
+        for label, bank in units
     ]
 
 
-def _parts_folder(scenario: Scenario) -> Path | None:
-    return Path(scenario._folder) / scenario.parts if scenario.parts else None
-
-
 def _units(
-    scenario: Scenario, units: str | Sequence[str | BankUnit] | None, faults: list[str]
+    scenario: Scenario, batteries: str | Sequence[str | BankUnit] | None, faults: list[str]
 ) -> list[tuple[str, Bank]]:
     bus = scenario.bank.nominal_v
     own = scenario.bank.unit
-    if units is None:
+    if batteries is None:
         return [(own.name or _name_of(own), _string(scenario, own))]
-    parts = library(_parts_folder(scenario))
-    every = isinstance(units, str) and units == "all"
+    parts = library_of(scenario)
+    every = isinstance(batteries, str) and batteries == "all"
     names: Sequence[str | BankUnit] = (
-        list(parts.parts["bank-units"]) if every else [units] if isinstance(units, str) else units
+        list(parts.parts["bank-units"]) if every else [batteries] if isinstance(batteries, str) else batteries
     )
     found = []
     for name in names:
         try:
             unit = name if isinstance(name, BankUnit) else parts.part("bank-units", name)
         except ScenarioError as problem:
-            faults += [f"units: {fault}" for fault in problem.faults]
+            faults += [f"batteries: {fault}" for fault in problem.faults]
             continue
         assert isinstance(unit, BankUnit)
         label = unit.name or (_name_of(unit) if isinstance(name, BankUnit) else name)
         if bus % unit.nominal_v == 0:
             found.append((label, _string(scenario, unit)))
         elif not every:
-            faults.append(f"units: {label} has {unit.nominal_v} V; that does not make up the bus of {bus} V")
+            faults.append(f"batteries: {label} has {unit.nominal_v} V; that does not make up the bus of {bus} V")
     return found
 
 
@@ -190,7 +228,7 @@ def _coolers(
 ) -> list[tuple[str, Cooler | None]]:
     if coolers is None:
         return [((scenario.cooler.name if scenario.cooler else "none") or AS_FITTED, None)]
-    parts, bus = library(_parts_folder(scenario)), scenario.bank.nominal_v
+    parts, bus = library_of(scenario), scenario.bank.nominal_v
     found: list[tuple[str, Cooler | None]] = []
     for name in coolers:
         try:
@@ -213,12 +251,11 @@ def _coolers(
     return found
 
 
-def reserve_notes(scenario: Scenario, choices: list[Candidate]) -> tuple[str, ...]:
+def reserve_notes(scenario: Scenario, offers: list[Candidate]) -> tuple[Note, ...]:
     """What is said about batteries of another chemistry than the scenario's."""
     own = scenario.bank.unit.chemistry
-    others = sorted({c.bank.unit.chemistry for c in choices} - {own})
+    others = sorted({offer.bank.unit.chemistry for offer in offers} - {own})
     return tuple(
-        f"Batteries of type {name} are held at a reserve of {RESERVE_SOC[name]:.0%} (common practice); the scenario's "
-        f"own reserve is for {own}."
+        Note("other-chemistry-reserve", {"chemistry": name, "reserve_soc": RESERVE_SOC[name], "own_chemistry": own})
         for name in others
     )

@@ -1,8 +1,8 @@
-"""How large a bank? The smallest one in whole batteries that keeps an asked share of nights.
+"""How large a bank? The smallest one in whole batteries that covers an asked share of nights.
 
-More batteries in parallel hold more and sag less, and hardly touch the cabin, so the kept nights grow with their number
-and bisection finds the least. Every size that is looked at is marched; none is scaled from another. Nights that are too
-warm even on an inexhaustible bank are a matter of the cooler, and no bank mends them.
+More batteries in parallel hold more and sag less, and hardly touch the cabin, so the covered nights grow with their
+number and bisection finds the least. Every size that is looked at is marched; none is scaled from another. Nights that
+are too warm even on an endless bank are a matter of the cooler, and no bank mends them.
 """
 
 from __future__ import annotations
@@ -15,97 +15,121 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from vansim.boundary.forcing import COOLING_OFF
 from vansim.climate import Weather
 from vansim.climate.seasons import HeatWave
-from vansim.errors import ScenarioError
+from vansim.lazy import lazy
+from vansim.notes import Note
 from vansim.runs import season as sr
-from vansim.runs.batch import THREADS, Progress, all_of
-from vansim.runs.run import Run
-from vansim.scenario.schema import Scenario
-from vansim.studies.candidates import Candidate, choices, layout_of, reserve_notes
-from vansim.studies.nights import KEEP, kept_and_why, needed_nights, nights_of
-from vansim.studies.recharge import possible_ways, recover_from
-from vansim.van.bank import Bank, BankUnit, bank_parameters
+from vansim.runs.jobs import Progress, all_of
+from vansim.scenario.files import ScenarioSource, as_scenario
+from vansim.studies.candidates import Candidate, Judged, candidates, layout_of, reserve_notes
+from vansim.studies.design import TARGET, Design, season_notes
+from vansim.studies.missing_charging import MissingCharging, missing_charging
+from vansim.van.bank import BankUnit
 from vansim.van.cooler import Cooler
 
 Array = npt.NDArray[np.float64]
 
 LARGEST_PARALLEL = 64
 CURVE_POINTS = 12
-CHAIN_NOTE = (
-    "Nights in a row begin with the bank at its stated charge at the first bedtime; a very large bank may live on that "
-    "first charge for weeks, which is not the same as charging that keeps up."
-)
-FAILED = ("unit", "mode", "cooler", "best_share", "words")
+FAILED = ("battery", "mode", "cooler", "best_share", "most_parallel", "why", "nights_too_warm", "nights")
 
 
 @dataclass(frozen=True)
 class Sizing:
-    """What bank keeps the asked share.
+    """What bank covers the asked share of nights.
 
     Attributes
     ----------
     table : DataFrame
-        One row a battery, mode and cooler for which a bank was found: layout, `usable_kwh` (open-circuit energy from
-        full to the reserve), `mass_kg`, `price`, `kept_share`, `runtime_p10_h`, the night that binds, hours to recharge
-        after it (infinite where two days do not do it), and with the nights in a row `chained_share`,
-        `bedtime_soc_p10` and `keeps_up`.
+        One row a battery, mode and cooler for which a bank was found, the smallest first: by usable energy, then mass,
+        then price. Layout, `usable_kwh` (open-circuit energy from full to the reserve), `mass_kg`, `price`
+        (not-a-number where it is not known), `covered_share`, `independent_share`, `consecutive_share`, `judged` (the
+        reading that decided), `runtime_p10_h`, the design night with its `design_*`, hours to recharge after it
+        (infinite where 48 h do not do it).
     failed : DataFrame
-        One row a combination that no bank makes work: `best_share` and `words`.
+        One row a combination that no bank makes work: `best_share` with `most_parallel` batteries and `why`:
+        ``"no-cooler"``, ``"no-cooling-at-night"``, ``"cooler"`` (too warm however large the bank, on
+        `nights_too_warm` of `nights`), ``"charging"`` (enough independent nights, not enough consecutive ones) or
+        ``"larger-not-tried"``.
     curve : DataFrame
-        `kept_share` against size, each size marched; `chosen` marks the bank found, `knee` the size with the largest
+        `covered_share` against size, each size marched; `chosen` marks the bank found, `knee` the size with the largest
         distance from the chord between the ends of the curve, both axes scaled to 0 to 1 (common practice).
-    keep : float
+    target : float
         Asked share.
+    judged : str
+        ``"headline"``, ``"independent"`` or ``"consecutive"``: what the share was judged on.
     season : str
         Which nights.
-    notes : tuple of str
+    best : Design or None
+        The van with the smallest bank, None where there is none.
+    short_of_charging : Design or None
+        Of the first combination that charging alone makes fail: the van with the smallest bank that covers enough
+        independent nights.
+    notes : tuple of Note
         What has to be said beside the numbers.
     """
 
     table: pd.DataFrame
     failed: pd.DataFrame
     curve: pd.DataFrame
-    keep: float
+    target: float
+    judged: Judged
     season: str
-    notes: tuple[str, ...]
+    best: Design | None
+    short_of_charging: Design | None
+    notes: tuple[Note, ...]
+
+    @lazy
+    def missing(self) -> tuple[MissingCharging, ...]:
+        """What charging `short_of_charging` lacks; empty where there is none such."""
+        return () if self.short_of_charging is None else missing_charging(self.short_of_charging)
+
+    @property
+    def cheapest(self) -> pd.Series[Any] | None:
+        """The row with the lowest price; None unless every price is known."""
+        if not len(self.table) or self.table["price"].isna().any():
+            return None
+        return self.table.iloc[int(self.table["price"].argmin())]
 
 
 def size(
-    scenario: Scenario,
+    scenario: ScenarioSource,
     weather: Weather | None = None,
-    keep: float = KEEP,
+    target: float = TARGET,
     season: str | None = None,
-    units: str | Sequence[str | BankUnit] | None = None,
+    batteries: str | Sequence[str | BankUnit] | None = None,
     modes: Sequence[str] | None = None,
     coolers: Sequence[str | Cooler] | None = None,
-    chained: bool = False,
+    judged: Judged = "headline",
+    start_soc: float | None = None,
     heat_wave: HeatWave | float | None = None,
+    full_at_bedtime: bool = False,
     progress: Progress | None = None,
 ) -> Sizing:
-    """Find the smallest bank that keeps a share of nights.
+    """Find the smallest bank that covers a share of nights.
 
     Parameters
     ----------
-    scenario : Scenario
-        Van, plan, place; reserve, cables, health and place of the bank.
+    scenario : Scenario, str, Path or mapping
+        Van, plan, place; reserve, cables, state of health and location of the bank.
     weather : Weather or None
         Typical year; left out, the scenario's own.
-    keep : float
-        Share of nights to keep, above 0 up to 1.
+    target : float
+        Share of nights to cover, above 0 up to 1.
     season : str or None
-        As for `nights_alone`.
-    units : sequence of str or BankUnit, ``"all"``, or None
+        As for `nights`.
+    batteries : sequence of str or BankUnit, ``"all"``, or None
         Batteries by name in the parts library, or given; all of the library that suit the bus; or the scenario's own.
     modes : sequence of {"eco", "boost", "boost_then_eco"} or None
         Each put in place of every stretch of cooling; left out, the plan as it stands.
     coolers : sequence of str or Cooler, or None
         By name or given; left out, the one fitted.
-    chained : bool
-        Size on nights in a row, with the plan's charging, rather than on nights that each start full.
-    heat_wave : HeatWave, float or None
-        As for `nights_alone`.
+    judged : {"headline", "independent", "consecutive"}
+        On the worse of both readings (on independent nights where the plan has neither engine nor shore time), or on
+        one of them.
+    start_soc, heat_wave, full_at_bedtime
+        As for `nights`.
     progress : callable or None
         Called with combinations done and in all.
 
@@ -119,178 +143,151 @@ def size(
     ScenarioError
         Parts, modes or shares that cannot be used, all at once.
     """
-    if not 0.0 < keep <= 1.0:
-        raise ScenarioError(f"keep: {keep:g} is not a share of nights; allowed: above 0, up to 1")
-    offers = choices(scenario, weather, season, units, modes, coolers, chained, heat_wave)
-
-    def sized(choice: Candidate) -> tuple[int | None, dict[str, Any], pd.DataFrame]:
-        least = least_parallel(choice, keep)
-        if least is None:
-            told = {**choice.labels, "best_share": choice.share(LARGEST_PARALLEL), "words": _why_not(choice, keep)}
-        else:
-            told = _row(choice, least, keep)
-        return least, told, _curve(choice, least)
-
-    # nights alone share the threads among themselves; nights in a row cannot, so whole offers do
-    found = all_of(sized, offers, progress, THREADS if chained else 1)
-    run = offers[0].run
-    notes = nights_of(run, offers[0].books(1, run_on=False, chained=False), keep, chained).notes
+    scenario = as_scenario(scenario)
+    offers = candidates(
+        scenario, weather, season, heat_wave, target, start_soc, full_at_bedtime,
+        batteries=batteries, modes=modes, coolers=coolers, judged=judged,
+    )  # fmt: skip
+    found = all_of(_sized, offers, progress)
+    rows = [row for row, _, _ in found if row is not None]
+    table = pd.DataFrame(rows)
+    if rows:
+        order = ["usable_kwh", "mass_kg", "price"]
+        table = table.sort_values(order, kind="stable", na_position="last")
+        best = table.index[0]
+        table = table.reset_index(drop=True)
+        chosen = [offer for offer, (row, _, _) in zip(offers, found, strict=True) if row is not None][best]
+        least = chosen.sized(int(table.iloc[0]["parallel"]))
+    short = [offer for offer, (_, fault, _) in zip(offers, found, strict=True) if fault and fault["why"] == "charging"]
     return Sizing(
-        table=pd.DataFrame([told for least, told, _ in found if least is not None]),
-        failed=pd.DataFrame([told for least, told, _ in found if least is None], columns=list(FAILED)),
-        curve=pd.concat([curve for *_, curve in found], ignore_index=True),
-        keep=keep,
-        season=run.span.label,
-        notes=(*notes, *reserve_notes(scenario, offers), *((CHAIN_NOTE,) if chained else ())),
+        table=table,
+        failed=pd.DataFrame([fault for _, fault, _ in found if fault is not None], columns=list(FAILED)),
+        curve=pd.concat([curve for _, _, curve in found], ignore_index=True),
+        target=target,
+        judged=judged,
+        season=offers[0].design.season.nights.label,
+        best=least if rows else None,
+        short_of_charging=_enough_each_for_itself(short[0]) if short else None,
+        notes=(*season_notes(offers[0].design), *reserve_notes(scenario, offers)),
     )
 
 
-def least_parallel(choice: Candidate, keep: float) -> int | None:
-    """Smallest number in parallel that keeps the share; None where 64 do not.
+def _sized(offer: Candidate) -> tuple[dict[str, Any] | None, dict[str, Any] | None, pd.DataFrame]:
+    """Row of a combination that works, or row of one that does not; and its curve."""
+    least = least_parallel(offer)
+    curve = _curve(offer, least)
+    if least is None:
+        return None, _fault(offer), curve
+    return _row(offer, least), None, curve
 
-    Doubling, then bisection: kept nights never fall as batteries are added.
+
+def least_parallel(offer: Candidate) -> int | None:
+    """Smallest number in parallel that covers the share; None where 64 do not.
+
+    Doubling, then bisection: covered nights never fall as batteries are added.
     """
-    count = choice.run.span.days
-    enough = needed_nights(count, keep) / count - 1e-12
-    if np.mean(choice.evenings.over_s <= choice.run.scenario.night.grace_min * 60.0) < enough:
+    if offer.too_warm_nights > offer.spare_nights:
         return None
     high = 1
-    while choice.share(high) < enough:
+    while not offer.covers(high):
         if high == LARGEST_PARALLEL:
             return None
         high *= 2
     low = high // 2
     while high - low > 1:
         middle = (low + high) // 2
-        if choice.share(middle) >= enough:
-            high = middle
-        else:
-            low = middle
+        low, high = (low, middle) if offer.covers(middle) else (middle, high)
     return high
 
 
-# --- what is told -----------------------------------------------------------------------------------------------------
+def _enough_each_for_itself(offer: Candidate) -> Design:
+    """The van with the smallest bank that covers the share of independent nights."""
+    enough = len(offer.design.season.times) - offer.spare_nights
+    low, high = 0, LARGEST_PARALLEL
+    while high - low > 1:
+        middle = (low + high) // 2
+        covers = int(offer.covered(middle, "independent").sum()) >= enough
+        low, high = (low, middle) if covers else (middle, high)
+    return offer.sized(high)
 
 
-def _row(choice: Candidate, parallel: int, keep: float) -> dict[str, Any]:
-    bank = choice.sized(parallel)
-    nights = nights_of(choice.run, choice.books(parallel, run_on=True), keep, choice.chained)
-    binding = nights.distribution["design_night"]
-    position = int(np.argmax(nights.table.index == binding["date"]))
-    row = {
-        **choice.labels,
-        **layout_of(bank),
-        "reserve_soc": bank.reserve_soc,
-        "mass_kg": bank.unit.mass_kg * bank.units,
-        "price": bank.unit.price * bank.units,
-        "kept_share": nights.distribution["kept_share"],
-        "runtime_p10_h": nights.distribution["runtime_h"]["p10"],
-        "binding_night": binding["date"],
-        "binding_runtime_h": binding["runtime_h"],
-        "binding_waking_soc": binding["waking_soc"],
-        **recovery_h(choice.run, choice.evenings.states, bank, position, nights.table["bedtime_soc"].iloc[position]),
-    }
-    in_a_row = choice.books(parallel, run_on=False, chained=True)
-    share = float(np.mean(kept_and_why(choice.run, in_a_row)[0]))
-    row["chained_share"] = share
-    row["bedtime_soc_p10"] = float(np.percentile(in_a_row.bedtime_soc, 10))
-    row["keeps_up"] = share * choice.run.span.days >= needed_nights(choice.run.span.days, keep) - 1e-9
-    return row
+# --- what is said of each ---------------------------------------------------------------------------------------------
 
 
-def recovery_h(run: sr.SeasonRun, states: Any, bank: Bank, night: int, start_soc: float = 1.0) -> dict[str, float]:
-    """Hours to recharge after a night.
-
-    Parameters
-    ----------
-    run : SeasonRun
-        Season.
-    states : (n_nights,) recarray
-        Cabin at bedtime.
-    bank : Bank
-        The bank.
-    night : int
-        Which.
-    start_soc : float
-        State of charge at its bedtime.
-
-    Returns
-    -------
-    dict of str to float
-        ``recovery_road_h`` and so on for each way that the van can; infinite where two days do not do it.
-    """
-    scenario = run.scenario.model_copy(update={"bank": bank})
-    numbers = bank_parameters(bank)
-    state = sr.with_charge(states[night : night + 1], numbers, start_soc)
-    sr.night_totals(run, run.quiet, numbers, night, states=state, run_on=False)
-    there = Run(
-        scenario=scenario,
-        weather=run.weather,
-        first_hour=run.span.first_hour,
-        start_min=round(run.bed_s[night] / 60.0),
-        end_min=round(run.wake_s[night] / 60.0),
-        lead_in=run.laid,
-        laid=run.laid,
-        house=run.house,
-        cooling=run.cooling,
-        bank=numbers,
-    )
-    hours = recover_from(there, state[0], there.end_min).hours
+def _row(offer: Candidate, parallel: int) -> dict[str, Any]:
+    design = offer.sized(parallel)
+    reading = offer.reading(parallel)
+    place = _design_night(offer, parallel)
+    night = reading.night(place)
+    price = design.bank.unit.price
     return {
-        f"recovery_{way}_h": float("inf") if hours[way] is None else float(hours[way] or 0.0)
-        for way in possible_ways(scenario)
+        **offer.labels,
+        **layout_of(design.bank),
+        "reserve_soc": design.bank.reserve_soc,
+        "mass_kg": design.bank.unit.mass_kg * design.bank.units,
+        "price": np.nan if price is None else price * design.bank.units,
+        "covered_share": reading.share,
+        "independent_share": design.independent.share,
+        "consecutive_share": design.consecutive.share,
+        "judged": reading.kind,
+        "runtime_p10_h": reading.runtime_h(0.1),
+        "design_night": night["date"],
+        "design_runtime_h": night["runtime_h"],
+        "design_bedtime_soc": night["bedtime_soc"],
+        "design_waking_soc": night["waking_soc"],
+        **{f"recharge_{way}_h": hours for way, hours in design.recharge_after(reading, place).items()},
     }
 
 
-def _why_not(choice: Candidate, keep: float) -> str:
-    """Why no bank does it, in a sentence."""
-    run = choice.run
-    count, limit = run.span.days, run.scenario.night.limit_c
-    warm = int((choice.evenings.over_s > run.scenario.night.grace_min * 60.0).sum())
-    if run.scenario.cooler is None:
-        return f"No cooler is fitted: the cabin is above {limit:g} °C on {warm} of {count} nights, and no bank helps."
-    if not _cools_at_night(run):
-        return f"No cooling is planned at night: the cabin is above {limit:g} °C on {warm} of {count} nights."
-    if warm > count - needed_nights(count, keep):
-        return (
-            f"The cooler is too small, or is switched on too late: even on an inexhaustible bank the cabin is above "
-            f"{limit:g} °C on {warm} of {count} nights. No bank helps."
-        )
-    if choice.chained and _alone_share(choice) >= needed_nights(count, keep) / count - 1e-12:
-        return (
-            f"The charging does not keep up: {LARGEST_PARALLEL} of these in parallel keep enough nights from full, "
-            f"but only {choice.share(LARGEST_PARALLEL):.0%} in a row. More charging helps, more battery hardly."
-        )
-    return (
-        f"{LARGEST_PARALLEL} of these in parallel keep {choice.share(LARGEST_PARALLEL):.0%} of the nights, "
-        f"not {keep:.0%}; larger banks are not looked at."
-    )
+def _design_night(offer: Candidate, parallel: int) -> int:
+    """Place of the night that decides: the hardest of those that this bank covers and one battery fewer does not."""
+    reading = offer.reading(parallel)
+    covered = reading.table["covered"].to_numpy()
+    if parallel > 1:
+        needs_it = covered & ~offer.covered(parallel - 1, reading.kind)
+        if needs_it.any():
+            return int(np.flatnonzero(needs_it)[np.argmin(reading.table["waking_soc"].to_numpy()[needs_it])])
+    return reading.design_night(offer.design.target)
 
 
-def _alone_share(choice: Candidate) -> float:
-    """Kept share of the largest bank when it starts every night full."""
-    return float(np.mean(kept_and_why(choice.run, choice.books(LARGEST_PARALLEL, run_on=False, chained=False))[0]))
-
-
-def _cools_at_night(run: sr.SeasonRun) -> bool:
-    """Whether the plan cools at some time between bedtime and waking."""
-    return any(
-        bool((sr.between(run.quiet, bed, wake)[0].cooling != COOLING_OFF).any())
-        for bed, wake in zip(run.bed_s, run.wake_s, strict=True)
-    )
+def _fault(offer: Candidate) -> dict[str, Any]:
+    """Why no bank does it."""
+    scenario, too_warm = offer.design.scenario, offer.too_warm_nights
+    if too_warm <= offer.spare_nights and not offer.consecutive_decides(LARGEST_PARALLEL):
+        # a real bank sags and warms the cabin, so a few nights more may be too warm than on an endless one
+        lacks = offer.reading(LARGEST_PARALLEL).reasons()
+        too_warm = lacks["cooler"] + lacks["controls"] + lacks["both"]
+    if scenario.cooler is None:
+        why = "no-cooler"
+    elif not sr.cools_at_night(offer.design.season):
+        why = "no-cooling-at-night"
+    elif too_warm > offer.spare_nights:
+        why = "cooler"
+    elif offer.consecutive_decides(LARGEST_PARALLEL):
+        why = "charging"
+    else:
+        why = "larger-not-tried"
+    return {
+        **offer.labels,
+        "best_share": offer.share(LARGEST_PARALLEL),
+        "most_parallel": LARGEST_PARALLEL,
+        "why": why,
+        "nights_too_warm": too_warm,
+        "nights": len(offer.design.season.times),
+    }
 
 
 # --- the curve --------------------------------------------------------------------------------------------------------
 
 
-def _curve(choice: Candidate, least: int | None) -> pd.DataFrame:
-    """Kept share over at most a dozen sizes, from one battery to well beyond the one found."""
-    sizes = _sizes(choice, least)
-    shares = np.array([choice.share(n) for n in sizes])
-    layouts = pd.DataFrame([{**choice.labels, **layout_of(choice.sized(n))} for n in sizes])
+def _curve(offer: Candidate, least: int | None) -> pd.DataFrame:
+    """Covered share over at most a dozen sizes, from one battery to well beyond the one found."""
+    sizes = _sizes(offer, least)
+    shares = np.array([offer.share(n) for n in sizes])
+    layouts = pd.DataFrame([{**offer.labels, **layout_of(offer.sized(n).bank)} for n in sizes])
     marks = pd.DataFrame(
         {
-            "kept_share": shares,
+            "covered_share": shares,
             "knee": knee(np.array(sizes, dtype=float), shares),
             "chosen": [n == least for n in sizes],
         }
@@ -298,23 +295,20 @@ def _curve(choice: Candidate, least: int | None) -> pd.DataFrame:
     return pd.concat([layouts, marks], axis=1)
 
 
-def _sizes(choice: Candidate, least: int | None) -> list[int]:
-    top = min(max(least + 2, -(-3 * least // 2)), LARGEST_PARALLEL) if least else _saturation(choice)
+def _sizes(offer: Candidate, least: int | None) -> list[int]:
+    top = min(max(least + 2, -(-3 * least // 2)), LARGEST_PARALLEL) if least else _saturation(offer)
     if top <= CURVE_POINTS:
         return list(range(1, top + 1))
     spread = np.linspace(1, top, CURVE_POINTS - 2).round().astype(int).tolist()
     return sorted({*spread, *((least - 1, least) if least else (top - 1,))} - {0})
 
 
-def _saturation(choice: Candidate) -> int:
-    """Smallest size that keeps as many nights as the largest."""
-    best, low, high = choice.share(LARGEST_PARALLEL), 0, LARGEST_PARALLEL
+def _saturation(offer: Candidate) -> int:
+    """Smallest size that covers as many nights as the largest."""
+    best, low, high = offer.share(LARGEST_PARALLEL), 0, LARGEST_PARALLEL
     while high - low > 1:
         middle = (low + high) // 2
-        if choice.share(middle) >= best:
-            high = middle
-        else:
-            low = middle
+        low, high = (low, middle) if offer.share(middle) >= best else (middle, high)
     return min(high + 1, LARGEST_PARALLEL)
 
 

@@ -1,9 +1,15 @@
-"""Which single change is worth most, and what would the same gain cost in battery?"""
+"""Which change is worth more than another battery?
+
+Changes are ranked by the nights that they cover (consecutive ones where the plan charges by engine or shore), then by
+the charge left at waking on the design night, then by energy. A change that loses nights is marked, and never comes
+first. Runtime beyond waking does not count: nobody sleeps in it.
+"""
 
 from __future__ import annotations
 
-from bisect import bisect_right
-from collections.abc import Mapping
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import combinations
 from typing import Any
 
 import numpy as np
@@ -12,239 +18,287 @@ import pandas as pd
 from vansim.climate import Weather
 from vansim.climate.seasons import HeatWave
 from vansim.errors import ScenarioError
-from vansim.runs import season as sr
-from vansim.runs.batch import Progress
-from vansim.scenario.schema import DAY_MIN, Scenario, minutes
+from vansim.lazy import lazy
+from vansim.notes import Note
+from vansim.runs.jobs import Progress, all_of
+from vansim.scenario.files import ScenarioSource, as_scenario
+from vansim.scenario.schema import Scenario
 from vansim.scenario.vary import vary
-from vansim.studies.compare import DesignResult, evaluate, evaluate_many, total_of
-from vansim.studies.nights import KEEP
-from vansim.studies.sizing import LARGEST_PARALLEL
-from vansim.van.bank import bank_parameters, usable_kwh
+from vansim.studies.changes import Change, standard_changes
+from vansim.studies.design import TARGET, Design, Reading, design_of, redesigned, season_notes
+from vansim.van.bank import Bank, bank_parameters, energy_at
 
-RUNTIME_TOLERANCE_H = 0.01
-ADDED_INSULATION_MM = 20.0
-SHADE = 0.8
-BREAK_M2K_W = 0.15
-"""Resistance of a strip of foam between rib and lining, about 5 mm [m2K/W]."""
+BEST_FOR_PAIRS = 4
+"""The best so many changes are tried two at a time."""
+MOST_ADDED = 16
+"""Strings of batteries that a change is compared with, at the most."""
+LEAST_GAIN_KWH = 0.01
 
 
-def standard_changes(scenario: Scenario) -> dict[str, dict[str, Any]]:
-    """Single changes that are usually on the table.
+@dataclass(frozen=True)
+class Outcome:
+    """What a design makes of the season, as far as it ranks.
 
-    Parameters
+    Attributes
     ----------
-    scenario : Scenario
-        The base; its segments, faces and windows say where a change applies.
-
-    Returns
-    -------
-    dict of str to dict
-        Name to changes, as for `vary`. Some may change nothing, or not suit the van. Shade at night also hides the
-        cold sky, so shade by day and shade throughout are two changes.
+    covered : int
+        Nights covered.
+    left_kwh : float
+        Energy above the reserve at waking on the design night [kWh].
+    waking_soc : float
+        State of charge then.
+    energy_wh : float
+        Electricity of cooler and loads over a mean account [Wh].
     """
-    cooled, parked, by_day = [], [], []
-    asleep = {minutes(scenario.night.bedtime), (minutes(scenario.night.waking) - 1) % DAY_MIN}
-    for day in scenario.day:
-        for i, segment in enumerate(day.segment):
-            key = f"day.{day.name}.segment.{i}"
-            if segment.cooling != "off":
-                cooled.append(key)
-            if segment.doing != "driving":
-                parked.append(key)
-                if not any((m - minutes(segment.start)) % DAY_MIN < segment.span_min for m in asleep):
-                    by_day.append(key)
 
-    def everywhere(keys: list[str], name: str, value: Any) -> dict[str, Any]:
-        return {f"{key}.{name}": value for key in keys}
+    covered: int
+    left_kwh: float
+    waking_soc: float
+    energy_wh: float
 
-    own = [f"{key}.setpoint_c" for key in cooled if _segment(scenario, key).setpoint_c is not None]
-    warmer = {"thermostat.setpoint_c": "+1", **dict.fromkeys(own, "+1")}
-    outside = {f"cabin.windows.{i}.cover": "insulated-outside" for i in range(len(scenario.cabin.windows))}
-    return {
-        f"{SHADE:.0%} shade by day": everywhere(by_day, "shade", SHADE),
-        f"{SHADE:.0%} shade day and night": everywhere(parked, "shade", SHADE),
-        "covers in place whenever parked": everywhere(parked, "covers", True),
-        "insulated covers outside on all glass, while cooling": {**outside, **everywhere(cooled, "covers", True)},
-        "set point 1 K higher": warmer,
-        "eco throughout": everywhere(cooled, "cooling", "eco"),
-        "boost until cool, then eco": everywhere(cooled, "cooling", "boost_then_eco"),
-        "boost throughout": everywhere(cooled, "cooling", "boost"),
-        "roof fan first": everywhere(cooled, "fan", "auto"),
-        "white paint": {"cabin.faces.*.paint": "white"},
-        f"{ADDED_INSULATION_MM:g} mm more insulation on walls and roof": _thicker(scenario, floor=False),
-        f"{ADDED_INSULATION_MM:g} mm more insulation in the floor": _thicker(scenario, floor=True),
-        "foam strips over the ribs": {
-            f"cabin.faces.{name}.rib_m2k_w": face.rib_m2k_w + BREAK_M2K_W
-            for name, face in scenario.cabin.faces.items()
-            if face.rib_share > 0.0
-        },
-        "half the leakage": {
-            "cabin.leakage_parked_per_h": 0.5 * scenario.cabin.leakage_parked_per_h,
-            "cabin.leakage_wind_per_h": 0.5 * scenario.cabin.leakage_wind_per_h,
-        },
-        "half of all other loads": {f"loads.{i}.power_w": 0.5 * load.power_w for i, load in enumerate(scenario.loads)},
-        "thermostat band of 2 K": {"thermostat.deadband_k": 2.0},
-    }
+    @property
+    def rank(self) -> tuple[int, float, float]:
+        """Larger is better."""
+        return self.covered, round(self.left_kwh, 3), -round(self.energy_wh, 1)
 
 
-def _segment(scenario: Scenario, key: str) -> Any:
-    _, name, _, place = key.rsplit(".", 3) if key.count(".") == 3 else key.split(".", 3)
-    return next(day for day in scenario.day if day.name == name).segment[int(place)]
+@dataclass(frozen=True)
+class Upgrades:
+    """Changes, the best first.
+
+    Attributes
+    ----------
+    table : DataFrame
+        Indexed by change: `covered`, `gained_nights`, `waking_soc` and `left_kwh` on the design night, `gained_kwh`,
+        `energy_saved_wh` a night, `added_price` (not-a-number where a price is not known), `added_mass_kg`,
+        `same_by_batteries` (batteries more that do as much, in parts of one where only charge differs; 0 where nothing
+        is gained, infinite where 16 strings do not do it), and `loses_nights`.
+    pairs : DataFrame
+        The best changes two at a time, the best pair first: `first`, `second`, and the same columns; `together_kwh`
+        is what they gain beyond the sum of both (less where negative).
+    changes : dict of str to Change
+        What each is.
+    left_out : dict of str to str
+        Code of each change that does not apply, and why: ``"changes-nothing"``, ``"does-not-apply"`` or a fault.
+    base : Design
+        The van as it is.
+    before : Outcome
+        Its nights.
+    reading : {"independent", "consecutive"}
+        Which nights rank.
+    design_night : Timestamp
+        On which the charge left is read.
+    notes : tuple of Note
+        What has to be said beside the numbers.
+    """
+
+    table: pd.DataFrame
+    pairs: pd.DataFrame
+    changes: dict[str, Change]
+    left_out: dict[str, str]
+    base: Design
+    before: Outcome
+    reading: Reading
+    design_night: pd.Timestamp
+    notes: tuple[Note, ...]
+
+    @property
+    def best(self) -> pd.Series[Any] | None:
+        """The first change that gains something and loses no night; None where there is none."""
+        good = self.table[~self.table["loses_nights"]]
+        gains = good[(good["gained_nights"] > 0) | (good["gained_kwh"] >= LEAST_GAIN_KWH)]
+        return gains.iloc[0] if len(gains) else None
 
 
-def _thicker(scenario: Scenario, floor: bool) -> dict[str, Any]:
-    """The layer that insulates most, thicker; faces whose layer is a plain resistance are left."""
-    changes: dict[str, Any] = {}
-    for name, face in scenario.cabin.faces.items():
-        if (name == "floor") != floor:
-            continue
-        best = max(range(len(face.layers)), key=lambda i: face.layers[i].resistance_m2k_w)
-        if face.layers[best].material:
-            thickness = face.layers[best].thickness_mm + ADDED_INSULATION_MM
-            changes[f"cabin.faces.{name}.layers.{best}.thickness_mm"] = thickness
-    return changes
-
-
-def worth_most(
-    scenario: Scenario,
+def upgrades(
+    scenario: ScenarioSource,
     weather: Weather | None = None,
-    changes: Mapping[str, Mapping[str, Any]] | None = None,
+    changes: Sequence[Change] | None = None,
     season: str | None = None,
     heat_wave: HeatWave | float | None = None,
-    keep: float = KEEP,
+    target: float = TARGET,
+    start_soc: float | None = None,
+    full_at_bedtime: bool = False,
+    pairs: bool = True,
     progress: Progress | None = None,
-) -> pd.DataFrame:
-    """Rank single changes by the runtime that they gain, beside the battery that would gain as much.
+) -> Upgrades:
+    """Rank single changes, and the best two together, beside the battery that would do as much.
 
     Parameters
     ----------
-    scenario : Scenario
+    scenario : Scenario, str, Path or mapping
         The base.
     weather : Weather or None
         Typical year; left out, the scenario's own.
-    changes : dict of str to dict, or None
-        Name to changes, as for `vary`; left out, `standard_changes`.
-    season, heat_wave, keep
-        As for `nights_alone`.
+    changes : sequence of Change or None
+        Left out, `standard_changes`.
+    season, heat_wave, target, start_soc, full_at_bedtime
+        As for `nights`.
+    pairs : bool
+        Try the best changes two at a time too.
     progress : callable or None
         Called with changes done and in all.
 
     Returns
     -------
-    DataFrame
-        Indexed by change, the largest gain first. `gained_p10_h` is the runtime gained at the tenth percentile of the
-        nights, which nine in ten exceed; `gained_p50_h` at the median; a runtime that goes on past waking also
-        meets the next day's sun, so what helps by day counts. `same_by_bank_kwh`, `same_by_bank_price` and
-        `same_by_bank_mass_kg` are what a larger bank of the same batteries would cost for the gain at the tenth
-        percentile, found by marching larger banks until the runtime agrees to 0.01 h (fractions of a battery allowed);
-        `same_by_bank_units` rounds up to whole ones. They are 0 where nothing is gained and infinite where 64 in
-        parallel do not gain as much. ``attrs["left_out"]`` says which changes do not apply, and why.
+    Upgrades
+        Tables, the best first.
+
+    Raises
+    ------
+    ScenarioError, WeatherError
+        A season, share or weather that cannot be used.
     """
-    base = evaluate(scenario, weather, season, heat_wave, keep)
-    bigger = BiggerBank(base)
-    varied, left_out = _applied(scenario, standard_changes(scenario) if changes is None else changes)
-    rows = {}
-    looked = evaluate_many(varied.values(), weather, season, heat_wave, keep, lambda one: one)
-    for name, one in zip(varied, looked, strict=True):
-        rows[name] = _row(base, one, bigger)
-        if progress is not None:
-            progress(len(rows), len(varied))
-    columns = ["gained_p10_h", "gained_p50_h", "kept_share", "cooler_wh_saved", "over_limit_h", "added_price"]
-    columns += [f"same_by_bank_{what}" for what in ("kwh", "units", "price", "mass_kg")]
-    table = pd.DataFrame.from_dict(rows, orient="index", columns=columns).rename_axis("change")
-    table = table.sort_values("gained_p10_h", ascending=False, kind="stable")
-    table.attrs["left_out"] = left_out
-    return table
+    base = design_of(as_scenario(scenario), weather, season, heat_wave, target, start_soc, full_at_bedtime)
+    ranking = Ranking(base)
+    asked = standard_changes(base.scenario) if changes is None else tuple(changes)
+    varied, left_out = _applied(base.scenario, asked)
+
+    def outcome(made: Scenario) -> tuple[Outcome, Design]:
+        design = redesigned(base, made)
+        return ranking.outcome(design), design
+
+    found = dict(zip(varied, all_of(outcome, varied.values(), progress), strict=True))
+    rows = {code: ranking.row(*found[code]) for code in sorted(found, key=lambda c: found[c][0].rank, reverse=True)}
+    table = pd.DataFrame.from_dict(rows, orient="index", columns=list(COLUMNS)).rename_axis("change")
+    table = table.sort_values("loses_nights", kind="stable")
+    by_code = {change.code: change for change in asked}
+    together = _pairs(ranking, by_code, table) if pairs else pd.DataFrame(columns=list(PAIR_COLUMNS))
+    return Upgrades(
+        table=table,
+        pairs=together,
+        changes=by_code,
+        left_out=left_out,
+        base=base,
+        before=ranking.before,
+        reading=ranking.reading,
+        design_night=base.read_as(ranking.reading).table.index[ranking.place],
+        notes=season_notes(base),
+    )
 
 
-def _applied(
-    scenario: Scenario, changes: Mapping[str, Mapping[str, Any]]
-) -> tuple[dict[str, Scenario], dict[str, str]]:
-    """Each change made to the scenario, and why those that are left out are."""
-    varied, left_out = {}, {}
-    for name, change in changes.items():
-        try:
-            made = vary(scenario, change) if change else scenario
-        except ScenarioError as problem:
-            left_out[name] = "; ".join(problem.faults)
-        else:
-            if made == scenario:
-                left_out[name] = "changes nothing here"
-            else:
-                varied[name] = made
-    return varied, left_out
+COLUMNS = (
+    "covered", "gained_nights", "waking_soc", "left_kwh", "gained_kwh", "energy_saved_wh", "added_price",
+    "added_mass_kg", "same_by_batteries", "loses_nights",
+)  # fmt: skip
+PAIR_COLUMNS = ("first", "second", *COLUMNS, "together_kwh")
 
 
-def _p10_h(looked: DesignResult) -> float:
-    return float(looked.nights.distribution["runtime_h"]["p10"])
-
-
-def _row(base: DesignResult, varied: DesignResult, bigger: BiggerBank) -> dict[str, Any]:
-    before, after = base.nights, varied.nights
-    gained = _p10_h(varied) - _p10_h(base)
-    return {
-        "gained_p10_h": gained,
-        "gained_p50_h": after.distribution["runtime_h"]["p50"] - before.distribution["runtime_h"]["p50"],
-        "kept_share": after.distribution["kept_share"],
-        "cooler_wh_saved": float(before.table["cooler_wh"].mean() - after.table["cooler_wh"].mean()),
-        "over_limit_h": float(after.table["over_limit_h"].mean()),
-        "added_price": total_of(varied.run.scenario, "price") - total_of(base.run.scenario, "price"),
-        **bigger.cost_of(_p10_h(varied)),
-    }
-
-
-class BiggerBank:
-    """Finds the bank, in fractions of a battery, that reaches a runtime; remembers what was marched.
+class Ranking:
+    """What designs are ranked by, against a base; larger banks are marched when first asked for.
 
     Parameters
     ----------
-    base : DesignResult
-        The design whose bank is made larger.
+    base : Design
+        The van as it is.
     """
 
-    def __init__(self, base: DesignResult) -> None:
+    def __init__(self, base: Design) -> None:
         self.base = base
-        self.bank = base.run.scenario.bank
-        self.sizes = [float(self.bank.parallel)]
-        self.runtimes_h = [_p10_h(base)]
+        self.reading: Reading = "consecutive" if base.recharges_by_plan else "independent"
+        self.place = base.read_as(self.reading).design_night(base.target)
 
-    def runtime_h(self, parallel: float) -> float:
-        """Runtime at the tenth percentile with a number of strings [h]; marched."""
-        numbers = bank_parameters(self.bank.model_copy(update={"parallel": parallel}))
-        nights = sr.alone(self.base.run, numbers, self.base.evenings.states, 1.0)
-        found = float(np.percentile(nights.runtime_s, 10)) / 3600.0
-        place = bisect_right(self.sizes, parallel)
-        self.sizes.insert(place, parallel)
-        self.runtimes_h.insert(place, found)
-        return found
+    def outcome(self, design: Design) -> Outcome:
+        """March a design's nights, none beyond waking."""
+        table = design.brief(self.reading)
+        soc = float(table["waking_soc"].iloc[self.place])
+        return Outcome(
+            covered=int(table["covered"].sum()),
+            left_kwh=left_kwh(design.bank, soc),
+            waking_soc=soc,
+            energy_wh=float(table[["evening_wh", "cooler_wh", "loads_wh"]].sum(axis=1).mean()),
+        )
 
-    def parallel_for(self, target_h: float) -> float:
-        """Strings in parallel that reach a runtime [h]; infinite where 64 do not."""
-        if target_h <= self.runtimes_h[0] + RUNTIME_TOLERANCE_H:
-            return self.sizes[0]
-        while self.runtimes_h[-1] < target_h - RUNTIME_TOLERANCE_H:
-            if self.sizes[-1] >= LARGEST_PARALLEL:
-                return float("inf")
-            self.runtime_h(min(2.0 * self.sizes[-1], float(LARGEST_PARALLEL)))
-        for step in range(40):
-            above = next(i for i, h in enumerate(self.runtimes_h) if h >= target_h - RUNTIME_TOLERANCE_H)
-            low_h, high_h = self.runtimes_h[above - 1], self.runtimes_h[above]
-            low, high = self.sizes[above - 1], self.sizes[above]
-            if abs(high_h - target_h) <= RUNTIME_TOLERANCE_H or high - low < 1e-4:
-                return high
-            share = min(max((target_h - low_h) / (high_h - low_h), 0.02), 0.98) if step % 4 < 3 else 0.5
-            self.runtime_h(low + share * (high - low))
-        return high
+    @lazy
+    def before(self) -> Outcome:
+        """The base."""
+        return self.outcome(self.base)
 
-    def cost_of(self, target_h: float) -> dict[str, float]:
-        """What a larger bank for a runtime takes: usable energy, batteries, money, mass."""
-        bank, parallel = self.bank, self.parallel_for(target_h)
-        added = (parallel - bank.parallel) * bank.series
-        whole = max(0.0, np.ceil(parallel - bank.parallel - 1e-6)) * bank.series
-        one = usable_kwh(bank) / bank.units
+    @lazy
+    def larger_banks(self) -> list[Outcome]:
+        """The base with one string more, two, and so on, as far as was asked."""
+        return []
+
+    def batteries_for(self, wanted: Outcome) -> float:
+        """Batteries more that cover as many nights and leave as much charge; infinite where `MOST_ADDED` do not.
+
+        Where only the charge left differs, the last battery counts by the part of it that is needed.
+        """
+        if wanted.rank[:2] <= self.before.rank[:2]:
+            return 0.0
+        smaller = self.before
+        for added in range(1, MOST_ADDED + 1):
+            if added > len(self.larger_banks):
+                bank = self.base.bank.model_copy(update={"parallel": self.base.bank.parallel + added})
+                self.larger_banks.append(self.outcome(self.base.with_bank(bank)))
+            larger = self.larger_banks[added - 1]
+            if larger.rank[:2] >= wanted.rank[:2]:
+                alike = smaller.covered == wanted.covered == larger.covered
+                part = (wanted.left_kwh - smaller.left_kwh) / (larger.left_kwh - smaller.left_kwh) if alike else 1.0
+                return (added - 1 + part) * self.base.bank.series
+            smaller = larger
+        return float("inf")
+
+    def row(self, outcome: Outcome, design: Design) -> dict[str, Any]:
+        """The columns of `Upgrades.table`."""
+        before, prices = self.before, (design.price, self.base.price)
         return {
-            "same_by_bank_kwh": one * added,
-            "same_by_bank_units": float(whole),
-            "same_by_bank_price": bank.unit.price * added,
-            "same_by_bank_mass_kg": bank.unit.mass_kg * added,
+            "covered": outcome.covered,
+            "gained_nights": outcome.covered - before.covered,
+            "waking_soc": outcome.waking_soc,
+            "left_kwh": outcome.left_kwh,
+            "gained_kwh": outcome.left_kwh - before.left_kwh,
+            "energy_saved_wh": before.energy_wh - outcome.energy_wh,
+            "added_price": np.nan if None in prices else float(prices[0] or 0.0) - float(prices[1] or 0.0),
+            "added_mass_kg": design.mass_kg - self.base.mass_kg,
+            "same_by_batteries": self.batteries_for(outcome),
+            "loses_nights": outcome.covered < before.covered,
         }
+
+
+def left_kwh(bank: Bank, soc: float) -> float:
+    """Open-circuit energy above the reserve at a state of charge [kWh]."""
+    b = bank_parameters(bank)
+    return max(0.0, (energy_at(b, soc) - energy_at(b, b.reserve_soc)) * b.capacity_as / 3.6e6)
+
+
+def _applied(scenario: Scenario, changes: Sequence[Change]) -> tuple[dict[str, Scenario], dict[str, str]]:
+    """Each change made to the scenario, and why those that are left out are."""
+    varied, left_out = {}, {}
+    for change in changes:
+        if change.made is None and not change.keys:
+            left_out[change.code] = "does-not-apply"
+            continue
+        try:
+            made = _make(scenario, change)
+        except ScenarioError as problem:
+            left_out[change.code] = "; ".join(problem.faults)
+            continue
+        if made == scenario:
+            left_out[change.code] = "changes-nothing"
+        else:
+            varied[change.code] = made
+    return varied, left_out
+
+
+def _make(scenario: Scenario, change: Change) -> Scenario:
+    return change.made if change.made is not None else vary(scenario, change.keys)
+
+
+def _pairs(ranking: Ranking, changes: dict[str, Change], table: pd.DataFrame) -> pd.DataFrame:
+    """The best changes two at a time; those of one kind (two shades, two modes, two coolers) are not put together."""
+    good = table[~table["loses_nights"] & (table["gained_kwh"] >= LEAST_GAIN_KWH)]
+    by_keys = [code for code in good.index if changes[code].made is None][:BEST_FOR_PAIRS]
+    asked = [(one, two) for one, two in combinations(by_keys, 2) if not set(changes[one].keys) & set(changes[two].keys)]
+
+    def outcome(pair: tuple[str, str]) -> tuple[Outcome, Design]:
+        made = vary(ranking.base.scenario, {**changes[pair[0]].keys, **changes[pair[1]].keys})
+        design = redesigned(ranking.base, made)
+        return ranking.outcome(design), design
+
+    rows = []
+    for pair, found in zip(asked, all_of(outcome, asked), strict=True):
+        row, apart = ranking.row(*found), float(table.loc[list(pair), "gained_kwh"].sum())
+        rows.append({"first": pair[0], "second": pair[1], **row, "together_kwh": row["gained_kwh"] - apart})
+    pairs = pd.DataFrame(rows, columns=list(PAIR_COLUMNS))
+    return pairs.sort_values(["covered", "left_kwh"], ascending=False, kind="stable", ignore_index=True)

@@ -83,8 +83,10 @@ class BankUnit(Part):
         Internal resistance at 25 °C [mOhm]; 0 takes the chemistry's usual value for this size.
     charge_max_a, discharge_max_a : float
         Continuous limits [A]; 0 takes the chemistry's usual share of capacity.
-    mass_kg, price : float
-        Mass [kg]; price in the library's invented currency.
+    mass_kg : float
+        Mass [kg].
+    price : float or None
+        One's own price, in the scenario's currency; left out, not known.
     """
 
     name: str = ""
@@ -96,7 +98,7 @@ class BankUnit(Part):
     charge_max_a: NotNegative = 0.0
     discharge_max_a: NotNegative = 0.0
     mass_kg: NotNegative = 0.0
-    price: NotNegative = 0.0
+    price: NotNegative | None = None
 
 
 class Bank(Part):
@@ -106,8 +108,10 @@ class Bank(Part):
     ----------
     unit : BankUnit
         The battery.
-    series, parallel : int
-        Layout.
+    series : int
+        Batteries in series, which add up to the voltage of the bank.
+    parallel : int
+        Strings in parallel.
     start_soc : float
         State of charge when a run begins.
     reserve_soc : float
@@ -116,9 +120,9 @@ class Bank(Part):
         The cooler also stops when the terminals sag to this [V at the bank]; 0 takes the chemistry's cut-off.
     reconnect_soc : float
         State of charge above the reserve at which the cooler may start again.
-    health : float
+    state_of_health : float
         Capacity left, as a fraction of new.
-    place : {"cabin", "outside"}
+    location : {"cabin", "outside"}
         Whose temperature the bank has.
     cable_mohm : float
         Cables, fuse and switch between bank and busbar [mOhm].
@@ -131,8 +135,8 @@ class Bank(Part):
     reserve_soc: Fraction = 0.1
     reserve_v: NotNegative = 0.0
     reconnect_soc: Fraction = 0.05
-    health: float = Field(default=1.0, gt=0.3, le=1.0)
-    place: Literal["cabin", "outside"] = "cabin"
+    state_of_health: float = Field(default=1.0, gt=0.3, le=1.0)
+    location: Literal["cabin", "outside"] = "cabin"
     cable_mohm: NotNegative = 1.0
 
     @property
@@ -143,7 +147,7 @@ class Bank(Part):
     @property
     def capacity_ah(self) -> float:
         """Charge when full [Ah], age in."""
-        return self.unit.capacity_ah * self.parallel * self.health
+        return self.unit.capacity_ah * self.parallel * self.state_of_health
 
     @property
     def units(self) -> int:
@@ -178,7 +182,7 @@ def bank_parameters(bank: Bank) -> BankParameters:
     temps = np.arange(-30.0, 75.1, 5.0)
     charge = chemistry["charge"]
     level = "cell_v" if unit.chemistry == "lfp" else "block_v"
-    capacity = unit.capacity_ah * bank.parallel * bank.health
+    capacity = unit.capacity_ah * bank.parallel * bank.state_of_health
     return BankParameters(
         curve=np.array([soc, ocv, energy, np.append(_efficiency(chemistry, unit.chemistry, soc), 1.0)]),
         climate=np.array(

@@ -145,6 +145,8 @@ class Window(Part):
 
     Attributes
     ----------
+    name : str
+        For addressing it; left out, its number serves.
     face : str
         Face that it sits in.
     area_m2 : float
@@ -157,6 +159,7 @@ class Window(Part):
         Slope from horizontal [deg]; a windscreen leans at about 40. Left out, the face's own.
     """
 
+    name: str = ""
     face: Literal["roof", "left", "right", "front", "rear"]
     area_m2: Positive
     glass: str = "clear"

@@ -36,7 +36,7 @@ class Alternator(Part):
     derate_from_c: float = 25.0
     derate_per_k: NotNegative = 0.006
     derate_floor: Fraction = 0.67
-    price: NotNegative = 0.0
+    price: NotNegative | None = None
     mass_kg: NotNegative = 0.0
 
 
@@ -78,8 +78,10 @@ class SolarArray(Part):
         Power lost per kelvin of cell temperature (negative).
     mount : {"bracket", "glued"}
         With an air gap below, or bonded to the roof.
-    tilt_deg, turn_deg : float
-        Slope, and azimuth relative to the van's heading [deg].
+    tilt_deg : float
+        Slope from horizontal [deg].
+    azimuth_from_nose_deg : float
+        Direction in which the slope faces, clockwise from the nose of the van [deg].
     soiling, mismatch, wiring, other : float
         Losses, 0 to 1, multiplied (PVWatts defaults without availability and shading; those come from the plan).
     mppt_efficiency : float
@@ -93,13 +95,13 @@ class SolarArray(Part):
     gamma_per_k: float = Field(default=-0.0035, le=0, ge=-0.01)
     mount: Literal["bracket", "glued"] = "bracket"
     tilt_deg: float = Field(default=0.0, ge=0, le=60)
-    turn_deg: float = Field(default=0.0, ge=-180, le=360)
+    azimuth_from_nose_deg: float = Field(default=0.0, ge=-180, le=360)
     soiling: Fraction = 0.03
     mismatch: Fraction = 0.02
     wiring: Fraction = 0.02
     other: Fraction = 0.03
     mppt_efficiency: float = Field(default=0.96, gt=0, le=1)
-    price: NotNegative = 0.0
+    price: NotNegative | None = None
     mass_kg: NotNegative = 0.0
 
     @property
@@ -185,7 +187,7 @@ class ShoreCharger(Part):
     nominal_v: Literal[12, 24, 48] = 12
     output_a: Positive
     efficiency: float = Field(default=0.88, gt=0, le=1)
-    price: NotNegative = 0.0
+    price: NotNegative | None = None
     mass_kg: NotNegative = 0.0
 
 

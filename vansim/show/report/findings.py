@@ -9,6 +9,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
+from vansim import phrases
 from vansim.climate import Weather
 from vansim.errors import ScenarioError
 from vansim.runs.result import Result
@@ -18,11 +19,10 @@ from vansim.scenario.schema import Scenario, minutes
 from vansim.scenario.vary import vary
 from vansim.show.plots.bars import mode_numbers, telling, telling_causes
 from vansim.show.plots.night import choose_night
-from vansim.show.text.wording import clock
 from vansim.studies.energy import causes
 from vansim.studies.nights import KEEP, Nights, nights_alone, nights_chained
 from vansim.studies.outage import Hazard, after_reserve
-from vansim.studies.recharge import Recovery, recovery
+from vansim.studies.recharge import ROAD_KMH, Recovery, recovery
 from vansim.studies.runtime import runtime_tonight
 from vansim.studies.sizing import Sizing, size
 from vansim.studies.upgrades import standard_changes, worth_most
@@ -79,7 +79,7 @@ class Findings:
         return self.result.run.scenario
 
     @property
-    def night(self) -> pd.Series:
+    def night(self) -> pd.Series[Any]:
         """Row of the night that is shown."""
         return self.result.nights.iloc[self.which]
 
@@ -117,7 +117,7 @@ def find(
     if not len(result.nights):
         night = scenario.night
         raise ScenarioError(
-            f"run: no whole {night.called} ({night.bedtime} to {night.waking}) lies in this run of "
+            f"run: no whole {night.label} ({night.bedtime} to {night.waking}) lies in this run of "
             f"{scenario.run.days} d from {scenario.run.start}; start it earlier, or make it longer"
         )
     row = choose_night(result).row
@@ -130,7 +130,7 @@ def find(
     chained = nights_chained(scenario, weather, season=season, keep=keep)
     tell("size of the bank")
     sizing = size(scenario, weather, keep=keep, season=season) if cooled else None
-    tell("what is worth most")
+    tell("upgrades")
     worth = worth_most(scenario, weather, season=season, keep=keep) if cooled else None
     tell("recharging, modes and the stopped cooler")
     return Findings(
@@ -201,7 +201,7 @@ def _night(found: Findings) -> dict[str, Any]:
     plan: dict[str, Any] = {"reserve_soc": bank.reserve_soc, "night_h": night.length_h}
     plan |= {"bedtime": night.bedtime, "waking": night.waking}
     if not np.isnan(found.night["runtime_h"]):
-        plan["stops_at"] = clock(minutes(night.bedtime) / 60.0 + float(found.night["runtime_h"]))
+        plan["stops_at"] = phrases.clock(minutes(night.bedtime) / 60.0 + float(found.night["runtime_h"]))
     return {"date": _plain(found.night.name)} | row | rested | plan
 
 
@@ -251,7 +251,7 @@ def _size(sizing: Sizing) -> dict[str, Any]:
         rows |= {name: _plain(row[name]) for name in names}
         rows["keeps_up"] = bool(row["keeps_up"])
     else:
-        rows["words"] = str(sizing.failed.iloc[0]["words"])
+        rows["reason"] = str(sizing.failed.iloc[0]["words"])
     return rows
 
 
@@ -280,15 +280,21 @@ def _causes(table: pd.DataFrame) -> dict[str, Any]:
 
 
 def _recovery(again: Recovery) -> dict[str, Any]:
-    return {"start_soc": again.start_soc, "goal_soc": again.goal_soc} | {f"{w}_h": h for w, h in again.hours.items()}
+    charge = {"start_soc": again.start_soc, "goal_soc": again.goal_soc}
+    followed = {"road_kmh": ROAD_KMH, "followed_h": FOLLOWED_H}
+    return charge | followed | {f"{way}_h": hours for way, hours in again.hours.items()}
 
 
 def _hazard(hazard: Hazard) -> dict[str, Any]:
     lines = hazard.lines
-    pairs = zip(lines.index, lines["value_c"].tolist(), lines["minutes"].tolist(), lines["source"], strict=True)
+    columns = (lines["quantity"], lines["value_c"].tolist(), lines["minutes"].tolist(), lines["source"])
     return {
         "start_c": float(hazard.series["cabin_c"].iloc[0]),
         "after_hour_c": float(hazard.series["cabin_c"].iloc[60]),
-        "story": hazard.story,
-        "lines": {str(n): {"value_c": v, "after_min": _plain(m), "source": str(s)} for n, v, m, s in pairs},
+        "stopped_date": _plain(hazard.moment),
+        "stopped_at": phrases.clock(hazard.moment.hour + hazard.moment.minute / 60.0),
+        "lines": {
+            str(n): {"quantity": str(q), "value_c": v, "after_min": _plain(m), "source": str(s)}
+            for n, q, v, m, s in zip(lines.index, *columns, strict=True)
+        },
     }

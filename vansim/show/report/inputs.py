@@ -5,12 +5,14 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
+from vansim import phrases
 from vansim.scenario.files import origins
 from vansim.scenario.schema import Scenario
 from vansim.show.report.findings import Findings
 from vansim.show.report.sections import Section
-from vansim.show.text import wording as w
+from vansim.show.text import wording
 from vansim.units import stem_of
+from vansim.van.bank import Bank
 
 
 def assumed(found: Findings, system: str) -> Section:
@@ -18,11 +20,11 @@ def assumed(found: Findings, system: str) -> Section:
     scenario, weather = found.scenario, found.result.run.weather
     where = origins(scenario)
     people, dogs = len(scenario.occupants.people), len(scenario.occupants.dogs)
-    inside = " and ".join(
-        part for part in (w.count(people, "person") if people else "", w.count(dogs, "dog") if dogs else "") if part
-    )
+    inside = " and ".join(phrases.count(number, noun) for number, noun in ((people, "person"), (dogs, "dog")) if number)
     bank, cooler = scenario.bank, scenario.cooler
-    setpoint, limit = (w.temperature(c, system, 1) for c in (scenario.thermostat.setpoint_c, scenario.night.limit_c))
+    setpoint, limit = (
+        phrases.temperature(c, system, None) for c in (scenario.thermostat.setpoint_c, scenario.night.limit_c)
+    )
     rows = [
         ("Weather", f"{weather.site.name}, typical year ({weather.kind})", _from(where, "weather")),
         ("Inside", inside or "nobody", _from(where, "occupants")),
@@ -30,17 +32,25 @@ def assumed(found: Findings, system: str) -> Section:
         ("Cooler", (cooler.name or "described inline") if cooler else "none", _from(where, "cooler")),
         ("Set point, limit", f"{setpoint}, {limit}",
          f"{_from(where, 'thermostat.setpoint_c')}, {_from(where, 'night.limit_c')}"),
-        (scenario.night.called.capitalize(), f"{scenario.night.bedtime} to {scenario.night.waking}",
+        (scenario.night.label.capitalize(), f"{scenario.night.bedtime} to {scenario.night.waking}",
          _from(where, "night.bedtime")),
-        ("Bank", f"{w.count(bank.units, 'battery')}, {bank.capacity_ah:.0f} Ah at {bank.nominal_v} V",
+        ("Bank", f"{phrases.count(bank.units, 'battery')}, {_size_of(bank, system)}",
          _from(where, "bank.unit")),
-        ("Reserve", w.percent(bank.reserve_soc), _from(where, "bank.reserve_soc")),
+        ("Reserve", phrases.percent(bank.reserve_soc), _from(where, "bank.reserve_soc")),
     ]  # fmt: skip
     said = (
-        "The van, its people and its plan were taken as follows; every single input stands at the end, with where it "
-        "came from: given (by whoever wrote the scenario), a part of the library, or a default.",
+        "The van, its people and its plan are assumed to be as follows. Every input is listed at the end with its "
+        "origin: given (by whoever wrote the scenario), a part of the library, or a default.",
     )
     return Section("assumed", "What was assumed", said, head=("Input", "Value", "From"), rows=tuple(rows))
+
+
+def _size_of(bank: Bank, system: str) -> str:
+    capacity, volts = (
+        phrases.quantity(float(value), name, system)
+        for value, name in ((bank.capacity_ah, "capacity_ah"), (bank.nominal_v, "nominal_v"))
+    )
+    return f"{capacity} at {volts}"
 
 
 def _from(where: Mapping[str, str], key: str) -> str:
@@ -60,7 +70,9 @@ def inputs(scenario: Scenario, system: str) -> Section:
         # a list left empty has no leaves of its own: the table that it stands in knows
         origin = where.get(key) or where.get(table, "default")
         group = groups.setdefault(f"{top or 'scenario'} ({origin})", {})
-        group.setdefault(below, []).append(f"{stem_of(name).replace('_', ' ')} {w.value_words(name, value, system)}")
+        group.setdefault(below, []).append(
+            f"{stem_of(name).replace('_', ' ')} {wording.input_words(name, value, system)}"
+        )
     terms = tuple(
         (name, "; ".join(f"{place}: {', '.join(said)}" if place else ", ".join(said) for place, said in group.items()))
         for name, group in groups.items()

@@ -1,63 +1,174 @@
-"""The answer on a terminal: words first, then a short table."""
+"""A run on a terminal: its night in figures, or its nights in a table; its energy, its plan."""
 
 from __future__ import annotations
-
-from typing import Any
 
 import numpy as np
 import pandas as pd
 
+from vansim import phrases
+from vansim.runs.night import Night
+from vansim.runs.recharge import GOAL_SOC, ROAD_KMH
 from vansim.runs.result import Result
+from vansim.runs.summary import recharge_of, telling_night
 from vansim.scenario.plan import is_on
-from vansim.scenario.schema import DAY_MIN, Scenario, minutes
-from vansim.units import show
+from vansim.scenario.schema import Scenario
+from vansim.show.text.account import run_account
+from vansim.show.text.tables import table_lines
 from vansim.van.loads import inverter_input_w
 
-WAY_WORDS = {"road": "driving on the road", "idling": "engine idling", "sun": "sun alone"}
+HOURS_A_LINE = 9
+MOST_ROWS = 31
+"""Nights listed one by one; of a longer run the months are summed up instead."""
 
 
-def hours_words(hours: float | None, beyond: str = "more than two days") -> str:
-    """Hours for a reader: ``"2 h 20 min"``; `beyond` for None."""
-    if hours is None:
-        return beyond
-    whole, rest = divmod(round(hours * 60), 60)
-    if whole == 0:
-        return f"{rest} min"
-    return f"{whole} h {rest:02d} min" if rest else f"{whole} h"
+def run_lines(result: Result, system: str = "si") -> list[str]:
+    """A run in words and tables.
+
+    Parameters
+    ----------
+    result : Result
+        The run.
+    system : {"si", "us"}
+        Units shown.
+
+    Returns
+    -------
+    list of str
+        The answer, what was counted, then the night, or a table of nights; recharging; warnings.
+    """
+    nights = result.nights
+    lines = [result.answer(system), "", *run_account(result)]
+    if len(nights) == 1:
+        lines += ["", *night_lines(result, 0, system)]
+    elif len(nights):
+        lines += ["", *nights_lines(result, system)]
+    if len(nights):
+        lines += ["", recharge_line(result, system)]
+    return [*lines, *(f"Warning: {phrases.note(note, system=system)}" for note in result.warnings)]
 
 
-def energy_by_user(result: Result, start: pd.Timestamp, end: pd.Timestamp) -> dict[str, float]:
-    """Electrical energy between two moments by who used it [Wh].
+def recharge_line(result: Result, system: str = "si") -> str:
+    """How long to recharge after the night that the answer tells of, by every way that the van is fitted for."""
+    place = telling_night(result)
+    said = phrases.sentence(phrases.recharged(GOAL_SOC, recharge_of(result.nights.iloc[place]), ROAD_KMH, system))
+    date = phrases.date(pd.Timestamp(str(result.nights.index[place])))
+    noun = result.run.scenario.night.label
+    return f"After the {noun} of {date}, with the cooler off: {said[:1].lower()}{said[1:]}"
+
+
+# --- one night --------------------------------------------------------------------------------------------------------
+
+
+def night_lines(result: Result, place: int, system: str = "si") -> list[str]:
+    """A night of a run in figures.
+
+    Parameters
+    ----------
+    result : Result
+        The run.
+    place : int
+        Row of `Result.nights`.
+    system : {"si", "us"}
+        Units shown.
+
+    Returns
+    -------
+    list of str
+        Facts, the compressor's duty by the hour, and energy of evening and night apart.
+    """
+    night, noun = result.night(place), result.run.scenario.night.label
+    low, mean = (phrases.temperature(night.row[f"outdoor_{name}_c"], system) for name in ("low", "mean"))
+    asked = result.run.scenario.night
+    head = (
+        f"{noun.capitalize()} of {phrases.date(night.date)}, {asked.bedtime} to {asked.waking}: "
+        f"outdoors down to {low}, mean {mean}"
+    )
+    facts = [f"  {name:<21}  {said}" for name, said in night_facts(result, night, system)]
+    return [head, "", *facts, "", *_duty_lines(result, night), "", *energy_lines(result, place)]
+
+
+def night_facts(result: Result, night: Night, system: str = "si") -> list[tuple[str, str]]:
+    """Rows of a night's figures: what, and how much."""
+    scenario, row = result.run.scenario, night.row
+    noun, bedtime = scenario.night.label, scenario.night.bedtime
+    limit = phrases.temperature(scenario.night.limit_c, system, None)
+    early = "" if pd.isna(row["empty_at"]) or row["empty_at"] >= night.bedtime else _clock(row["empty_at"])
+    bed = phrases.start("bedtime", noun)
+    charge = [(phrases.percent(row[f"{name}_soc"]), when) for name, when in _charges(night, noun, bed)]
+    starts = phrases.count(int(row["starts"]), "start")
+    over = phrases.duration(float(row["over_limit_h"]))
+    return [
+        ("runtime", phrases.runtime_from(
+            float(row["runtime_h"]), bool(row["outlasts"]), float(row["bedtime_soc"]), early, noun, bedtime
+        )),
+        ("state of charge", f"{', '.join(f'{soc} {when}' for soc, when in charge)} "
+            f"(reserve {phrases.percent(scenario.bank.reserve_soc)})"),
+        ("cabin", f"{phrases.temperature(row['bedtime_cabin_c'], system)} at {bed}, "
+            f"{phrases.temperature(row['cabin_max_c'], system)} at most after it (limit {limit})"),
+        ("above the limit", f"{over} ({phrases.duration(scenario.night.grace_min / 60.0)} are forgiven)"),
+        ("compressor", f"on {phrases.percent(row['duty'])} of the {noun}, {starts}"),
+    ]  # fmt: skip
+
+
+def _charges(night: Night, noun: str, bed: str) -> list[tuple[str, str]]:
+    if night.times.account_min == night.times.bed_min:
+        return [("bedtime", f"at {bed}"), ("waking", phrases.at_end(noun))]
+    return [("start", f"at {_clock(night.row['account_start'])}"), ("bedtime", f"at {bed}"),
+            ("waking", phrases.at_end(noun))]  # fmt: skip
+
+
+def _clock(moment: pd.Timestamp) -> str:
+    return phrases.clock(moment.hour + moment.minute / 60.0 + moment.second / 3600.0)
+
+
+def duty_by_hour(result: Result, night: Night) -> pd.Series[float]:
+    """Share of each clock hour from bedtime to waking in which the compressor is on, by the hour's beginning."""
+    hourly = result.hourly
+    at = (hourly.index > night.bedtime - pd.Timedelta(hours=1)) & (hourly.index < night.waking)
+    return hourly.loc[at, "duty"]
+
+
+def _duty_lines(result: Result, night: Night) -> list[str]:
+    """The compressor hour by hour, a few hours a line."""
+    duty, lines = duty_by_hour(result, night), []
+    for first in range(0, len(duty), HOURS_A_LINE):
+        part = duty.iloc[first : first + HOURS_A_LINE]
+        head = ("hour", *(f"{moment:%H}" for moment in part.index))
+        lines += table_lines(head, [("compressor on", *(phrases.percent(share) for share in part))])
+    return lines
+
+
+# --- energy -----------------------------------------------------------------------------------------------------------
+
+
+def energy_by_user(result: Result, at: slice) -> dict[str, float]:
+    """Electrical energy in some intervals of a run by who used it [Wh].
 
     Parameters
     ----------
     result : Result
         A run.
-    start, end : Timestamp
-        Within it.
+    at : slice
+        Rows of `Result.intervals`.
 
     Returns
     -------
     dict of str to float
         Cooler, each load by name, inverter losses, roof fan; adds up to `cooler_w` plus `loads_w`.
     """
-    midnight = result.index[0].normalize()
-    first, last = ((moment - midnight).total_seconds() for moment in (start, end))
-    p = result.intervals
-    at = (p["start_s"] >= first - 1e-6) & (p["start_s"] < last - 1e-6)
-    p, hours = p[at], p.loc[at, "span_s"] / 3600.0
-    scenario = result.run.scenario
+    p = result.intervals.iloc[at]
+    hours, scenario = p["span_s"] / 3600.0, result.run.scenario
     used = {"cooler": float((p["cooler_w"] * hours).sum())}
     ac = np.zeros(len(p))
     for load in scenario.loads:
-        on = np.array([is_on(load.hours, int(s // 60)) for s in p["start_s"]])
+        on = np.array([is_on(load.hours, int(s // 60)) for s in p["start_s"]], dtype=bool)
         power = np.where(on, load.power_w * load.duty, 0.0)
         used[load.name] = used.get(load.name, 0.0) + float((power * hours).sum())
         ac += power if load.supply == "ac" else 0.0
     losses = sum(
         (inverter_input_w(scenario.inverter, w) - w) * h for w, h in zip(ac.tolist(), hours.tolist(), strict=True)
     )
-    plugged = np.array([result.run.laid.segments[i].shore for i in p.index])
+    plugged = np.array([result.run.laid.segments[i].shore for i in p.index], dtype=bool)
     if losses > 0.0 and not plugged.any():
         used["inverter losses"] = float(losses)
     fan = float((p["fan"] * hours).sum()) * scenario.cabin.fan_w
@@ -66,137 +177,111 @@ def energy_by_user(result: Result, start: pd.Timestamp, end: pd.Timestamp) -> di
     return used
 
 
-def night_lines(
-    result: Result, system: str = "si", runtime_h: float | None = None, outlasts: bool = False
-) -> list[str]:
-    """The night in words and a table, for a run with one night.
+def energy_table(result: Result, place: int) -> pd.DataFrame:
+    """Electricity of a night's account by who used it [Wh]: ``evening_wh`` to bedtime, ``night_wh``, and ``total_wh``.
 
-    Parameters
-    ----------
-    result : Result
-        The run.
-    system : {"si", "us"}
-        Units.
-    runtime_h, outlasts : float or None, bool
-        Hours from bedtime until the reserve without charging, and whether even two days did not reach it.
-
-    Returns
-    -------
-    list of str
-        Lines to print.
+    The last row, ``"all"``, is the sum of cooler and loads; where mains loads run on shore power, they are in it too.
     """
-    night = result.nights.iloc[0]
-    scenario = result.run.scenario
-    bed, wake = bed_and_wake(result, result.nights.index[0])
-    low, mean = show(night["outdoor_low_c"], "t_c", system, 0), show(night["outdoor_mean_c"], "t_c", system, 0)
-    lines = [
-        f"{scenario.night.called.capitalize()} of {bed:%d %B}, {scenario.night.bedtime} to {scenario.night.waking}: "
-        f"outdoors down to {low}, mean {mean}",
-        "",
-    ]
-    rows = []
-    if runtime_h is not None:
-        text = "more than 48 h" if outlasts else hours_words(runtime_h)
-        since = "bedtime" if scenario.night.called == "night" else scenario.night.bedtime
-        rows.append(("runtime to the reserve", f"{text} from {since}, cooling left on, nothing charging"))
-    rows += [
-        ("lowest state of charge", f"{night['lowest_soc']:.0%} (reserve {scenario.bank.reserve_soc:.0%})"),
-        ("warmest in the cabin", show(night["cabin_max_c"], "t_c", system)),
-        ("above the limit", hours_words(float(night["over_limit_h"]))),
-        ("compressor", f"on {night['duty']:.0%} of the night, {night['starts']:.0f} starts"),
-    ]
-    lines += [f"  {name:24s}{value}" for name, value in rows]
-    lines += ["", "  hour of the night   " + "".join(f"{t:>6}" for t, _ in _duty_by_hour(result, bed, wake))]
-    lines += ["  compressor duty     " + "".join(f"{d:>6.0%}" for _, d in _duty_by_hour(result, bed, wake))]
-    lines += ["", "  energy, bedtime to waking"]
-    users = sorted(energy_by_user(result, bed, wake).items(), key=lambda item: -item[1])
-    lines += [f"    {name:22s}{wh:7.0f} Wh" for name, wh in users]
-    return lines
+    night = result.night(place)
+    evening, asleep = energy_by_user(result, night.evening), energy_by_user(result, night.asleep)
+    names = list(dict.fromkeys([*evening, *asleep]))
+    table = pd.DataFrame(
+        {
+            "evening_wh": [evening.get(name, 0.0) for name in names],
+            "night_wh": [asleep.get(name, 0.0) for name in names],
+        },
+        index=pd.Index(names, name="used by"),
+    )
+    table["total_wh"] = table["evening_wh"] + table["night_wh"]
+    table = table[table["total_wh"] > 0.0].sort_values("total_wh", ascending=False, kind="stable")
+    table.loc["all"] = table.sum()
+    return table
 
 
-def bed_and_wake(result: Result, date: pd.Timestamp) -> tuple[pd.Timestamp, pd.Timestamp]:
-    """Bedtime and waking of the night that `Result.nights` lists under a date."""
-    night = result.run.scenario.night
-    bed = date + pd.Timedelta(minutes=minutes(night.bedtime))
-    return bed, bed + pd.Timedelta(minutes=round(night.length_h * 60))
+def energy_lines(result: Result, place: int) -> list[str]:
+    """Electricity of a night's account by who used it, evening and night apart; the figures add up as they stand."""
+    table, night = energy_table(result, place), result.night(place)
+    noun = result.run.scenario.night.label
+    evening = f"{_clock(night.row['account_start'])} to {_clock(night.bedtime)}"
+    asleep = f"{_clock(night.bedtime)} to {_clock(night.waking)}"
+    users = table.drop(index="all")
+    columns = [phrases.whole_parts(users[name].tolist()) for name in ("evening_wh", "night_wh")]
+    parts = [*zip(users.index, *columns, strict=True), ("all", *(sum(column) for column in columns))]
+    if night.times.account_min == night.times.bed_min:
+        return table_lines(("energy", asleep), [(str(name), phrases.watt_hours(b)) for name, _, b in parts])
+    return table_lines(
+        ("energy", f"before\n{evening}", f"{noun}\n{asleep}", "\nboth"),
+        [(str(name), *(phrases.watt_hours(wh) for wh in (a, b, a + b))) for name, a, b in parts],
+    )
 
 
-def _duty_by_hour(result: Result, bed: pd.Timestamp, wake: pd.Timestamp) -> list[tuple[str, float]]:
-    hourly = result.hourly
-    at = hourly[(hourly.index > bed - pd.Timedelta(hours=1)) & (hourly.index < wake)]
-    return [(f"{t:%H}", d) for t, d in zip(at.index, at["duty"], strict=True)]
+# --- several nights ---------------------------------------------------------------------------------------------------
 
 
-def nights_lines(nights: pd.DataFrame, system: str = "si", most: int = 31) -> list[str]:
-    """Several nights as a short table.
-
-    Parameters
-    ----------
-    nights : DataFrame
-        As `Result.nights`.
-    system : {"si", "us"}
-        Units.
-    most : int
-        Rows to print; of a longer table the months are summed up instead.
-
-    Returns
-    -------
-    list of str
-        Lines to print.
-    """
+def nights_lines(result: Result, system: str = "si", most: int = MOST_ROWS) -> list[str]:
+    """Several nights as a table; more than `most` as a table of months."""
+    nights = result.nights
     if len(nights) > most:
-        return _month_lines(nights)
-    head = f"  {'night':10s}{'outdoor low':>12s}{'lowest charge':>15s}{'duty':>7s}{'cooler':>10s}{'warmest':>10s}  kept"
-    lines = [head]
-    for date, night in nights.iterrows():
-        kept = "yes" if night["kept"] else f"no: {night['why']}"
-        if not np.isnan(night["runtime_h"]):
-            kept += f", reserve after {hours_words(float(night['runtime_h']))}"
-        lines.append(
-            f"  {pd.Timestamp(str(date)):%d %b}    {show(night['outdoor_low_c'], 't_c', system, 0):>12s}"
-            f"{night['lowest_soc']:>15.0%}{night['duty']:>7.0%}{night['cooler_wh']:>7.0f} Wh"
-            f"{show(night['cabin_max_c'], 't_c', system):>10s}  {kept}"
+        return month_lines(nights)
+    head = (
+        "night", "outdoors\ndown to", "charge\nbedtime", "charge\nwaking", "runtime", "cabin\nup to", "energy",
+        "covered,\nor lacks",
+    )  # fmt: skip
+    rows = [
+        (
+            phrases.short_date(pd.Timestamp(str(date))).strip(), phrases.temperature(row["outdoor_low_c"], system),
+            phrases.percent(row["bedtime_soc"]), phrases.percent(row["waking_soc"]),
+            phrases.runtime_cell(row["runtime_h"], bool(row["outlasts"])),
+            phrases.temperature(row["cabin_max_c"], system),
+            phrases.energy(row["evening_wh"] + row["cooler_wh"] + row["loads_wh"]), str(row["why"]) or "yes",
         )
-    return lines
+        for date, row in nights.iterrows()
+    ]  # fmt: skip
+    noun, bedtime = result.run.scenario.night.label, result.run.scenario.night.bedtime
+    lines = table_lines(head, rows, left=(0, 7))
+    said = [f"{why}: {phrases.reason(why)}" for why in dict.fromkeys(nights["why"]) if why]
+    emptied = nights[nights["empty_at"].notna()]
+    when = [
+        f"{phrases.short_date(pd.Timestamp(str(d))).strip()} {_moment(t, d)}" for d, t in emptied["empty_at"].items()
+    ]
+    lines += ["", f"  {phrases.runtime_meaning(noun, bedtime)}", "  energy: cooler and other loads over the account"]
+    lines += [f"  {line}" for line in said]
+    return [*lines, *([f"  bank at its reserve: {phrases.listed(when)}"] if when else [])]
 
 
-def _month_lines(nights: pd.DataFrame) -> list[str]:
+def _moment(at: pd.Timestamp, date: object) -> str:
+    """Clock time of a moment, with its day where that is before the night's own."""
+    before = at.normalize() < pd.Timestamp(str(date))
+    return f"at {_clock(at)}" + (" the day before" if before else "")
+
+
+def month_lines(nights: pd.DataFrame) -> list[str]:
+    """A long run by month."""
     months = pd.DatetimeIndex(nights.index).month
-    lines = [f"  {'month':8s}{'nights':>8s}{'kept':>8s}{'mean duty':>12s}{'cooler a night':>18s}"]
+    rows = []
     for month in sorted(set(months)):
         part = nights[months == month]
-        name = pd.Timestamp(2001, month, 1).strftime("%b")
-        lines.append(
-            f"  {name:8s}{len(part):>8d}{int(part['kept'].sum()):>8d}{part['duty'].mean():>12.0%}"
-            f"{part['cooler_wh'].mean():>15.0f} Wh"
-        )
-    return lines
+        mean = phrases.energy(part["evening_wh"].mean()), phrases.energy((part["cooler_wh"] + part["loads_wh"]).mean())
+        rows.append(
+            (
+                phrases.MONTHS[month - 1], str(len(part)), str(int(part["covered"].sum())),
+                phrases.percent(part["waking_soc"].min()), phrases.percent(part["duty"].mean()), *mean,
+            )
+        )  # fmt: skip
+    head = ("month", "nights", "covered", "least charge\nat waking", "mean\nduty", "evening,\nmean", "night,\nmean")
+    return table_lines(head, rows)
 
 
-def recovery_line(hours: dict[str, float | None], goal_soc: float) -> str:
-    """How long to recharge, in a sentence."""
-    if not hours:
-        return "Nothing on board recharges the bank; only shore power would."
-    ways = ", ".join(f"{hours_words(h)} {WAY_WORDS[way]}" for way, h in hours.items())
-    return f"Back to {goal_soc:.0%}: {ways}."
+# --- the plan ---------------------------------------------------------------------------------------------------------
 
 
-def balance_line(balance: dict[str, float]) -> str:
-    """How well the books close, in a line."""
-    return "Books close to: " + ", ".join(f"{name} {abs(value):.0e}" for name, value in balance.items())
-
-
-def parts_lines(table: Any) -> list[str]:
-    """A parts table as aligned text."""
-    return str(table.round(2).to_string(index_names=False)).splitlines()
-
-
-def describe_days(scenario: Scenario) -> list[str]:
+def describe_days(scenario: Scenario, system: str = "si") -> list[str]:
     """The plan in a line a segment."""
     lines = []
     for day in scenario.days():
         lines.append(f"  {day.name}")
         for s in day.segment:
-            span = s.span_min if s.span_min < DAY_MIN else DAY_MIN
-            lines.append(f"    {s.start} to {s.end} ({span / 60:g} h): {s.doing}, cooling {s.cooling}")
+            doing = phrases.way("road", s.speed_kmh, system) if s.doing == "driving" else s.doing
+            length = phrases.duration(s.span_min / 60.0)
+            lines.append(f"    {s.start} to {s.end} ({length}): {doing}, cooling {phrases.cooling(s.cooling)}")
     return lines
