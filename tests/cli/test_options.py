@@ -57,6 +57,7 @@ GIVEN: dict[str, tuple[str, ...]] = {
     "--units": ("--units", "us"),
     "--labels": ("--labels", "as-written"),
     "--sky": ("--sky", "measured"),
+    "--scenario": ("--scenario", str(WEEK)),
     "kind": ("coolers",),
     "file": (COAST,),
 }

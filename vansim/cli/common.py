@@ -104,9 +104,9 @@ WIDTH = 80
 """Columns of a terminal; prose is wrapped there, tables are made to fit."""
 
 
-def echo_lines(lines: Iterable[str]) -> None:
-    """Print lines, prose wrapped at 80 columns; no line ends between a number and its unit."""
-    typer.echo("\n".join(row for line in lines for row in wrapped(line)))
+def echo_lines(lines: Iterable[str], wide: bool = False) -> None:
+    """Print lines, prose wrapped at 80 columns unless they are `wide`; none ends between a number and its unit."""
+    typer.echo("\n".join(row for line in lines for row in ([line] if wide else wrapped(line))))
 
 
 def wrapped(line: str) -> list[str]:
