@@ -1,4 +1,4 @@
-"""Pictures of what could be done otherwise: designs side by side, upgrades in their order, and where the energy went."""
+"""Pictures of what could be done otherwise: designs side by side, upgrades in order, and where the energy went."""
 
 from __future__ import annotations
 
