@@ -43,7 +43,7 @@ WHY = ("battery", "cooler", "controls", "both")
 battery too small, and too warm even before it was empty."""
 
 
-def night_table(run: SeasonRun, nights: Records) -> pd.DataFrame:
+def night_table(run: SeasonRun, nights: Records, outdoor: bool = True) -> pd.DataFrame:
     """Make a table of nights.
 
     Parameters
@@ -52,6 +52,8 @@ def night_table(run: SeasonRun, nights: Records) -> pd.DataFrame:
         Where the nights lie.
     nights : (n_nights,) records of NIGHT
         What became of them.
+    outdoor : bool
+        With the columns that tell of the weather outdoors, which take the most time.
 
     Returns
     -------
@@ -65,7 +67,7 @@ def night_table(run: SeasonRun, nights: Records) -> pd.DataFrame:
     emptied_s = np.where(nights["emptied"] > 0.0, nights["emptied_s"], np.nan)
     columns: dict[str, Any] = {
         "account_start": midnight + pd.to_timedelta(account_s, unit="s"),
-        **outdoors(run),
+        **(outdoors(run) if outdoor else {}),
         "start_soc": nights["start_soc"],
         "bedtime_soc": nights["bedtime_soc"],
         "lowest_soc": nights["lowest_soc"],
@@ -87,9 +89,8 @@ def night_table(run: SeasonRun, nights: Records) -> pd.DataFrame:
         "covered": covered,
         "why": why,
     }
-    days = [midnight + pd.Timedelta(days=times.day) for times in run.times]
-    index = pd.DatetimeIndex([(day + pd.Timedelta(minutes=0)).normalize() for day in days], name="date")
-    return pd.DataFrame(columns, index=index)[list(NIGHTLY)]
+    index = pd.DatetimeIndex([midnight + pd.Timedelta(days=times.day) for times in run.times], name="date")
+    return pd.DataFrame(columns, index=index)[[name for name in NIGHTLY if name in columns]]
 
 
 def outdoors(run: SeasonRun) -> dict[str, npt.NDArray[np.float64]]:

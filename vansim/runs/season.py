@@ -8,7 +8,7 @@ themselves are marched for each bank, and every bank is marched: nothing is scal
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 import numpy.typing as npt
@@ -43,6 +43,8 @@ from vansim.van.bank import BankParameters, ocv_at
 from vansim.van.cooler import Cooler, CoolerMap
 
 Array = npt.NDArray[np.float64]
+States = Records
+"""The van at some moments, bank included: what a march is taken up from."""
 
 BLOCK = 24
 """Nights per job: few enough that an interruption is answered at once."""
@@ -150,48 +152,63 @@ def lay_nights(
     plan = laid.forcing
     start, end = round(plan.start_s[0] / 60.0), round(plan.end_s[-1] / 60.0)
     bare = build_forcing(unplugged(scenario), weather, nights.first_hour, start, end) if _plugs(scenario) else laid
-    rows = new_records(NIGHT_ROWS, len(times))
-    minutes_of = {
-        "lead": [t.account_min - LEAD_IN_DAYS * DAY_MIN for t in times],
-        "day": [max(t.wake_min - DAY_MIN, start) for t in times],
-        "account": [max(t.account_min, start) for t in times],
-        "bed": [t.bed_min for t in times],
-        "wake": [t.wake_min for t in times],
-    }
-    for name, at in minutes_of.items():
-        rows[name] = np.searchsorted(plan.start_s, np.array(at) * 60.0 - 1e-6)
-    rows["day"][0] = np.searchsorted(plan.start_s, max(times[0].account_min, start) * 60.0 - 1e-6)
-    segments = [laid.segments[place] for place in rows.wake - 1]
-    kinds = list(dict.fromkeys(segments))
-    last = round(times[-1].bed_min + FOLLOWED_H * 60)
-    held = [
-        without_charging(
-            build_forcing(held_scenario(scenario, kind), weather, nights.first_hour, times[0].wake_min, last).forcing
-        )
-        for kind in kinds
-    ]
-    offsets = np.cumsum([0, *(forcing.start_s.size for forcing in held)])
-    for kind, (segment, forcing) in enumerate(zip(kinds, held, strict=True)):
-        at = np.array([s == segment for s in segments])
-        follows = [(t.wake_min * 60.0, t.bed_min * 60.0 + FOLLOWED_H * 3600.0) for t in times]
-        first, beyond = np.array(follows)[at].T
-        rows["after"][at] = offsets[kind] + np.searchsorted(forcing.start_s, first - 1e-6)
-        rows["after_end"][at] = offsets[kind] + np.searchsorted(forcing.start_s, beyond - 1e-6)
+    rows = _rows_in(plan, times, start)
+    after = _after_waking(scenario, weather, nights, times, [laid.segments[place] for place in rows.wake - 1])
+    rows["after"], rows["after_end"] = after.first, after.end
     return SeasonRun(
         scenario=scenario,
         weather=weather,
         nights=nights,
         times=tuple(times),
         laid=laid,
-        forcing=NightForcing(
-            plan=plan,
-            quiet=without_charging(bare.forcing),
-            after=Forcing(*(np.concatenate(columns) for columns in zip(*held, strict=True))),
-        ),
+        forcing=NightForcing(plan=plan, quiet=without_charging(bare.forcing), after=after.forcing),
         rows=rows,
         constants=cabin_constants(scenario, weather),
         cooling=map_of(scenario.cooler, weather),
     )
+
+
+def _rows_in(plan: Forcing, times: list[NightTimes], start_min: int) -> Records:
+    """Where nights lie in a plan that begins at a minute; the first goes on from where its account begins."""
+    rows = new_records(NIGHT_ROWS, len(times))
+    minutes_of = {
+        "lead": [t.account_min - LEAD_IN_DAYS * DAY_MIN for t in times],
+        "day": [max(t.wake_min - DAY_MIN, start_min) for t in times],
+        "account": [max(t.account_min, start_min) for t in times],
+        "bed": [t.bed_min for t in times],
+        "wake": [t.wake_min for t in times],
+    }
+    for name, at in minutes_of.items():
+        rows[name] = np.searchsorted(plan.start_s, np.array(at) * 60.0 - 1e-6)
+    rows["day"][0] = rows["account"][0]
+    return rows
+
+
+class _AfterWaking(NamedTuple):
+    """What holds after each waking: intervals from `first` to before `end` of `forcing`."""
+
+    forcing: Forcing
+    first: npt.NDArray[np.int64]
+    end: npt.NDArray[np.int64]
+
+
+def _after_waking(
+    scenario: Scenario, weather: Weather, nights: NightRange, times: list[NightTimes], segments: list[PlanSegment]
+) -> _AfterWaking:
+    """The segment before each waking held on, uncharged, until 48 h after bedtime; one kind after another."""
+    last = round(times[-1].bed_min + FOLLOWED_H * 60)
+    first, end = np.zeros((2, len(times)), dtype=np.int64)
+    follows = np.array([(t.wake_min * 60.0, t.bed_min * 60.0 + FOLLOWED_H * 3600.0) for t in times])
+    held: list[Forcing] = []
+    for kind in dict.fromkeys(segments):
+        there = held_scenario(scenario, kind)
+        forcing = build_forcing(there, weather, nights.first_hour, times[0].wake_min, last).forcing
+        offset = sum(f.start_s.size for f in held)
+        at = np.array([segment == kind for segment in segments])
+        first[at] = offset + np.searchsorted(forcing.start_s, follows[at, 0] - 1e-6)
+        end[at] = offset + np.searchsorted(forcing.start_s, follows[at, 1] - 1e-6)
+        held.append(without_charging(forcing))
+    return _AfterWaking(Forcing(*(np.concatenate(columns) for columns in zip(*held, strict=True))), first, end)
 
 
 def _plugs(scenario: Scenario) -> bool:

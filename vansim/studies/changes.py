@@ -11,6 +11,7 @@ from vansim.scenario.parts import library
 from vansim.scenario.plan import standing_min
 from vansim.scenario.schema import DAY_MIN, Scenario, minutes
 from vansim.studies.missing_charging import CHANGE, PANEL_W, with_more_charging
+from vansim.van.cabin import FaceName
 
 ADDED_INSULATION_MM = 20.0
 SHADE = 0.8
@@ -21,7 +22,7 @@ BREAK_M2K_W = 0.15
 """Resistance of a strip of foam between rib and lining, about 5 mm [m2K/W]."""
 PARTITION_M2K_W = 0.6
 """Resistance of a padded partition behind the seats, about 20 mm of foam [m2K/W] (assumed)."""
-WALLS = ("left", "right", "front", "rear")
+WALLS: tuple[FaceName, ...] = ("left", "right", "front", "rear")
 
 
 @dataclass(frozen=True)
@@ -96,7 +97,7 @@ def _shell(scenario: Scenario) -> list[Change]:
         if face.rib_share > 0.0
     }
     leaks = ("leakage_parked_per_h", "leakage_wind_per_h")
-    thicker = {"roof": ("roof",), "walls": WALLS, "floor": ("floor",)}
+    thicker: dict[str, tuple[FaceName, ...]] = {"roof": ("roof",), "walls": WALLS, "floor": ("floor",)}
     return [
         Change("white_paint", {"cabin.faces.*.paint": "white"}),
         *(
@@ -109,7 +110,7 @@ def _shell(scenario: Scenario) -> list[Change]:
     ]
 
 
-def _thicker(scenario: Scenario, faces: tuple[str, ...]) -> dict[str, Any]:
+def _thicker(scenario: Scenario, faces: tuple[FaceName, ...]) -> dict[str, Any]:
     """The layer that insulates most, thicker; faces whose layer is a plain resistance are left."""
     changes: dict[str, Any] = {}
     for name in faces:
@@ -172,8 +173,8 @@ def _charging(scenario: Scenario) -> list[Change]:
         changes.append(Change("more_solar", made=made if fits else None, values={"power_w": PANEL_W}))
     if scenario.alternator is not None:
         room = standing_min(scenario, CHANGE["road"]) >= MORE_DRIVING_MIN
-        made = with_more_charging(scenario, "road", MORE_DRIVING_MIN) if room else None
-        changes.append(Change("more_driving", made=made, values={"length_min": float(MORE_DRIVING_MIN)}))
+        driven = with_more_charging(scenario, "road", MORE_DRIVING_MIN) if room else None
+        changes.append(Change("more_driving", made=driven, values={"length_min": float(MORE_DRIVING_MIN)}))
     return changes
 
 

@@ -16,11 +16,9 @@ from vansim.climate import Weather
 from vansim.climate.seasons import MONTHS, HeatWave, span_of, with_heat_wave
 from vansim.errors import ScenarioError
 from vansim.lazy import lazy
-from vansim.march.records import Records
 from vansim.notes import Note
 from vansim.runs import season as sr
-from vansim.runs.jobs import Progress
-from vansim.runs.night_table import covered_and_why, needed_nights, night_table
+from vansim.runs.night_table import needed_nights, night_table
 from vansim.runs.recharge import recharge_hours
 from vansim.runs.run import weather_of
 from vansim.scenario.schema import AT_BEDTIME, Scenario
@@ -49,7 +47,7 @@ class NightsReading:
 
     kind: Reading
     table: pd.DataFrame
-    waking: Records
+    waking: sr.States
 
     @property
     def start_soc(self) -> float:
@@ -147,7 +145,7 @@ class Design:
     """
 
     season: sr.SeasonRun
-    states: Records
+    states: sr.States
     start_soc: float
     target: float = TARGET
     name: str = AS_IT_IS
@@ -174,31 +172,34 @@ class Design:
 
     # --- nights -----------------------------------------------------------------------------------------------------
 
-    def march(self, kind: Reading, follow: bool = True, progress: Progress | None = None) -> tuple[Records, Records]:
-        """Records of NIGHT in a reading, and of STATE at each waking; `follow` finds the runtimes too."""
+    def _march(self, kind: Reading, follow: bool) -> tuple[sr.States, sr.States]:
+        """Nights in a reading, and the van at each waking; `follow` finds the runtimes too."""
         bank = bank_parameters(self.bank)
         if kind == "independent":
-            return sr.independent(self.season, bank, self.states, self.start_soc, follow, progress)
+            return sr.independent(self.season, bank, self.states, self.start_soc, follow)
         return sr.periodic(self.season, bank, self.states[0], self.start_soc, follow)
 
-    def read(self, kind: Reading, progress: Progress | None = None) -> NightsReading:
-        """March a reading, and make a table of it."""
-        nights, waking = self.march(kind, progress=progress)
+    def brief(self, kind: Reading) -> pd.DataFrame:
+        """Nights in a reading as a table, without the weather outdoors and without runtimes: the cheapest look."""
+        return night_table(self.season, self._march(kind, follow=False)[0], outdoor=False)
+
+    def covered(self, kind: Reading) -> npt.NDArray[np.bool_]:
+        """Which nights are covered in a reading."""
+        return self.brief(kind)["covered"].to_numpy()
+
+    def _read(self, kind: Reading) -> NightsReading:
+        nights, waking = self._march(kind, follow=True)
         return NightsReading(kind, night_table(self.season, nights), waking)
 
     @lazy
     def independent(self) -> NightsReading:
         """Every night for itself."""
-        return self.read("independent")
+        return self._read("independent")
 
     @lazy
     def consecutive(self) -> NightsReading:
         """One night after another."""
-        return self.read("consecutive")
-
-    def covered(self, kind: Reading) -> npt.NDArray[np.bool_]:
-        """Which nights are covered in a reading, without following any beyond waking."""
-        return covered_and_why(self.season, self.march(kind, follow=False)[0])[0]
+        return self._read("consecutive")
 
     @property
     def recharges_by_plan(self) -> bool:

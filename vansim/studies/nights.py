@@ -100,7 +100,7 @@ def nights(
     scenario, weather, season, target, start_soc, heat_wave, full_at_bedtime
         As for `vansim.studies.design.design_of`.
     progress : callable or None
-        Called with jobs done and in all.
+        Called with readings marched and in all.
 
     Returns
     -------
@@ -115,6 +115,9 @@ def nights(
         A season, share or weather that cannot be used.
     """
     design = design_of(scenario, weather, season, heat_wave, target, start_soc, full_at_bedtime)
-    if progress is not None:
-        progress(0, 1)
-    return Nights(design, season_notes(design))
+    found = Nights(design, season_notes(design))
+    for done, read in enumerate((lambda: found.independent, lambda: found.consecutive), 1):
+        read()
+        if progress is not None:
+            progress(done, 2)
+    return found

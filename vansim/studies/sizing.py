@@ -79,7 +79,7 @@ class Sizing:
         """The row with the lowest price; None unless every price is known."""
         if not len(self.table) or self.table["price"].isna().any():
             return None
-        return self.table.loc[self.table["price"].idxmin()]
+        return self.table.iloc[int(self.table["price"].argmin())]
 
 
 def size(

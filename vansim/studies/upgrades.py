@@ -21,7 +21,6 @@ from vansim.errors import ScenarioError
 from vansim.lazy import lazy
 from vansim.notes import Note
 from vansim.runs.jobs import Progress, all_of
-from vansim.runs.night_table import covered_and_why
 from vansim.scenario.schema import Scenario
 from vansim.scenario.vary import vary
 from vansim.studies.changes import Change, standard_changes
@@ -200,14 +199,13 @@ class Ranking:
 
     def outcome(self, design: Design) -> Outcome:
         """March a design's nights, none beyond waking."""
-        nights, _ = design.march(self.reading, follow=False)
-        soc = float(nights["waking_soc"][self.place])
-        parts = ("evening_cooler_j", "evening_loads_j", "cooler_j", "loads_j")
+        table = design.brief(self.reading)
+        soc = float(table["waking_soc"].iloc[self.place])
         return Outcome(
-            covered=int(covered_and_why(design.season, nights)[0].sum()),
+            covered=int(table["covered"].sum()),
             left_kwh=left_kwh(design.bank, soc),
             waking_soc=soc,
-            energy_wh=float(sum(nights[part].mean() for part in parts)) / 3600.0,
+            energy_wh=float(table[["evening_wh", "cooler_wh", "loads_wh"]].sum(axis=1).mean()),
         )
 
     @lazy
