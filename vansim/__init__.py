@@ -56,11 +56,11 @@ if TYPE_CHECKING:
     from vansim.show import plots
     from vansim.show.report.report import report
     from vansim.studies.compare import compare
-    from vansim.studies.energy import causes as energy
+    from vansim.studies.energy import energy
     from vansim.studies.nights import nights_alone as nights
     from vansim.studies.nights import nights_chained as consecutive_nights
-    from vansim.studies.outage import after_reserve as outage
-    from vansim.studies.recharge import recovery as recharge
+    from vansim.studies.outage import outage
+    from vansim.studies.recharge import recharge
     from vansim.studies.sizing import size
     from vansim.studies.upgrades import worth_most as upgrades
 
@@ -78,14 +78,14 @@ _HOMES = {
     "simulate": "vansim.runs.simulate:simulate",
     "simulate_many": "vansim.runs.batch:simulate_many",
     "Result": "vansim.runs.result:Result",
-    "recharge": "vansim.studies.recharge:recovery",
-    "energy": "vansim.studies.energy:causes",
+    "recharge": "vansim.studies.recharge:recharge",
+    "energy": "vansim.studies.energy:energy",
     "nights": "vansim.studies.nights:nights_alone",
     "consecutive_nights": "vansim.studies.nights:nights_chained",
     "size": "vansim.studies.sizing:size",
     "compare": "vansim.studies.compare:compare",
     "upgrades": "vansim.studies.upgrades:worth_most",
-    "outage": "vansim.studies.outage:after_reserve",
+    "outage": "vansim.studies.outage:outage",
     "plots": "vansim.show.plots",
     "report": "vansim.show.report.report:report",
     "VansimError": "vansim.errors:VansimError",

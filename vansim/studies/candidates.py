@@ -261,6 +261,6 @@ def reserve_notes(scenario: Scenario, offers: list[Candidate]) -> tuple[Note, ..
     own = scenario.bank.unit.chemistry
     others = sorted({offer.bank.unit.chemistry for offer in offers} - {own})
     return tuple(
-        Note("other_chemistry_reserve", {"chemistry": name, "reserve_soc": RESERVE_SOC[name], "own_chemistry": own})
+        Note("other-chemistry-reserve", {"chemistry": name, "reserve_soc": RESERVE_SOC[name], "own_chemistry": own})
         for name in others
     )

@@ -65,12 +65,12 @@ class Nights:
     def reason(self) -> str:
         """Why the headline takes its reading.
 
-        ``"no_engine_or_shore"``; ``"charging_falls_behind"`` where consecutive nights are the worse;
-        ``"charging_keeps_up"`` where they are not.
+        ``"no-engine-or-shore"``; ``"charging-falls-behind"`` where consecutive nights are the worse;
+        ``"charging-keeps-up"`` where they are not.
         """
         if not self.design.recharges_by_plan:
-            return "no_engine_or_shore"
-        return "charging_falls_behind" if self.judged == "consecutive" else "charging_keeps_up"
+            return "no-engine-or-shore"
+        return "charging-falls-behind" if self.judged == "consecutive" else "charging-keeps-up"
 
     @lazy
     def in_a_row(self) -> NightsInARow:

@@ -78,7 +78,7 @@ class Upgrades:
     changes : dict of str to Change
         What each is.
     left_out : dict of str to str
-        Code of each change that does not apply, and why: ``"changes_nothing"``, ``"does_not_apply"`` or a fault.
+        Code of each change that does not apply, and why: ``"changes-nothing"``, ``"does-not-apply"`` or a fault.
     base : Design
         The van as it is.
     before : Outcome
@@ -266,7 +266,7 @@ def _applied(scenario: Scenario, changes: Sequence[Change]) -> tuple[dict[str, S
     varied, left_out = {}, {}
     for change in changes:
         if change.made is None and not change.keys:
-            left_out[change.code] = "does_not_apply"
+            left_out[change.code] = "does-not-apply"
             continue
         try:
             made = _make(scenario, change)
@@ -274,7 +274,7 @@ def _applied(scenario: Scenario, changes: Sequence[Change]) -> tuple[dict[str, S
             left_out[change.code] = "; ".join(problem.faults)
             continue
         if made == scenario:
-            left_out[change.code] = "changes_nothing"
+            left_out[change.code] = "changes-nothing"
         else:
             varied[change.code] = made
     return varied, left_out
