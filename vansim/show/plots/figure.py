@@ -31,11 +31,13 @@ NARROW_BELOW_IN = 5.0
 
 INK = "#22302f"
 QUIET = "#5d6a68"
-NIGHT = "#eef1f4"
+NIGHT, EVENING = "#e6ebf1", "#f6f4ee"
+"""Ground of the night, bedtime to waking, and of the evening before it."""
 
 COLOURS = {
     "outdoor": "#b5651d",
     "cabin": "#0b5d66",
+    "heat_index": "#8a4b6e",
     "limit": "#8c1c13",
     "soc": "#3b3f8f",
     "reserve": "#8c1c13",
@@ -46,18 +48,25 @@ COLOURS = {
     "shore": "#7a4f86",
     "idling": "#6c7a2b",
     "road": "#3b4a17",
-    "faces": "#b5651d",
+    "faces": "#c98a52",
     "glass": "#e0b354",
     "air": "#7fb3bd",
-    "people": "#7a4f86",
-    "equipment": "#9aa5a3",
+    "people": "#b0708f",
+    "losses": "#6d6f9c",
     "eco": "#5aa3b8",
     "boost": "#0e3f5c",
-    "kept": "#bcd9d3",
-    "failed": "#8c1c13",
-    "change": "#2f7f78",
+    "covered": "#3f8f86",
+    "not_covered": "#8c1c13",
 }
 """Colour of each quantity."""
+
+INKS = {"loads": "#5f6b69", "solar": "#8a6508", "covered": "#2f7f78", "eco": "#2f7f95", "people": "#8d4c6b"}
+"""Darker shades of light colours, for words."""
+
+
+def ink(quantity: str) -> str:
+    """Colour for words about a quantity: its own, or a shade that can be read on white."""
+    return INKS.get(quantity, COLOURS[quantity])
 
 
 @cache
@@ -136,8 +145,8 @@ def begin(width_in: float, body_in: float, finding: str, under: str = "", words:
         Place panels with `panel`.
     """
     size = 10.5 if width_in < NARROW_BELOW_IN else 12.0
-    lines = textwrap.wrap(unbroken(finding), int(width_in * 72 / (size * 0.635)))
-    below = textwrap.wrap(unbroken(under), int(width_in * 72 / 4.75)) if under else []
+    lines = balanced(finding, int(width_in * 72 / (size * 0.635)), 0.6)
+    below = balanced(under, int(width_in * 72 / 4.75), 0.25)
     under_in = 0.08 + size * 1.28 / 72 * len(lines) + 0.04
     head_in = under_in + 8.5 * 1.3 / 72 * len(below) + 0.06
     height_in = head_in + body_in
@@ -150,32 +159,24 @@ def begin(width_in: float, body_in: float, finding: str, under: str = "", words:
     return sheet
 
 
+def balanced(text: str, most: int, least: float) -> list[str]:
+    """Lines of at most so many letters, the last no shorter than a share of that where narrower lines allow it."""
+    lines = textwrap.wrap(unbroken(text), most)
+    for width in range(most - 1, most // 2, -1):
+        if len(lines) < 2 or len(lines[-1]) >= least * most:
+            break
+        narrower = textwrap.wrap(unbroken(text), width)
+        if len(narrower) > len(lines):
+            break
+        lines = narrower
+    return lines
+
+
 def panel(sheet: Sheet, left: float, bottom: float, right: float, height: float) -> Axes:
     """Axes on a sheet, by margins and height in inches; `bottom` counts from the sheet's lower edge."""
     width_in, height_in = sheet.get_size_inches()
     box = (left / width_in, bottom / height_in, 1 - (left + right) / width_in, height / height_in)
     return sheet.add_axes(box)
-
-
-def over(ax: Axes, text: str, lift: float = 6.0, shift: float = -36.0) -> None:
-    """A panel's name above it, where an axis label would be turned on its side."""
-    ax.annotate(
-        text, (0, 1), xytext=(shift, lift), xycoords="axes fraction", textcoords="offset points", fontsize=8.5,
-        color=QUIET, va="bottom", annotation_clip=False,
-    )  # fmt: skip
-
-
-def is_narrow(ax: Axes) -> bool:
-    """Whether a panel stands on a picture meant for a phone."""
-    figure = ax.get_figure()
-    return isinstance(figure, Sheet) and figure.narrow
-
-
-def note(ax: Axes, x: float, y: float, text: str, colour: str = INK, **kwargs: Any) -> Any:
-    """A label beside what it names, on a light ground so that lines do not run through it."""
-    ground = {"facecolor": "white", "edgecolor": "none", "alpha": 0.8, "pad": 1.0}
-    options: dict[str, Any] = {"fontsize": 8.5, "color": colour, "bbox": ground, "zorder": 6} | kwargs
-    return ax.text(x, y, text, **options)
 
 
 def shown(values: Any, name: str, system: str) -> npt.NDArray[Any]:

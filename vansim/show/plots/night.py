@@ -6,40 +6,26 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
-import numpy.typing as npt
 import pandas as pd
 from matplotlib.axes import Axes
 from matplotlib.ticker import FuncFormatter, MaxNLocator, MultipleLocator
 
 from vansim import phrases
-from vansim.boundary.forcing import night_minutes
-from vansim.march import records as k
-from vansim.runs.run import march_run
-from vansim.scenario.schema import DAY_MIN
-from vansim.show.plots.figure import (
-    COLOURS,
-    INK,
-    NIGHT,
-    QUIET,
-    WIDE_IN,
-    Sheet,
-    begin,
-    calm,
-    is_narrow,
-    note,
-    over,
-    shown,
-)
-from vansim.show.text import handed, headings
+from vansim.show.plots import headings
+from vansim.show.plots.figure import COLOURS, EVENING, INK, NIGHT, QUIET, WIDE_IN, Sheet, begin, calm, ink, shown
+from vansim.show.plots.labels import beside_ends, is_narrow, over, place
 from vansim.units import convert, symbol
 
 if TYPE_CHECKING:
+    from vansim.runs.night import Night
     from vansim.runs.result import Result
 
-Array = npt.NDArray[Any]
-BEFORE_H, AFTER_H = 4.0, 2.0
+BEFORE_H, AFTER_H = 1.0, 2.0
+"""Drawn before the account and after waking, as far as the run goes [h]."""
 LIFT = 18.0
 """Height of the first panel's name above it [pt]: bedtime and waking stand between."""
+DASHED, DOTTED = (0, (5, 2)), (0, (2, 1.5))
+POWERS = ("cooler_w", "loads_w", "solar_w", "alternator_w", "shore_w")
 
 
 @dataclass(frozen=True)
@@ -50,20 +36,43 @@ class Window:
     ----------
     from_h, to_h : float
         Drawn.
-    bed_h, wake_h : float or None
-        Bedtime and waking; None where the run has no whole night.
-    row : Series or None
-        The night's row of `Result.nights`.
+    night : Night or None
+        From `Result.night`; None where the run holds no whole one.
     """
 
     from_h: float
     to_h: float
-    bed_h: float | None
-    wake_h: float | None
-    row: pd.Series[Any] | None
+    night: Night | None
+
+    @property
+    def span_h(self) -> float:
+        """Drawn in all [h]."""
+        return self.to_h - self.from_h
+
+    @property
+    def account_h(self) -> float:
+        """Where the account begins; of no night, where the picture does."""
+        return self.night.times.account_min / 60.0 if self.night else self.from_h
+
+    @property
+    def bed_h(self) -> float:
+        """Bedtime; of no night, where the picture begins."""
+        return self.night.times.bed_min / 60.0 if self.night else self.from_h
+
+    @property
+    def wake_h(self) -> float:
+        """Waking; of no night, where the picture ends."""
+        return self.night.times.wake_min / 60.0 if self.night else self.to_h
+
+    @property
+    def empty_h(self) -> float | None:
+        """When the account's bank reaches its reserve; None where it does not."""
+        if self.night is None or pd.isna(self.night.row["empty_at"]):
+            return None
+        return self.bed_h + headings.hours(self.night.row["empty_at"] - self.night.bedtime)
 
 
-def choose_night(result: Result, which: int | None = None) -> Window:
+def window_of(result: Result, which: int | None = 0) -> Window:
     """Window around a night.
 
     Parameters
@@ -71,87 +80,82 @@ def choose_night(result: Result, which: int | None = None) -> Window:
     result : Result
         A run.
     which : int or None
-        Position in `Result.nights`; left out, the first night that was not covered, else the first.
+        Row of `Result.nights`, from 0; negative from the end. None: the whole run.
 
     Returns
     -------
     Window
-        From a few hours before bedtime to a little after waking; the whole run where it holds no night.
+        From shortly before the account begins until a little after waking; the whole run where it holds no night.
 
     Raises
     ------
-    IndexError
+    ScenarioError
         No such night.
     """
-    run, nights = result.run, result.nights
-    start, end = run.start_min / 60.0, run.end_min / 60.0
-    if not len(nights):
-        return Window(start, end, None, None, None)
-    if which is None:
-        which = int(np.argmin(nights["kept"].to_numpy(dtype=bool)))
-    if not -len(nights) <= which < len(nights):
-        raise IndexError(f"night {which}: this run has {len(nights)} nights, 0 to {len(nights) - 1}")
-    row = nights.iloc[which]
-    day = (nights.index[which] - nights.index[0]).days + _first_night_day(result)
-    bed, wake = (m / 60.0 for m in night_minutes(run.scenario, day))
-    return Window(max(start, bed - BEFORE_H), min(end, wake + AFTER_H), bed, wake, row)
+    intervals = result.intervals
+    start = float(intervals["start_s"].iloc[0]) / 3600.0
+    end = float(intervals["start_s"].iloc[-1] + intervals["span_s"].iloc[-1]) / 3600.0
+    if which is None or (not len(result.nights) and which == 0):
+        return Window(start, end, None)
+    one = result.night(which)
+    from_h, to_h = one.times.account_min / 60.0 - BEFORE_H, one.times.wake_min / 60.0 + AFTER_H
+    return Window(max(start, from_h), min(end, to_h), one)
 
 
-def _first_night_day(result: Result) -> int:
-    run = result.run
-    days = range(run.start_min // DAY_MIN - 1, run.end_min // DAY_MIN + 1)
-    return next(d for d in days if night_minutes(run.scenario, d)[0] >= run.start_min)
-
-
-def fine(result: Result, from_h: float, to_h: float, step_min: float = 1.0) -> pd.DataFrame:
-    """States at even moments of a window, from the closed form; index in hours since the first midnight."""
-    moments = np.arange(from_h * 3600.0 + 60.0 * step_min, to_h * 3600.0 + 1e-6, 60.0 * step_min)
-    rows = march_run(result.run, result.marched.start, moments).samples
-    names = {"outdoor_c": k.S_OUTDOOR, "cabin_c": k.S_CABIN, "soc": k.S_SOC, "on": k.S_ON, "cooler_w": k.S_COOLER_W}
-    return pd.DataFrame({name: rows[:, column] for name, column in names.items()}, index=moments / 3600.0)
+def fine(result: Result, window: Window) -> pd.DataFrame:
+    """The fine picture of a window, minute by minute and at the moments that are marked; index in hours."""
+    marked = [h for h in (window.bed_h, window.wake_h, window.empty_h) if h is not None]
+    even = np.arange(window.from_h * 60.0 + 1.0, window.to_h * 60.0 + 1e-6)
+    moments = np.union1d(even * 60.0, np.array(marked) * 3600.0)
+    return result.follow(moments[moments > window.from_h * 3600.0]).rename(index=lambda second: second / 3600.0)
 
 
 def on_spans(result: Result, from_h: float, to_h: float) -> list[tuple[float, float]]:
     """Compressor on-periods of a window as (start, length) [h], exact to the switching."""
-    spans, since = [], from_h if result.marched.start[k.ON] > 0.0 else None
-    for second, kind in result.marched.log:
-        hour = second / 3600.0
-        if kind == k.STARTED:
-            since = hour
-        elif kind in (k.STOPPED, k.SHEDDED) and since is not None:
-            spans.append((since, hour))
-            since = None
-    if since is not None:
-        spans.append((since, to_h))
-    clipped = ((max(a, from_h), min(b, to_h)) for a, b in spans)
-    return [(a, b - a) for a, b in clipped if b > a]
+    runs = result.compressor_runs / 3600.0
+    clipped = runs.clip(from_h, to_h)
+    return [(a, b - a) for a, b in zip(clipped["start_s"], clipped["end_s"], strict=True) if b > a]
 
 
-def night(result: Result, system: str = "si", which: int | None = None, width_in: float = WIDE_IN) -> Sheet:
-    """Draw a night.
+def mean_powers(result: Result, window: Window) -> tuple[pd.DataFrame, Any]:
+    """Mean flows [W] of the intervals of a run that lie in a window, and their edges [h]."""
+    p = result.intervals
+    start = p["start_s"].to_numpy() / 3600.0
+    end = start + p["span_s"].to_numpy() / 3600.0
+    inside = (end > window.from_h + 1e-9) & (start < window.to_h - 1e-9)
+    edges = np.append(start[inside], end[inside][-1]).clip(window.from_h, window.to_h)
+    return p.loc[inside, list(POWERS)], edges
+
+
+def night(result: Result, which: int | None = 0, system: str = "si", width_in: float = WIDE_IN) -> Sheet:
+    """Draw the account of a night.
 
     Parameters
     ----------
     result : Result
-        A run.
+        From `vansim.simulate`.
+    which : int or None
+        Row of `Result.nights`, from 0; negative from the end. None draws the whole run.
     system : {"si", "us"}
         Units shown.
-    which : int or None
-        Position in `Result.nights`; left out, the first night that was not covered, else the first.
     width_in : float
         Width [in]; below 5 it is laid out for a phone.
 
     Returns
     -------
     Figure
-        Temperatures, compressor on-periods, power and state of charge over one time axis, with bedtime, waking, limit
-        and reserve.
+        From the first cooling of the evening to waking: temperatures, compressor on-periods, power and state of charge,
+        with bedtime, waking, limit and reserve; and when the bank is empty, where it is.
+
+    Raises
+    ------
+    ScenarioError
+        No such night.
     """
-    window = choose_night(result, which)
+    window = window_of(result, which)
     with calm():
-        finding, under = _headline(result, window, system)
         body_in = 6.0
-        sheet = begin(width_in, body_in, finding, under)
+        sheet = begin(width_in, body_in, *_heads(result, window, system))
         left, right = (0.56, 0.24) if sheet.narrow else (0.62, 0.98)
         height_in = sheet.get_figheight()
         grid = sheet.add_gridspec(
@@ -160,164 +164,173 @@ def night(result: Result, system: str = "si", which: int | None = None, width_in
         )  # fmt: skip
         panels = [sheet.add_subplot(grid[0])]
         panels += [sheet.add_subplot(grid[i], sharex=panels[0]) for i in range(1, 4)]
-        picture = fine(result, window.from_h, window.to_h)
-        _warmth(panels[0], result, picture, window, system)
-        _compressor(panels[1], result, window)
-        _power(panels[2], result, window)
-        _charge(panels[3], result, picture, window)
         for panel in panels:
-            _clock_axis(panel, window, last=panel is panels[-1])
-        _bed_and_waking(panels, window, result.run.scenario.night.label)
+            clock_axis(panel, window, last=panel is panels[-1])
+        picture = fine(result, window)
+        warmth(panels[0], result, picture, window, system)
+        compressor(panels[1], result, window)
+        _power(panels[2], result, window)
+        charge(panels[3], result, picture, window)
+        _times(panels[0], window)
         return sheet
 
 
-def _headline(result: Result, window: Window, system: str) -> tuple[str, str]:
-    scenario, place = result.run.scenario, result.run.weather.site.name
-    if window.row is None:
-        return handed.answer(result, system).rstrip("."), f"{scenario.title}, {place}"
-    return headings.night(
-        window.row, scenario, system
-    ), f"{scenario.title}, {place}, {phrases.date(pd.Timestamp(str(window.row.name)))}"
+def _heads(result: Result, window: Window, system: str) -> tuple[str, str, str]:
+    """Heading, line below and alternative text."""
+    scenario, site = result.run.scenario, result.run.weather.site.name
+    if window.night is None:
+        noun = scenario.night.label
+        low, end = (phrases.percent(result.summary[name]) for name in ("lowest_soc", "end_soc"))
+        heading = f"The bank goes down to {low} and ends at {end}; no whole {noun} is in this picture"
+        if len(result.nights):
+            covered = phrases.covered(int(result.nights["covered"].sum()), len(result.nights), noun)
+            heading = f"{covered[:1].upper()}{covered[1:]}; the bank goes down to {low}"
+        return heading, f"{scenario.title}, {site}.", ""
+    one = window.night
+    heading, under = headings.night(one, system), headings.night_under(one, result)
+    warmest = phrases.temperature(float(one.row["cabin_max_c"]), system)
+    words = (
+        f"{heading}. {under} Four panels over one clock: temperature outdoors and in the cabin, at most {warmest} "
+        f"from {headings.clock_of(one.bedtime)} to {headings.clock_of(one.waking)}; when the compressor runs; power of "
+        "cooler, other loads and charging; state of charge."
+    )
+    return heading, under, words
 
 
-def _clock_axis(ax: Axes, window: Window, last: bool) -> None:
+# --- the clock --------------------------------------------------------------------------------------------------------
+
+
+def clock_axis(ax: Axes, window: Window, last: bool) -> None:
+    """Clock times below a panel, and the ground of evening and night."""
     ax.set_xlim(window.from_h, window.to_h)
-    span = window.to_h - window.from_h
-    ax.xaxis.set_major_locator(MultipleLocator((3.0 if is_narrow(ax) else 2.0) * max(1, round(span / 16))))
+    every = next(h for h in (2.0, 3.0, 4.0, 6.0, 12.0, 24.0, 48.0, 1e9) if window.span_h / h <= _most_ticks(ax))
+    ax.xaxis.set_major_locator(MultipleLocator(every))
     ax.xaxis.set_major_formatter(FuncFormatter(lambda hour, _: phrases.clock(hour)))
     ax.tick_params(axis="x", labelbottom=last)
-    if window.bed_h is not None and window.wake_h is not None:
-        ax.axvspan(window.bed_h, window.wake_h, color=NIGHT, zorder=0)
-        for hour in (window.bed_h, window.wake_h):
-            ax.axvline(hour, color=QUIET, linewidth=0.8, linestyle=(0, (1, 2)), zorder=1)
-
-
-def _bed_and_waking(panels: list[Axes], window: Window, called: str) -> None:
-    begins, ends = ("bedtime", "waking") if called == "night" else ("from", "to")
-    for hour, word in ((window.bed_h, begins), (window.wake_h, ends)):
-        if hour is not None:
-            place = panels[0].get_xaxis_transform()
-            panels[0].text(
-                hour, 1.01, f"{word} {phrases.clock(hour)}", transform=place, ha="center", fontsize=8, color=QUIET
-            )
-
-
-def _beside(ax: Axes, labels: list[tuple[float, str, str]], gap: float = 0.11, lift: float = 6.0) -> None:
-    """Labels at the right edge, or on a narrow picture in the panel's head; moved apart where they would touch."""
-    low, high = ax.get_ylim()
-    if is_narrow(ax):
-        _in_a_row(ax, [(text, colour) for _, text, colour in labels], lift)
+    if window.night is None:
         return
-    spots = sorted(((value - low) / (high - low), text, colour) for value, text, colour in labels)
-    ys: list[float] = []
-    for spot, _, _ in spots:
-        ys.append(max(spot, ys[-1] + gap) if ys else spot)
-    over = max(0.0, ys[-1] - 1.0) if ys else 0.0
-    for y, (_, text, colour) in zip(ys, spots, strict=True):
-        ax.text(1.015, y - over, text, transform=ax.transAxes, color=colour, fontsize=8.5, va="center")
+    ax.axvspan(window.account_h, window.bed_h, color=EVENING, zorder=0)
+    ax.axvspan(window.bed_h, window.wake_h, color=NIGHT, zorder=0)
+    for hour in (window.bed_h, window.wake_h):
+        ax.axvline(hour, color=QUIET, linewidth=0.8, linestyle=(0, (1, 2)), zorder=1)
 
 
-def _in_a_row(ax: Axes, labels: list[tuple[str, str]], lift: float) -> None:
-    """Names of lines in a row above the panel, from the right: for narrow pictures."""
-    before: Any = ax
-    spot: tuple[float, float] = (1.0, 1.0)
-    for text, colour in reversed(labels):
-        before = ax.annotate(
-            text.replace("\n", " "), spot, xycoords="axes fraction" if before is ax else before,
-            xytext=(0, lift) if before is ax else (-8, 0), textcoords="offset points", ha="right",
-            va="bottom" if before is ax else "center", color=colour, fontsize=8.5,
+def _most_ticks(ax: Axes) -> int:
+    figure: Any = ax.figure
+    return max(2, int(ax.get_position().width * figure.get_figwidth() / 0.56))
+
+
+def _times(ax: Axes, window: Window) -> None:
+    """Bedtime and waking above their lines."""
+    one = window.night
+    if one is None:
+        return
+    first, last = ("bedtime", "waking") if one.label == "night" else ("from", "to")
+    figure: Any = ax.figure
+    per_h = ax.get_position().width * figure.get_figwidth() / window.span_h
+    close = (window.wake_h - window.bed_h) * per_h < 1.1
+    for hour, word, moment, apart in (
+        (window.bed_h, first, one.bedtime, "right"),
+        (window.wake_h, last, one.waking, "left"),
+    ):
+        if (window.to_h - hour) * per_h < 0.4:
+            side = "right"
+        elif (hour - window.from_h) * per_h < 0.4:
+            side = "left"
+        else:
+            side = apart if close else "center"
+        ax.text(
+            hour, 1.01, f"{word} {headings.clock_of(moment)}", transform=ax.get_xaxis_transform(), ha=side, fontsize=8,
+            color=QUIET,
         )  # fmt: skip
-        spot = (0.0, 0.5)
 
 
-def _warmth(ax: Axes, result: Result, picture: pd.DataFrame, window: Window, system: str) -> None:
+# --- panels -----------------------------------------------------------------------------------------------------------
+
+
+def warmth(ax: Axes, result: Result, picture: pd.DataFrame, window: Window, system: str, named: bool = True) -> None:
+    """Temperatures outdoors and in the cabin, and the limit over the night."""
     limit_c = result.run.scenario.night.limit_c
     limit = convert(limit_c, "limit_c", system)
     outdoor, cabin = (shown(picture[name].to_numpy(), name, system) for name in ("outdoor_c", "cabin_c"))
-    ax.plot(picture.index, outdoor, color=COLOURS["outdoor"], linestyle=(0, (5, 2)))
+    ax.plot(picture.index, outdoor, color=COLOURS["outdoor"], linestyle=DASHED)
     ax.plot(picture.index, cabin, color=COLOURS["cabin"], linewidth=1.4)
-    from_h = window.from_h if window.bed_h is None else window.bed_h
-    to_h = window.to_h if window.wake_h is None else window.wake_h
-    ax.hlines(limit, from_h, to_h, color=COLOURS["limit"], linewidth=1.2, linestyle=(0, (2, 1.5)))
+    if window.night is not None:
+        asleep = (picture.index >= window.bed_h) & (picture.index <= window.wake_h) & (cabin > limit)
+        ax.fill_between(picture.index, limit, cabin, where=asleep, color=COLOURS["limit"], alpha=0.16, linewidth=0)
+    ax.hlines(limit, window.bed_h, window.wake_h, color=COLOURS["limit"], linewidth=1.2, linestyle=DOTTED)
     ax.yaxis.set_major_locator(MaxNLocator(5, integer=True))
     ax.margins(y=0.08)
-    unit = symbol("cabin_c", system)
-    over(ax, f"Temperature [{unit}]", LIFT)
-    _beside(ax, [
+    over(ax, f"Temperature [{symbol('cabin_c', system)}]", LIFT)
+    if not named:
+        return
+    labels = [
         (outdoor[-1], "outdoors", COLOURS["outdoor"]),
         (cabin[-1], "cabin", COLOURS["cabin"]),
         (limit, f"limit {phrases.temperature(limit_c, system, None)}", COLOURS["limit"]),
-    ], lift=LIFT)  # fmt: skip
+    ]
+    beside_ends(ax, labels, lift=LIFT)
 
 
-def _compressor(ax: Axes, result: Result, window: Window) -> None:
+def compressor(ax: Axes, result: Result, window: Window) -> None:
+    """When the compressor runs."""
     spans = on_spans(result, window.from_h, window.to_h)
     ax.broken_barh(spans, (0, 1), color=COLOURS["cooler"], linewidth=0)
     ax.set_ylim(0, 1)
     ax.set_yticks([])
     ax.grid(False)
-    share = sum(length for _, length in spans) / (window.to_h - window.from_h)
-    over(ax, f"Compressor running {phrases.percent(share)} of the time shown")
-
-
-def mean_powers(result: Result, window: Window) -> tuple[pd.DataFrame, Array]:
-    """Mean flows [W] of each piece of a run that lies in a window, and the edges of the pieces [h].
-
-    A piece ends at every full hour and wherever the plan changes.
-    """
-    p = result.pieces
-    start = p["start_s"].to_numpy() / 3600.0
-    end = start + p["span_s"].to_numpy() / 3600.0
-    inside = (end > window.from_h + 1e-9) & (start < window.to_h - 1e-9)
-    edges = np.append(start[inside], end[inside][-1]).clip(window.from_h, window.to_h)
-    return p.loc[inside, ["cooler_w", "loads_w", "solar_w", "alternator_w", "shore_w"]], edges
+    if window.night is None:
+        share = sum(length for _, length in spans) / window.span_h
+        over(ax, f"Compressor on, {phrases.percent(share)} of the time")
+    else:
+        share = float(window.night.row["duty"])
+        over(ax, f"Compressor on, {phrases.percent(share)} of the {window.night.label}")
 
 
 def _power(ax: Axes, result: Result, window: Window) -> None:
+    """Mean power of cooler and other loads, one on the other, and of what charges."""
     table, edges = mean_powers(result, window)
     loads, cooler = table["loads_w"].to_numpy(), table["cooler_w"].to_numpy()
     ax.stairs(loads, edges, fill=True, color=COLOURS["loads"])
     ax.stairs(loads + cooler, edges, baseline=loads, fill=True, color=COLOURS["cooler"])
-    labels = [(0.0, "other loads", "#5f6b69"), (float((loads + cooler).max()) * 0.45, "cooler", COLOURS["cooler"])]
-    for name, strokes in (("solar", "-"), ("alternator", (0, (4, 1.5))), ("shore", (0, (1, 1)))):
-        watts = table[f"{name}_w"].to_numpy()
-        if watts.max() > 1.0:
-            ax.stairs(watts, edges, baseline=None, color=COLOURS[name], linewidth=1.6, linestyle=strokes)
-            colour = "#8a6508" if name == "solar" else COLOURS[name]
-            labels.append((float(watts.max()), {"shore": "shore power"}.get(name, name), colour))
-    ax.set_ylim(0, None)
+    sources = {name: table[f"{name}_w"].to_numpy() for name in ("solar", "alternator", "shore")}
+    sources = {name: watts for name, watts in sources.items() if watts.max() > 1.0}
+    for name, stroke in (("solar", "-"), ("alternator", (0, (4, 1.5))), ("shore", (0, (1, 1)))):
+        if name in sources:
+            ax.stairs(sources[name], edges, baseline=None, color=COLOURS[name], linewidth=1.6, linestyle=stroke)
+    top = max([float((loads + cooler).max()), *(float(watts.max()) for watts in sources.values()), 1.0])
+    ax.set_ylim(0, top * (1.25))
     ax.yaxis.set_major_locator(MaxNLocator(4))
     over(ax, "Power, hourly means [W]")
-    _beside(ax, labels, gap=0.17, lift=6.0 if len(labels) < 4 else 19.0)
+    beside_ends(ax, [(0.0, "other loads", ink("loads"))])
+    middles = 0.5 * (edges[1:] + edges[:-1])
+    named = {"cooler": loads + cooler} if cooler.max() > 0.0 else {}
+    for name, watts in {**named, **sources}.items():
+        tallest = np.argsort(-watts, kind="stable")[:4]
+        spots = [(float(middles[i]), float(watts[i])) for i in tallest if watts[i] > 0.5 * watts.max()]
+        place(ax, {"shore": "shore power"}.get(name, name), spots, ink(name))
 
 
-def _charge(ax: Axes, result: Result, picture: pd.DataFrame, window: Window) -> None:
-    bank = result.run.scenario.bank
-    charge = 100.0 * picture["soc"].to_numpy()
-    ax.plot(picture.index, charge, color=COLOURS["soc"], linewidth=2.2)
-    ax.axhspan(0, 100 * bank.reserve_soc, facecolor="none", edgecolor=COLOURS["reserve"], hatch="////", alpha=0.25)
-    ax.axhline(100 * bank.reserve_soc, color=COLOURS["reserve"], linewidth=1.2)
+def charge(ax: Axes, result: Result, picture: pd.DataFrame, window: Window, named: bool = True) -> None:
+    """State of charge, the reserve, and what is left at waking or when the bank was empty."""
+    reserve = result.run.scenario.bank.reserve_soc
+    soc = 100.0 * picture["soc"].to_numpy()
+    ax.plot(picture.index, soc, color=COLOURS["soc"], linewidth=2.2)
+    ax.axhspan(0, 100 * reserve, facecolor="none", edgecolor=COLOURS["reserve"], hatch="////", alpha=0.25)
+    ax.axhline(100 * reserve, color=COLOURS["reserve"], linewidth=1.2)
     ax.set_ylim(0, 104)
     ax.set_yticks([0, 25, 50, 75, 100])
     over(ax, "State of charge [%]")
-    labels = [
-        (float(charge[-1]), f"bank {phrases.percent(charge[-1] / 100.0)}", COLOURS["soc"]),
-        (100 * bank.reserve_soc, f"reserve {phrases.percent(bank.reserve_soc)}", COLOURS["reserve"]),
-    ]
-    _beside(ax, labels, gap=0.14)
-    row = window.row
-    if row is None or window.bed_h is None or window.wake_h is None:
+    if named:
+        ends = [(soc[-1], "bank", COLOURS["soc"])]
+        beside_ends(ax, [*ends, (100 * reserve, f"reserve {phrases.percent(reserve)}", COLOURS["reserve"])], gap=0.14)
+    if window.night is None:
         return
-    hour = window.bed_h + row["runtime_h"] if row["runtime_h"] > 0.0 else window.wake_h
-    soc = float(np.interp(hour, picture.index, charge))
-    end = phrases.at_end(result.run.scenario.night.label)
-    left = f"{phrases.percent(soc / 100.0)} {end}"
-    words = f"reserve at {phrases.clock(hour)}" if row["runtime_h"] > 0.0 else left
-    ax.plot([hour], [soc], "o", color=COLOURS["soc"], markersize=5)
-    # the curve falls towards the point: free space is below and before it, or above and after it
-    if soc >= 32.0:
-        covered = (picture.index <= hour) & (picture.index > hour - 0.4 * (window.to_h - window.from_h))
-        note(ax, hour - 0.15, charge[covered].min() - 8, words, INK, ha="right", va="top")
+    row, end = window.night.row, phrases.at_end(window.night.label)
+    if window.empty_h is None:
+        hour, words = window.wake_h, f"{phrases.percent(row['waking_soc'])} {end}"
     else:
-        after = hour + 0.15 < window.to_h - 0.3 * (window.to_h - window.from_h)
-        note(ax, hour + (0.15 if after else -0.15), soc + 12, words, INK, ha="left" if after else "right", va="bottom")
+        hour, words = window.empty_h, f"reserve at {headings.clock_of(row['empty_at'])}"
+    left = float(soc[picture.index.get_indexer([hour], method="nearest")[0]])
+    ax.plot([hour], [left], "o", color=COLOURS["soc"], markersize=5)
+    place(ax, words, [(hour, left)], INK, ("above right", "above left", "below left", "above", "right", "left"))

@@ -1,38 +1,42 @@
-"""The picture of a cabin after its cooler has stopped."""
+"""The picture of an outage: how the cabin warms once the cooling has stopped."""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
+import pandas as pd
 from matplotlib.axes import Axes
 from matplotlib.ticker import MaxNLocator
 
 from vansim import phrases
-from vansim.show.plots.figure import COLOURS, WIDE_IN, Sheet, begin, calm, is_narrow, note, over, panel, shown
-from vansim.show.text import handed, headings
-from vansim.units import symbol
+from vansim.show.plots.figure import COLOURS, WIDE_IN, Sheet, begin, calm, panel, shown
+from vansim.show.plots.headings import clock_of
+from vansim.show.plots.labels import along, beside_ends, over, place
+from vansim.units import convert, symbol
 
 if TYPE_CHECKING:
-    from vansim.studies.outage import Hazard
+    from vansim.studies.outage import Course, Outage
 
-SHOWN_H = 6.0
-INDEX_DRAWN_TO_C = 53.0
-INDEX_COLOUR = "#8a4b6e"
-SHORT = {
-    "dogs in transport: ventilation or cooling required": "dogs in transport need cooling",
-    "above a dog's thermoneutral zone": "dogs: heat stress",
-    "survival line of healthy dogs": "dogs: survival line",
-}
+SHOWN_MIN = 360.0
+BIAS_MIN = 30.0
+"""The known bias is drawn this long [min]."""
+FIRST_LINE = "dogs_in_transport"
+"""The line that the heading speaks of."""
+MARKED = ("danger", "extreme_danger", "dogs_survival")
+"""Lines that are marked where they are first passed, as they lie at no one temperature of the cabin."""
+STROKES: dict[bool, Any] = {False: "-", True: (0, (5, 2))}
+"""Cabin without and with window covers, where both are drawn."""
+NEVER = "No grace period: never leave a child or an animal alone in a van, cooled or not."
 
 
-def after_reserve(hazard: Hazard, system: str = "si", width_in: float = WIDE_IN) -> Sheet:
-    """Draw how a cabin warms once the cooler has stopped, against published thresholds.
+def outage(found: Outage, system: str = "si", width_in: float = WIDE_IN) -> Sheet:
+    """Draw how a cabin warms once the cooling has stopped, against published thresholds.
 
     Parameters
     ----------
-    hazard : Hazard
-        From `vansim.studies.outage.after_reserve`.
+    found : Outage
+        From `vansim.outage`.
     system : {"si", "us"}
         Units shown.
     width_in : float
@@ -41,91 +45,173 @@ def after_reserve(hazard: Hazard, system: str = "si", width_in: float = WIDE_IN)
     Returns
     -------
     Figure
-        Cabin, outdoors and heat index over six hours; thresholds of cabin temperature as lines, those of the heat index
-        and the dogs' line as marks where they are first passed. The caution stands in the heading.
+        Outdoors, cabin and heat index over six hours, the cabin without window covers and with where both were
+        followed; how much warmer a measured car was in the first half hour; thresholds of cabin temperature as lines,
+        those of the heat index and of dogs as marks where they are first passed. The heat index ends where its scale
+        does. The caution stands in the heading.
     """
-    series = hazard.series[hazard.series.index <= SHOWN_H * 60.0]
-    hour = series.index.to_numpy() / 60.0
+    first = found.courses[0]
+    heading, under = finding(found, system), f"{_start(found)} {NEVER}"
     with calm():
-        start = handed.outage_start(hazard.when, hazard.moment, hazard.story)
-        under = f"{start} No grace period: never leave a child or an animal alone in a van, cooled or not."
-        sheet = begin(width_in, 3.7, headings.outage(hazard, system), under)
-        ax = panel(sheet, 0.5, 0.5, 0.12 if sheet.narrow else 1.05, 2.85)
-        values = {name: shown(series[name], name, system) for name in ("outdoor_c", "cabin_c", "heat_index_c")}
-        # the index is a fit to the conditions of its tables: beyond its last line it is not drawn
-        values["heat_index_c"][series["heat_index_c"].to_numpy() > INDEX_DRAWN_TO_C] = np.nan
-        ax.plot(hour, values["outdoor_c"], color=COLOURS["outdoor"], linestyle=(0, (5, 2)))
-        ax.plot(hour, values["heat_index_c"], color=INDEX_COLOUR, linestyle=(0, (1.5, 1.2)))
-        ax.plot(hour, values["cabin_c"], color=COLOURS["cabin"], linewidth=2.2)
-        ax.set_xlim(0, hour[-1])
-        low, high = (f([float(f(c)) for c in values.values()]) for f in (np.nanmin, np.nanmax))
-        ax.set_ylim(low - 0.06 * (high - low), high + 0.12 * (high - low))
-        _lines(ax, hazard, system)
-        _marks(ax, hazard, system)
-        _names(ax, values)
+        sheet = begin(width_in, 3.9, heading, under, _words(found, heading, under, system))
+        ax = panel(sheet, 0.5, 0.5, 0.15 if sheet.narrow else 1.35, 2.9)
+        drawn = {course.covers: part(course.series) for course in found.courses}
+        _curves(ax, drawn, first, system)
+        bias(ax, found, drawn[first.covers], system)
+        ax.set_xlim(0, SHOWN_MIN / 60.0)
         ax.yaxis.set_major_locator(MaxNLocator(6, integer=True))
-        ax.set_xlabel("Hours after the cooler stops")
-        over(ax, f"Temperature [{symbol('cabin_c', system)}]", shift=-30)
+        low, high = ax.get_ylim()
+        ax.set_ylim(low, high + 0.06 * (high - low))
+        passed = _marks(ax, first, system)
+        beside_ends(ax, _ends(drawn, first, system), gap=0.06, lift=6.0)
+        for spot, words, colour in passed:
+            place(ax, words, [spot], colour, ("below right", "right", "above left", "left", "below", "above"), 8.0)
+        _bias_label(ax, found, drawn[first.covers], system)
+        if drawn[first.covers]["off_scale"].ne("").any():
+            _off_scale(ax, drawn[first.covers], system)
+        _levels(ax, first, system)
+        ax.set_xlabel("Hours after the cooling stops")
+        over(ax, f"Temperature [{symbol('cabin_c', system)}]", lift=20.0 if sheet.narrow else 6.0, shift=-30)
         return sheet
 
 
-def _lines(ax: Axes, hazard: Hazard, system: str) -> None:
-    """Thresholds of cabin temperature that lie in the picture, named at the left above their line."""
-    bottom, top = ax.get_ylim()
-    drawn: list[float] = []
-    lines = hazard.lines[hazard.lines["quantity"] == "cabin_c"].sort_values("value_c", ascending=False)
-    for name, value_c in zip(lines.index, lines["value_c"].tolist(), strict=True):
-        level = float(shown(value_c, "value_c", system))
-        room = 0.06 * (top - bottom)
-        if not bottom < level < top - room or any(abs(level - other) < room for other in drawn):
-            continue
-        drawn.append(level)
-        ax.axhline(level, color=COLOURS["limit"], linewidth=0.8, linestyle=(0, (2, 1.5)), zorder=1)
-        words = f"{SHORT.get(str(name), str(name))}, {phrases.temperature(value_c, system)}"
-        note(ax, 0.99 * ax.get_xlim()[1], level, words, COLOURS["limit"], va="bottom", ha="right", fontsize=7.5)
+def part(series: pd.DataFrame) -> pd.DataFrame:
+    """The minutes that are drawn."""
+    return series[series.index <= SHOWN_MIN]
 
 
-def _marks(ax: Axes, hazard: Hazard, system: str) -> None:
-    """Where the heat index and the dogs' line are first passed."""
-    last = ax.get_xlim()[1]
-    bottom, top = ax.get_ylim()
-    for name in ("danger", "extreme danger", "survival line of healthy dogs"):
-        minute = float(hazard.lines["minutes"][name])
-        if not np.isfinite(minute) or minute > 60.0 * last:
-            continue
-        column = "cabin_c" if name.startswith("survival") else "heat_index_c"
-        y = float(np.interp(minute, hazard.series.index, shown(hazard.series[column], column, system)))
-        colour = COLOURS["cabin"] if column == "cabin_c" else INDEX_COLOUR
-        ax.plot([minute / 60.0], [y], "o", color=colour, markersize=6, zorder=5)
-        right = minute / 60.0 < 0.6 * last
-        shift = (0.015 if right else -0.015) * last
-        height = 0.045 * (top - bottom) * (-1 if column == "cabin_c" else 1)
-        side: Any = "left" if right else "right"
-        note(ax, minute / 60.0 + shift, y + height, SHORT.get(name, name), colour, ha=side, va="center", fontsize=8)
+# --- what it finds ----------------------------------------------------------------------------------------------------
 
 
-def _names(ax: Axes, values: dict[str, Any]) -> None:
-    """Names of the three curves, at their ends or, on a narrow picture, above."""
-    named = (("outdoor_c", "outdoors", COLOURS["outdoor"]), ("cabin_c", "cabin", COLOURS["cabin"]),
-             ("heat_index_c", "heat index", INDEX_COLOUR))  # fmt: skip
-    if is_narrow(ax):
-        x = 1.0
-        for _, words, colour in reversed(named):
-            ax.annotate(words, (x, 1), xytext=(0, 6), xycoords="axes fraction", textcoords="offset points", ha="right",
-                        fontsize=8.5, color=colour)  # fmt: skip
-            x -= 0.022 * len(words) + 0.03
+def finding(found: Outage, system: str = "si") -> str:
+    """How soon a stopped cooling becomes a danger."""
+    course = found.courses[0]
+    where = "in full sun" if found.when == "sun" else f"at {clock_of(found.moment)}"
+    bare = ", without covers" if len(found.courses) > 1 else ""
+    line = course.lines.loc[FIRST_LINE]
+    after, level = float(line["minutes"]), phrases.temperature(float(line["value_c"]), system)
+    if after == 0.0:
+        return f"When the cooling stops {where}, the cabin is above {level} already"
+    if np.isfinite(after):
+        return f"{phrases.duration(after / 60.0)} after the cooling stops {where}{bare}, the cabin is above {level}"
+    cabin = course.series["cabin_c"]
+    low, high = (phrases.temperature(float(cabin.loc[minute]), system) for minute in (0.0, 60.0))
+    return f"In the first hour after the cooling stops {where}, the cabin goes from {low} to {high}"
+
+
+def _start(found: Outage) -> str:
+    """When and why the cooling stops."""
+    at = f"{phrases.date(found.moment)}, {clock_of(found.moment)}"
+    return {
+        "bank_empty": f"The bank is empty: {at}, the earliest of the season.",
+        "left_on": f"No night empties the bank; left on with nothing charging it is empty: {at}.",
+        "fault": f"The bank would outlast every night; something fails: {at}.",
+        "sun": f"The cooling stops in full sun at noon of the hottest day, {phrases.date(found.moment)}.",
+    }[found.stop]
+
+
+def _words(found: Outage, heading: str, under: str, system: str) -> str:
+    told = []
+    for course in found.courses:
+        covers = f" with{'' if course.covers else 'out'} covers" if len(found.courses) > 1 else ""
+        hot = course.series["cabin_c"].loc[60.0]
+        told.append(f"After an hour{covers} the cabin is at {phrases.temperature(float(hot), system)}.")
+    return f"{heading}. {under} {' '.join(told)} {_bias_words(found, system)}."
+
+
+def _bias_words(found: Outage, system: str) -> str:
+    least, most = (phrases.difference(-k, system) for k in found.bias.first_half_hour_k)
+    return f"first half hour: a measured car was {least} to {most} warmer"
+
+
+# --- how it is drawn --------------------------------------------------------------------------------------------------
+
+
+def _curves(ax: Axes, drawn: dict[bool, pd.DataFrame], first: Course, system: str) -> None:
+    series = drawn[first.covers]
+    hour = series.index.to_numpy() / 60.0
+    ax.plot(hour, shown(series["outdoor_c"], "outdoor_c", system), color=COLOURS["outdoor"], linestyle=(0, (5, 2)))
+    index = shown(series["heat_index_c"], "heat_index_c", system)
+    ax.plot(hour, index, color=COLOURS["heat_index"], linestyle=(0, (1.5, 1.2)))
+    for covers, one in drawn.items():
+        stroke = STROKES[covers] if len(drawn) > 1 else "-"
+        ax.plot(hour, shown(one["cabin_c"], "cabin_c", system), color=COLOURS["cabin"], linewidth=2.1, linestyle=stroke)
+
+
+def bias_at(found: Outage, minutes: Any) -> Any:
+    """How much warmer a measured car was than the model [K], straight between the moments that were measured."""
+    known = (0.0, *map(float, found.bias.minutes))
+    return -np.interp(minutes, known, (0.0, *found.bias.bias_k))
+
+
+def bias(ax: Axes, found: Outage, series: pd.DataFrame, system: str) -> None:
+    """Shade the known bias of the first half hour, above the cabin."""
+    early = series[series.index <= BIAS_MIN]
+    warmer = early["cabin_c"] + bias_at(found, early.index.to_numpy(dtype=float))
+    low, high = (shown(values, "cabin_c", system) for values in (early["cabin_c"], warmer))
+    ax.fill_between(early.index / 60.0, low, high, color=COLOURS["cabin"], alpha=0.22, linewidth=0)
+
+
+def _bias_label(ax: Axes, found: Outage, series: pd.DataFrame, system: str) -> None:
+    at = found.bias.minutes[1]
+    warmer = float(series["cabin_c"].loc[float(at)]) + float(bias_at(found, float(at)))
+    spot = (at / 60.0, float(convert(warmer, "cabin_c", system)))
+    sides = ("above right", "above", "right", "above left", "below right")
+    place(ax, _bias_words(found, system), [spot], COLOURS["cabin"], sides, 7.5)
+
+
+def _off_scale(ax: Axes, series: pd.DataFrame, system: str) -> None:
+    """Say where the heat index leaves its scale."""
+    index = series["heat_index_c"].dropna()
+    if not len(index):
         return
-    low, high = ax.get_ylim()
-    last = ax.get_xlim()[1]
-    spots = []
-    for name, words, colour in named:
-        there = np.flatnonzero(np.isfinite(values[name]))[-1]
-        if there < values[name].size - 1:  # it ends within the picture
-            ax.annotate(words, (1, 1), xytext=(0, 6), xycoords="axes fraction", textcoords="offset points", ha="right",
-                        fontsize=8.5, color=colour)  # fmt: skip
-        else:
-            spots.append((float(values[name][-1]), words, colour))
-    y = -np.inf
-    for value, words, colour in sorted(spots):
-        y = max(value, y + 0.055 * (high - low))
-        ax.text(1.015 * last, y, words, color=colour, fontsize=8.5, va="center")
+    last = float(index.index[-1])
+    spot = (last / 60.0, float(convert(float(index.iloc[-1]), "heat_index_c", system)))
+    ax.plot(*([value] for value in spot), marker="x", color=COLOURS["heat_index"], markersize=6)
+    place(ax, "heat index: off the scale", [spot], COLOURS["heat_index"], ("right", "above right", "below right"), 8.0)
+
+
+def _levels(ax: Axes, course: Course, system: str) -> None:
+    """Thresholds of cabin temperature that lie in the picture."""
+    bottom, top = ax.get_ylim()
+    lines = course.lines[course.lines["quantity"] == "cabin_c"]
+    inside = []
+    for code, value_c in zip(lines.index, lines["value_c"].tolist(), strict=True):
+        level = float(convert(value_c, "value_c", system))
+        if bottom < level < top - 0.06 * (top - bottom):
+            ax.axhline(level, color=COLOURS["limit"], linewidth=0.8, linestyle=(0, (2, 1.5)), zorder=1)
+            inside.append((level, f"{phrases.heat_line(str(code))}, {phrases.temperature(value_c, system)}"))
+    for level, words in inside:
+        along(ax, words, level, COLOURS["limit"])
+
+
+def _marks(ax: Axes, course: Course, system: str) -> list[tuple[tuple[float, float], str, str]]:
+    """Mark where the lines are first passed that lie at no one temperature; places and words for their labels."""
+    found = []
+    for code in MARKED:
+        minute = float(course.lines["minutes"][code])
+        if not np.isfinite(minute) or minute > SHOWN_MIN:
+            continue
+        dogs = course.lines["quantity"][code] == "dog_line"
+        name = "cabin_c" if dogs else "heat_index_c"
+        value = float(course.series[name].loc[minute])
+        if not np.isfinite(value):
+            continue  # passed where the heat index is off its scale: said there
+        spot = (minute / 60.0, float(convert(value, name, system)))
+        colour = COLOURS["cabin" if dogs else "heat_index"]
+        ax.plot(*([value] for value in spot), marker="o", color=colour, markersize=5.5, zorder=5)
+        found.append((spot, f"{phrases.heat_line(code)}, {phrases.duration(minute / 60.0)}", colour))
+    return found
+
+
+def _ends(drawn: dict[bool, pd.DataFrame], first: Course, system: str) -> list[tuple[float, str, str]]:
+    """Names of the curves that end at the right."""
+    series = drawn[first.covers]
+    both = len(drawn) > 1
+    named = [(float(series["outdoor_c"].iloc[-1]), "outdoors", COLOURS["outdoor"])]
+    for covers, one in drawn.items():
+        words = ("cabin, covers" if covers else "cabin, no covers") if both else "cabin"
+        named.append((float(one["cabin_c"].iloc[-1]), words, COLOURS["cabin"]))
+    if np.isfinite(series["heat_index_c"].iloc[-1]):
+        named.append((float(series["heat_index_c"].iloc[-1]), "heat index", COLOURS["heat_index"]))
+    return [(float(convert(value, "cabin_c", system)), words, colour) for value, words, colour in named]

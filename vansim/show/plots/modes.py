@@ -1,0 +1,189 @@
+"""The picture of eco against boost: the same night in one mode and in the other."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+import numpy.typing as npt
+from matplotlib.axes import Axes
+from matplotlib.ticker import MaxNLocator
+
+from vansim import phrases
+from vansim.show.plots.figure import COLOURS, WIDE_IN, Sheet, begin, calm, ink, panel, shown
+from vansim.show.plots.labels import along, over, place
+from vansim.show.plots.rows import Column, rows_in
+from vansim.units import symbol
+
+if TYPE_CHECKING:
+    from vansim.runs.result import Result
+
+STEP_S = 20.0
+FOLLOWED_S = 6.0 * 3600.0
+BEFORE_MIN = 10.0
+
+
+@dataclass(frozen=True)
+class ModeNumbers:
+    """What tells modes apart.
+
+    Attributes
+    ----------
+    cool_down_min : float
+        From the first start of the account until the cabin is down to the night's limit [min]; not-a-number where six
+        hours do not do it, or the compressor never starts.
+    cooler_wh : float
+        Electricity of the cooler over the account [Wh].
+    starts : int
+        Of the compressor over the account.
+    waking_soc : float
+        State of charge at waking.
+    """
+
+    cool_down_min: float
+    cooler_wh: float
+    starts: int
+    waking_soc: float
+
+
+def mode_numbers(result: Result, which: int = 0) -> ModeNumbers:
+    """What tells modes apart, from the account of a night."""
+    one = result.night(which)
+    account = result.intervals.iloc[one.evening.start : one.asleep.stop]
+    start_s = first_start_s(result, which)
+    reached = np.empty(0)
+    if start_s is not None:
+        moments = _moments(result, start_s, start_s, start_s + FOLLOWED_S)
+        cabin = result.follow(moments)["cabin_c"].to_numpy()
+        reached = moments[cabin <= result.run.scenario.night.limit_c]
+    return ModeNumbers(
+        cool_down_min=(float(reached[0]) - start_s) / 60.0 if reached.size and start_s is not None else float("nan"),
+        cooler_wh=float((account["cooler_w"] * account["span_s"]).sum()) / 3600.0,
+        starts=round(float(account["starts"].sum())),
+        waking_soc=float(one.row["waking_soc"]),
+    )
+
+
+def first_start_s(result: Result, which: int = 0) -> float | None:
+    """First compressor start of a night's account [s since midnight of the run's first day]; None without one."""
+    times = result.night(which).times
+    starts = result.compressor_runs["start_s"]
+    inside = starts[(starts >= times.account_min * 60.0) & (starts < times.wake_min * 60.0)]
+    return float(inside.iloc[0]) if len(inside) else None
+
+
+def _moments(result: Result, start_s: float, from_s: float, to_s: float) -> npt.NDArray[np.float64]:
+    """Even moments that lie in the run, the start among them."""
+    p = result.intervals
+    low, high = float(p["start_s"].iloc[0]), float(p["start_s"].iloc[-1] + p["span_s"].iloc[-1])
+    moments = start_s + STEP_S * np.arange(np.floor((from_s - start_s) / STEP_S), np.ceil((to_s - start_s) / STEP_S))
+    return moments[(moments > low) & (moments <= high)]
+
+
+def eco_against_boost(eco: Result, boost: Result, system: str = "si", width_in: float = WIDE_IN) -> Sheet:
+    """Draw the same night cooled in eco and in boost.
+
+    Parameters
+    ----------
+    eco, boost : Result
+        From `vansim.simulate`: the same scenario, every segment with cooling in the one mode or the other. The first
+        night of each is drawn.
+    system : {"si", "us"}
+        Units shown.
+    width_in : float
+        Width [in].
+
+    Returns
+    -------
+    Figure
+        Cool-down of the cabin as the day left it, from the first start on; energy, starts and charge left of the
+        account.
+    """
+    runs = {"eco": eco, "boost": boost}
+    numbers = {name: mode_numbers(result) for name, result in runs.items()}
+    scenario, date = eco.run.scenario, phrases.date(eco.night(0).date)
+    with calm():
+        under = f"{scenario.title}, {date}. Cool-down: from the first start until the cabin is down to the limit."
+        narrow = width_in < 5.0
+        sheet = begin(width_in, 4.9 if narrow else 3.1, finding(numbers), under, _words(numbers, under))
+        curve = panel(sheet, 0.5, 2.75, 0.2, 1.8) if narrow else panel(sheet, 0.5, 0.5, 0.5 * width_in - 0.1, 2.2)
+        _cool_down(curve, runs, numbers, system)
+        left = 0.62 if narrow else 0.5 * width_in + 0.6
+        for place_, (name, column) in enumerate(columns(numbers, scenario.night.label).items()):
+            bottom = 1.5 - 0.72 * place_ if narrow else 2.05 - 0.95 * place_
+            ax = panel(sheet, left, bottom, 0.1, 0.44 if narrow else 0.56)
+            rows_in(ax, column, list(runs), width_in - left - 0.1)
+            over(ax, name, lift=1, shift=-34)
+        return sheet
+
+
+def columns(numbers: dict[str, ModeNumbers], noun: str = "night") -> dict[str, Column]:
+    """The bars: what is measured, by name."""
+    shades = [COLOURS[name] for name in numbers]
+    told = list(numbers.values())
+    return {
+        "Cooler, whole account [Wh]": Column(
+            "", np.array([n.cooler_wh for n in told]), [phrases.energy(n.cooler_wh) for n in told], shades
+        ),
+        "Compressor starts": Column("", np.array([float(n.starts) for n in told]), [str(n.starts) for n in told], shades),
+        f"Charge left {phrases.at_end(noun)} [%]": Column(
+            "", np.array([100.0 * n.waking_soc for n in told]), [phrases.percent(n.waking_soc) for n in told], shades
+        ),
+    }
+
+
+def finding(numbers: dict[str, ModeNumbers]) -> str:
+    """What eco saves against boost, and what it costs in time."""
+    eco, boost = numbers["eco"], numbers["boost"]
+    if max(eco.cooler_wh, boost.cooler_wh) < 0.5:
+        return f"The cooler uses {phrases.energy(0.0)}, in eco and in boost"
+    share = 1.0 - eco.cooler_wh / boost.cooler_wh if boost.cooler_wh > 0.0 else 0.0
+    text = f"Eco uses {phrases.percent(abs(share))} {'less' if share >= 0 else 'more'} energy than boost"
+    later = eco.cool_down_min - boost.cool_down_min
+    if not np.isfinite(later):
+        return text
+    if abs(later) < 1.0:
+        return f"{text} and cools down just as fast"
+    return f"{text} and cools down {phrases.duration(abs(later) / 60.0)} {'later' if later > 0 else 'sooner'}"
+
+
+def _words(numbers: dict[str, ModeNumbers], under: str) -> str:
+    told = "; ".join(
+        f"{name}: cool-down {phrases.cool_down(n.cool_down_min)}, {phrases.energy(n.cooler_wh)}, "
+        f"{phrases.count(n.starts, 'start')}"
+        for name, n in numbers.items()
+    )
+    return f"{finding(numbers)}. {under} {told}."
+
+
+def _cool_down(ax: Axes, runs: dict[str, Result], numbers: dict[str, ModeNumbers], system: str) -> None:
+    longest = np.nanmax([30.0, *(n.cool_down_min for n in numbers.values())])
+    span_min = float(min(max(1.3 * longest, 45.0), 360.0))
+    limit_c = next(iter(runs.values())).run.scenario.night.limit_c
+    limit = float(shown(limit_c, "limit_c", system))
+    spots = {}
+    for (name, result), stroke in zip(runs.items(), ("-", (0, (5, 2))), strict=True):
+        start_s = first_start_s(result)
+        if start_s is None:
+            continue
+        moments = _moments(result, start_s, start_s - BEFORE_MIN * 60.0, start_s + span_min * 60.0)
+        cabin = shown(result.follow(moments)["cabin_c"], "cabin_c", system)
+        minutes = (moments - start_s) / 60.0
+        ax.plot(minutes, cabin, color=COLOURS[name], linestyle=stroke, linewidth=1.6)
+        at = [int(share * (minutes.size - 1)) for share in (0.2, 0.3, 0.15, 0.4, 0.1)]
+        spots[name] = [(float(minutes[i]), float(cabin[i])) for i in at]
+        done = numbers[name].cool_down_min
+        if np.isfinite(done):
+            ax.plot([done], [float(np.interp(done, minutes, cabin))], "o", color=COLOURS[name], markersize=5, zorder=5)
+            spots[name].insert(0, (done, limit))
+    ax.axhline(limit, color=COLOURS["limit"], linewidth=0.9, linestyle=(0, (2, 1.5)), zorder=1)
+    ax.set_xlim(-BEFORE_MIN, span_min)
+    ax.margins(y=0.12)
+    ax.xaxis.set_major_locator(MaxNLocator(5, integer=True, steps=[1, 1.5, 3, 6, 10]))
+    ax.set_xlabel("Minutes from the first start")
+    over(ax, f"Cabin [{symbol('cabin_c', system)}]", shift=-30)
+    along(ax, f"limit {phrases.temperature(limit_c, system, None)}", limit, COLOURS["limit"])
+    for name, where in spots.items():
+        text = f"{name}: {phrases.cool_down(numbers[name].cool_down_min)}"
+        place(ax, text, where, ink(name), ("above right", "right", "below left", "left", "above", "below"))
