@@ -256,17 +256,13 @@ class ModeFound:
 
     Attributes
     ----------
-    cool_down_min : float
-        From the start of the account until the cabin is at its limit [min]; infinite where it never is.
-    account_wh : float
-        Electricity of cooler and loads over the account [Wh].
-    waking_soc, starts : float, int
-        State of charge at waking; starts of the compressor from bedtime.
+    cool_down_min, cooler_wh, waking_soc, starts : float
+        Of the account, as `vansim.show.plots.modes.ModeNumbers`.
     """
 
     mode: str
     cool_down_min: float
-    account_wh: float
+    cooler_wh: float
     waking_soc: float
     starts: int
 

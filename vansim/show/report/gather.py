@@ -12,6 +12,7 @@ import pandas as pd
 
 from vansim.runs.night_table import needed_nights
 from vansim.scenario.schema import AT_BEDTIME, Scenario
+from vansim.show.plots.modes import mode_numbers
 from vansim.show.report import findings as f
 from vansim.show.report.studies import Studies
 from vansim.show.report.gather_van import van_found
@@ -242,17 +243,13 @@ def _bank(sizing: Sizing) -> f.BankFound:
 
 
 def _mode(mode: str, studies: Studies) -> f.ModeFound:
-    result = studies.modes[mode]
-    night = result.night(studies.which)
-    minutes = np.arange(night.times.account_min, night.times.wake_min + 1)
-    cabin_c = result.follow(minutes * 60.0)["cabin_c"].to_numpy()
-    cool = np.flatnonzero(cabin_c <= result.run.scenario.night.limit_c)
+    numbers = mode_numbers(studies.modes[mode], studies.which)
     return f.ModeFound(
         mode=mode,
-        cool_down_min=float(cool[0]) if cool.size else math.inf,
-        account_wh=float(night.row["evening_wh"] + night.row["cooler_wh"] + night.row["loads_wh"]),
-        waking_soc=float(night.row["waking_soc"]),
-        starts=int(night.row["starts"]),
+        cool_down_min=numbers.cool_down_min,
+        cooler_wh=numbers.cooler_wh,
+        waking_soc=numbers.waking_soc,
+        starts=numbers.starts,
     )
 
 
