@@ -11,11 +11,13 @@ from vansim.phrases.answers import (
     answer,
     covered,
     emptied,
+    recharge_outcome,
     recharged,
     reserve_reached,
     runtime_from,
     within_the_limit,
 )
+from vansim.phrases.causes import CAUSES, LINES, cause, heat_line
 from vansim.phrases.changes import change, left_out
 from vansim.phrases.notes import note
 from vansim.phrases.numbers import (
@@ -60,8 +62,17 @@ from vansim.phrases.numbers import (
     temperature,
     thickness,
     unbroken,
+    watt_hours,
     whole_parts,
     within,
+)
+from vansim.phrases.outages import (
+    course_name,
+    heat_index_range,
+    outage_start,
+    passed_after,
+    unattended,
+    warm_up_bias,
 )
 from vansim.phrases.seasons import SeasonFacts, in_a_row, night_in_figures, no_bank, season_answer, without_engine
 from vansim.phrases.vocabulary import (
@@ -83,7 +94,6 @@ from vansim.phrases.vocabulary import (
     season,
     short_reason,
     since,
-    threshold,
     usable,
     way,
     wired,
@@ -92,8 +102,10 @@ from vansim.phrases.weather_notes import sun_check
 
 __all__ = [
     "BEYOND",
+    "CAUSES",
     "COOLING",
     "FOLLOWED_H",
+    "LINES",
     "MINUS",
     "MONTHS",
     "NOTHING",
@@ -110,6 +122,7 @@ __all__ = [
     "batteries_cell",
     "begins_elsewhere",
     "beyond",
+    "cause",
     "change",
     "clock",
     "clocks",
@@ -117,6 +130,7 @@ __all__ = [
     "cool_down_meaning",
     "cooling",
     "count",
+    "course_name",
     "covered",
     "current",
     "daily_sun",
@@ -130,6 +144,8 @@ __all__ = [
     "figures",
     "gain",
     "heat_index",
+    "heat_index_range",
+    "heat_line",
     "height",
     "in_a_row",
     "irradiance",
@@ -144,6 +160,8 @@ __all__ = [
     "night_in_figures",
     "no_bank",
     "note",
+    "outage_start",
+    "passed_after",
     "percent",
     "planned_charging",
     "plural",
@@ -151,6 +169,7 @@ __all__ = [
     "quantity",
     "reason",
     "reasons",
+    "recharge_outcome",
     "recharged",
     "reserve_reached",
     "runtime",
@@ -170,9 +189,11 @@ __all__ = [
     "sun_check",
     "temperature",
     "thickness",
-    "threshold",
+    "unattended",
     "unbroken",
+    "watt_hours",
     "usable",
+    "warm_up_bias",
     "way",
     "whole_parts",
     "wired",

@@ -238,3 +238,19 @@ def recharged(goal_soc: float, hours: Mapping[str, float | None], speed_kmh: flo
     if not done:
         return f"The bank is not back at {goal} within {duration(FOLLOWED_H)} {listed(late, 'or')}"
     return f"Back at {goal} after {listed(done, 'or')}" + (f"; {within(None)} {listed(late, 'or')}" if late else "")
+
+
+def recharge_outcome(code: str) -> str:
+    """Why a way does not bring the bank back within 48 h: never, where that was shown, or not known.
+
+    Parameters
+    ----------
+    code : {"reached", "not_within_48_h", "nothing_given", "loads_exceed_charging"}
+        As found.
+    """
+    return {
+        "reached": "reached",
+        "not_within_48_h": within(None),
+        "nothing_given": "never: it gives nothing all year",
+        "loads_exceed_charging": "never: the loads left on take more than it gives",
+    }[code]

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from vansim.notes import Note
-from vansim.phrases.numbers import current, percent
+from vansim.phrases.numbers import BEYOND, current, percent, sentence
+from vansim.phrases.outages import heat_index_range
 from vansim.phrases.weather_notes import SAID as WEATHER_NOTES
 from vansim.phrases.weather_notes import Say, Values
 
@@ -71,5 +72,17 @@ _NOTES: dict[str, Say] = {
     ),
     "other-chemistry-reserve": _other_chemistry,
     "current-above-battery-limit": _current,
+    "savings-limited-by-bank": _plain(
+        "The bank is empty that night. Without a cause the cooling goes on for longer and may use as much, so its gain "
+        "shows in the charge left rather than in the energy saved."
+    ),
+    "no-account-empties-the-bank": _plain(
+        "No night of the season empties the bank as planned. That is no reason to rely on it: a fuse, a fault or a "
+        "blocked condenser stops the cooling as well."
+    ),
+    "outlasts-48-h": lambda v, system: f"Left on with nothing charging, it would last {BEYOND}.",
+    "heat-index-off-scale": lambda v, system: sentence(
+        heat_index_range(float(v["above_c"]), float(v["air_above_c"]), system)
+    ),
     "loads-unserved": _plain("The bank ran completely empty, and the other loads lost power."),
 }

@@ -304,3 +304,8 @@ def mass_gain(value_kg: float, system: str = "si") -> str:
     """Change of a mass: ``"+11 kg"``, ``"0 kg"``."""
     text = mass(value_kg, system)
     return text if text.startswith((MINUS, "0 ")) else f"+{text}"
+
+
+def watt_hours(value_wh: float) -> str:
+    """Energy in whole watt-hours, where figures of a table add up: ``"3187 Wh"``."""
+    return f"{_number(value_wh, 0)} Wh"

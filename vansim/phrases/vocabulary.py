@@ -92,13 +92,6 @@ def aboard(people: int, dogs: int) -> str:
     return f"{listed(said)} aboard" if said else "nobody aboard"
 
 
-def threshold(name: str, quantity: str) -> str:
-    """A threshold of heat stress as said: by the heat index, or, for the dogs' line, at the humidity of its value."""
-    if quantity == "heat_index_c":
-        return f"heat index: {name}"
-    return f"{name} (in very humid air)" if quantity == "dog_line" else name
-
-
 def cool_down(minutes: float) -> str:
     """Time of a cool-down [min]: ``"38 min"``, ``"not reached"`` where it is not finite."""
     return duration(minutes / 60.0) if math.isfinite(minutes) else "not reached"

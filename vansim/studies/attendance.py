@@ -22,7 +22,7 @@ from vansim.van.people import Person
 ACTS_FROM_M, ACTS_FROM_KG = 1.50, 40.0
 """Whoever is smaller or lighter is taken for a child, who cannot be counted on to act [m, kg] (assumed). A size says
 little about a person: it decides on a caution alone."""
-ONLY_ANIMALS, ONLY_CHILDREN = "only_animals", "only_children"
+ONLY_ANIMALS, ONLY_CHILDREN = "only-animals", "only-children"
 
 
 @dataclass(frozen=True)
@@ -33,7 +33,7 @@ class Unattended:
     ----------
     table : DataFrame
         A row for each such segment, by its address (``day.at-the-camp.22:00``): `day`, `start` and `end` as the plan
-        has them, `aboard` (``"only_animals"`` or ``"only_children"``, perhaps with animals), how many `people` and
+        has them, `aboard` (``"only-animals"`` or ``"only-children"``, perhaps with animals), how many `people` and
         `dogs` that is, `cooled` (by the cooler or the vehicle), `window_open`, `doing`.
     no_person : bool
         The scenario has no person at all.
@@ -47,14 +47,14 @@ class Unattended:
 
     @property
     def code(self) -> str:
-        """``"only_animals"`` where that is so in any segment; else ``"only_children"``."""
+        """``"only-animals"`` where that is so in any segment; else ``"only-children"``."""
         return ONLY_ANIMALS if (self.table["aboard"] == ONLY_ANIMALS).any() else ONLY_CHILDREN
 
     @property
     def note(self) -> Note:
         """The caution for the top of an answer, as a code with numbers.
 
-        ``only_animals`` or ``only_children``, with `segments`, `cooled_segments`, `dogs`, `people`, `no_person`; where
+        ``only-animals`` or ``only-children``, with `segments`, `cooled_segments`, `dogs`, `people`, `no_person`; where
         it is known, `empty_at` (ISO 8601; missing where 48 h do not empty the bank) and `how_empty`.
         """
         values: dict[str, float | int | str | bool] = {
@@ -113,7 +113,7 @@ def aboard(scenario: Scenario, segment: PlanSegment) -> tuple[int, int]:
 
 
 def who_is_left(scenario: Scenario, segment: PlanSegment) -> str | None:
-    """``"only_animals"``, ``"only_children"``, or None where somebody who can act is aboard, or nobody at all."""
+    """``"only-animals"``, ``"only-children"``, or None where somebody who can act is aboard, or nobody at all."""
     people, dogs = aboard(scenario, segment)
     if segment.doing == "driving" or not people + dogs:
         return None

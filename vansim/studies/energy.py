@@ -93,7 +93,7 @@ class Energy:
     empty_at : Timestamp or None
         When the bank was empty, if it was.
     notes : tuple of Note
-        ``savings_limited_by_bank`` where it was: without a cause the cooling goes on for longer, so that the gain shows
+        ``savings-limited-by-bank`` where it was: without a cause the cooling goes on for longer, so that the gain shows
         in `empty_at_without` and `waking_soc_without` rather than in `saved_wh`.
     """
 
@@ -181,7 +181,7 @@ def energy(result: Result, night: int = 0) -> Energy:
         cycle_wh=cooler_wh / starts if starts else float("nan"),
         waking_soc=float(row["waking_soc"]),
         empty_at=empty_at,
-        notes=() if empty_at is None else (Note("savings_limited_by_bank"),),
+        notes=() if empty_at is None else (Note("savings-limited-by-bank"),),
     )
 
 

@@ -128,8 +128,8 @@ class Outage:
     design : Design
         Van, plan, season and nights that were read.
     notes : tuple of Note
-        Those of the season; ``no_account_empties_the_bank`` (`nights`), with ``outlasts_48_h`` where that is so;
-        ``heat_index_off_scale`` (`above_c`, `air_above_c`) where any course leaves its range.
+        Those of the season; ``no-account-empties-the-bank`` (`nights`), with ``outlasts-48-h`` where that is so;
+        ``heat-index-off-scale`` (`above_c`, `air_above_c`) where any course leaves its range.
     """
 
     when: When
@@ -222,12 +222,12 @@ def outage(
 def _notes(design: Design, stopped: _Stopped, courses: tuple[Course, ...]) -> list[Note]:
     notes = []
     if stopped.why in ("left_on", "fault"):
-        notes.append(Note("no_account_empties_the_bank", {"nights": design.headline.count}))
+        notes.append(Note("no-account-empties-the-bank", {"nights": design.headline.count}))
     if stopped.why == "fault":
-        notes.append(Note("outlasts_48_h"))
+        notes.append(Note("outlasts-48-h"))
     if any((course.series["off_scale"] != "").any() for course in courses):
         limits = {"above_c": HEAT_INDEX_MAX_C, "air_above_c": HEAT_INDEX_AIR_MAX_C}
-        notes.append(Note("heat_index_off_scale", limits))
+        notes.append(Note("heat-index-off-scale", limits))
     return notes
 
 
