@@ -44,19 +44,18 @@ def page_one(found: Findings, picture: Block | None, system: str) -> tuple[Secti
 
 
 def caution(found: Findings) -> str:
-    """Said above everything where nobody who can act is aboard at some time."""
-    assert found.unattended is not None
-    who = "only animals are" if found.unattended.code == "only_animals" else "only children are"
-    empty = found.unattended.empty_at
-    when = (
-        f"On the hardest {found.occasion.label} of the season ({phrases.date(empty)}) the bank would be empty at "
-        f"{phrases.clock(empty.hour + empty.minute / 60.0)}"
-        if empty is not None
-        else "The bank may last, but a fuse, a fault or a blocked fan stops the cooling just as surely"
-    )
-    return (
-        f"CAUTION: at some time in this plan {who} on board. {when}. Whatever is worked out here, somebody who can act "
-        "must stay with them: a closed van in the heat turns deadly within minutes."
+    """Said above everything where nobody who can act is on board at some time."""
+    u = found.unattended
+    assert u is not None
+    return phrases.unattended(
+        u.code,
+        u.spans,
+        dogs=u.dogs,
+        people=u.people,
+        cooled=u.cooled,
+        no_person=u.no_person,
+        how_empty=u.how_empty,
+        empty_at=u.empty_at,
     )
 
 
@@ -134,7 +133,9 @@ def help_blocks(found: Findings, system: str) -> tuple[Block, ...]:
         lead = "No single change that was tried gains anything on this van and plan."
     else:
         lead = f"Most is gained by this: {called(best, system)}. It means {gain(best, found)}."
-    rows = [(called(change, system), gain(change, found), needs(change, system)) for change in worth_telling(found)]
+    rows: list[Row] = [
+        (called(change, system), gain(change, found), needs(change, system)) for change in worth_telling(found)
+    ]
     pair = found.help.pair
     if pair is not None and gains(pair):
         rows.append((f"Both: {called(pair, system)}", gain(pair, found), "what each needs"))
@@ -174,7 +175,8 @@ def gain(change: ChangeFound, found: Findings) -> str:
     o = found.occasion
     if change.gained_nights:
         more = phrases.count(abs(change.gained_nights), o.label)
-        told = f"{more} {'more' if change.gained_nights > 0 else 'fewer'} covered ({change.covered} of {found.season.nights})"
+        direction = "more" if change.gained_nights > 0 else "fewer"
+        told = f"{more} {direction} covered ({change.covered} of {found.season.nights})"
     elif abs(change.gained_kwh) < LEAST_GAIN_KWH:
         return "nothing"
     else:
@@ -196,7 +198,7 @@ def charging_rows(found: Findings) -> list[Row]:
     """More charging that would make consecutive nights reach the target."""
     target = phrases.percent(found.occasion.target)
     many = phrases.plural(found.occasion.label)
-    rows = []
+    rows: list[Row] = []
     for way in found.season.missing:
         if way.amount is not None:
             asked = more_of(way.way, way.amount, way.way in found.season.planned)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 
 from vansim import phrases
 from vansim.scenario.origins import origins
@@ -64,7 +65,10 @@ def _night(studies: Studies, found: Findings, system: str) -> Section:
     more = phrases.covered(n.nights_covered, n.nights, o.label)
     which = "the first that is not is shown" if n.nights_covered < n.nights else "the first is shown"
     said = (Words(f"In this run {more}; {which}."),) if n.nights > 1 else ()
-    return _sub("night-figures", f"The {o.label} in figures", *said, pictures.night_whole(studies, found, system))
+    brief = replace(pictures.night_table(found, system), on_paper_only=True)
+    return _sub(
+        "night-figures", f"The {o.label} in figures", *said, brief, pictures.night_whole(studies, found, system)
+    )
 
 
 def _nights(studies: Studies, found: Findings, system: str) -> Section:
@@ -72,11 +76,12 @@ def _nights(studies: Studies, found: Findings, system: str) -> Section:
     many = phrases.plural(o.label)
     said = (
         f"{phrases.season(o.season)}, {phrases.count(s.nights, o.label)}: "
-        f"{s.independent} covered when each is judged for itself, {s.consecutive} when they follow one another with the "
-        f"planned charging. Runtimes are those of {_kind(found)} {many}: {phrases.runtime(s.runtime_p50_h)} in the "
+        f"{s.independent} covered when each is judged for itself, {s.consecutive} when they follow one another with "
+        f"the planned charging. Runtimes are those of {_kind(found)} {many}: {phrases.runtime(s.runtime_p50_h)} in the "
         f"median, and 1 {o.label} in 10 is shorter than {phrases.runtime(s.runtime_p10_h)}."
     )
-    return _sub("nights", "Every night", Words(said), pictures.outdoors(studies, found, system))
+    months = replace(pictures.months_table(found), on_paper_only=True)
+    return _sub("nights", f"Every {o.label}", Words(said), months, pictures.outdoors(studies, found, system))
 
 
 def _kind(found: Findings) -> str:
@@ -107,8 +112,8 @@ def _bank(studies: Studies, found: Findings, system: str) -> Section | None:
         weight = "" if bank.mass_kg is None else f", {phrases.mass(bank.mass_kg, system)}"
         usable = phrases.energy(1000.0 * bank.least.usable_kwh)
         said = (
-            f"{least} like those fitted ({usable} usable{weight}) {covers} {phrases.percent(bank.least.covered_share)} of "
-            f"the {many}; asked were {target}. Fitted are {found.van.units}."
+            f"{least} like those fitted ({usable} usable{weight}) {covers} {phrases.percent(bank.least.covered_share)} "
+            f"of the {many}; asked were {target}. Fitted are {found.van.units}."
         )
     return _sub("bank", "Size of the bank", Words(said), pictures.sizes(studies, found, system))
 
@@ -120,12 +125,15 @@ def _why(found: Findings, system: str) -> str:
         limit = phrases.temperature(o.limit_c, system, None)
         return (
             f"even on an endless bank the cabin is above {limit} on {bank.nights_too_warm} of "
-            f"{phrases.count(found.season.nights, o.label)}. A larger or an earlier cooler, shade or insulation may help."
+            f"{phrases.count(found.season.nights, o.label)}. A larger or an earlier cooler, shade or insulation "
+            "may help."
         )
     best = phrases.percent(bank.best_share)
     tried = phrases.count(bank.most_parallel, "battery")
     if bank.why == "charging":
-        return f"the planned charging does not keep up. With {tried} in parallel {best} of consecutive ones are covered."
+        return (
+            f"the planned charging does not keep up. With {tried} in parallel {best} of consecutive ones are covered."
+        )
     if bank.why == "no_cooling_at_night":
         return f"no cooling is planned during the {o.label}."
     return f"{tried} in parallel cover {best}; larger banks are not tried."
@@ -140,8 +148,8 @@ def _modes(studies: Studies, found: Findings, system: str) -> Section | None:
 def _energy(studies: Studies, found: Findings, system: str) -> Section:
     total, date = phrases.energy(found.energy.meter_wh), phrases.date(found.night.date)
     said = (
-        f"The account of {date} took {total}, losses included. The compressor's electricity is shared out by the heat and "
-        "moisture that it removed. Beside each cause stands what would be saved without it, found by running the "
+        f"The account of {date} took {total}, losses included. The compressor's electricity is shared out by the heat "
+        "and moisture that it removed. Beside each cause stands what would be saved without it, found by running the "
         f"{found.occasion.label} again; these do not add up, as causes help one another."
     )
     return _sub("energy", "Where the energy went", Words(said), pictures.causes(studies, found, system))
@@ -149,7 +157,6 @@ def _energy(studies: Studies, found: Findings, system: str) -> Section:
 
 def _recharging(studies: Studies, found: Findings, system: str) -> Section:
     if not found.recharge.hours:
-        goal = phrases.percent(found.recharge.goal_soc)
         return _sub("recharging", "Recharging", Words(phrases.sentence(phrases.recharged(found.recharge.goal_soc, {}))))
     said = (
         "Run from the charge left at waking, cooling off and the other loads on. Charging slows down as the bank fills "
@@ -161,7 +168,7 @@ def _recharging(studies: Studies, found: Findings, system: str) -> Section:
 def _stopped(studies: Studies, found: Findings, system: str) -> Section | None:
     if not found.outages:
         return None
-    blocks: list[Block] = [Words(wording.NEVER_ALONE, "caution"), Words(_bias(found, system))]
+    blocks: list[Block] = [Words(wording.OUTAGE_CAUTION, "caution"), Words(_bias(found, system))]
     for place, outage in enumerate(found.outages):
         blocks += [Words(stop_words(outage, found, system)), pictures.stopped(studies, found, place, system)]
     lines = found.outages[0].courses[0].lines
@@ -172,39 +179,21 @@ def _stopped(studies: Studies, found: Findings, system: str) -> Section | None:
 def _bias(found: Findings, system: str) -> str:
     bias = found.bias
     assert bias is not None
-    least, most, hour = (
-        phrases.difference(abs(k), system) for k in (bias.half_hour_least_k, bias.half_hour_most_k, bias.hour_k)
-    )
-    return (
-        f"These times are no grace period. Against measurements in a closed dark car the model warms too slowly: by {least} "
-        f"to {most} in the first half hour, and by {hour} after an hour. Expect each threshold sooner than it says here."
-    )
+    return phrases.warm_up_bias(bias.half_hour_k, bias.hour_k, bias.spread_k, system)
 
 
 def stop_words(outage: OutageFound, found: Findings, system: str) -> str:
-    """When and why the cooling stops in a case, who is on board, and what the cabin does."""
-    why = {
-        "bank_empty": "The bank reaches its reserve",
-        "left_on": "Under the plan the bank lasts; left on from bedtime with nothing charging, it reaches its reserve",
-        "fault": "The bank outlasts the plan, so a fault stops the cooling at the warmest hour of the night",
-        "sun": "The cooling stops in full sun at noon on the hottest day, the cabin at its set point",
-    }[outage.stop]
-    at = phrases.clock(outage.at.hour + outage.at.minute / 60.0)
-    when = f"{why}: {phrases.date(outage.at)}, {at}."
-    inside = phrases.sentence(_aboard(outage))
+    """Why and when the cooling stops in a case, who is on board, and what the cabin does."""
+    start = phrases.outage_start(
+        outage.stop, outage.at, people=outage.people, dogs=outage.dogs, noun=found.occasion.label
+    )
     courses = " ".join(
-        phrases.sentence(
-            f"{'with' if course.covers else 'without'} window covers the cabin goes from "
-            f"{phrases.temperature(course.start_c, system)} to {phrases.temperature(course.hour_later_c, system)} in an hour"
-        )
+        f"{'With' if course.covers else 'Without'} window covers the cabin goes from "
+        f"{phrases.temperature(course.start_c, system)} to {phrases.temperature(course.hour_later_c, system)} "
+        "in an hour."
         for course in outage.courses
     )
-    return f"{when} {inside} {courses}"
-
-
-def _aboard(outage: OutageFound) -> str:
-    who = [phrases.count(n, noun) for n, noun in ((outage.people, "person"), (outage.dogs, "dog")) if n]
-    return f"on board then: {phrases.listed(who)}" if who else "nobody is on board then"
+    return f"{start} {courses}"
 
 
 def _inputs(studies: Studies, found: Findings, system: str) -> Section:
@@ -221,7 +210,9 @@ def _confidence(studies: Studies, found: Findings, system: str) -> Section:
         if found.balance < GOOD_BALANCE
         else "Internal error (please report): the balances of this run do not close. Do not use these figures."
     )
-    return _sub("sure", "Confidence and limits", *(Words(text) for text in (*wording.LIMITS, balance, *wording.NOT_MODELLED)))
+    return _sub(
+        "sure", "Confidence and limits", *(Words(text) for text in (*wording.LIMITS, balance, *wording.NOT_MODELLED))
+    )
 
 
 def _glossary(studies: Studies, found: Findings, system: str) -> Section:

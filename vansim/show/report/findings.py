@@ -351,11 +351,11 @@ class OutageFound:
 
 @dataclass(frozen=True)
 class BiasFound:
-    """By how much the model warms a measured car too slowly: least and most in half an hour, and after an hour [K]."""
+    """Model less measurement of a measured car [K]: least and most in half an hour, after an hour; and its spread."""
 
-    half_hour_least_k: float
-    half_hour_most_k: float
+    half_hour_k: tuple[float, float]
     hour_k: float
+    spread_k: tuple[float, float]
 
 
 @dataclass(frozen=True)
@@ -443,17 +443,29 @@ class VanFound:
 
 @dataclass(frozen=True)
 class UnattendedFound:
-    """When nobody who can act is aboard; see `vansim.studies.attendance`.
+    """When nobody who can act is on board; see `vansim.studies.attendance`.
 
     Attributes
     ----------
     code : {"only_animals", "only_children"}
         Who is left.
-    empty_at : datetime or None
-        When the bank would be empty on the hardest night of the season; None where 48 h do not do it.
+    spans : tuple of (str, str)
+        Clock times from and to which that is so.
+    dogs, people, cooled : int
+        The most of them at a time; how many of the spans are cooled.
+    no_person : bool
+        The scenario has no person at all.
+    how_empty, empty_at : str, datetime or None
+        How and when the bank would be empty on the hardest night of the season.
     """
 
     code: str
+    spans: tuple[tuple[str, str], ...]
+    dogs: int
+    people: int
+    cooled: int
+    no_person: bool
+    how_empty: str
     empty_at: datetime.datetime | None
 
 

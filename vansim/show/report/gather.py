@@ -14,8 +14,8 @@ from vansim.runs.night_table import needed_nights
 from vansim.scenario.schema import AT_BEDTIME, Scenario
 from vansim.show.plots.modes import mode_numbers
 from vansim.show.report import findings as f
-from vansim.show.report.studies import Studies
 from vansim.show.report.gather_van import van_found
+from vansim.show.report.studies import Studies
 from vansim.show.text.account import clocks_of, kind_of
 from vansim.studies.attendance import unattended
 from vansim.studies.missing_charging import LONGEST_RUN, MissingCharging
@@ -268,8 +268,17 @@ def _unattended(studies: Studies) -> f.UnattendedFound | None:
     found = unattended(studies.nights.design)
     if found is None:
         return None
-    empty = found.bank_empty
-    return f.UnattendedFound(found.code, None if empty is None or empty.at is None else _moment(empty.at))
+    values, empty = found.note.values, found.bank_empty
+    return f.UnattendedFound(
+        code=found.code,
+        spans=tuple(zip(found.table["start"], found.table["end"], strict=True)),
+        dogs=int(values["dogs"]),
+        people=int(values["people"]),
+        cooled=int(values["cooled_segments"]),
+        no_person=found.no_person,
+        how_empty="" if empty is None else empty.how,
+        empty_at=None if empty is None or empty.at is None else _moment(empty.at),
+    )
 
 
 def _recharge(studies: Studies) -> f.RechargeFound:
@@ -308,5 +317,4 @@ def _bias(studies: Studies) -> f.BiasFound | None:
     if not studies.outages:
         return None
     bias = studies.outages[0].bias
-    least, most = bias.first_half_hour_k
-    return f.BiasFound(least, most, bias.one_hour_k)
+    return f.BiasFound(bias.first_half_hour_k, bias.one_hour_k, (min(bias.spread_k), max(bias.spread_k)))

@@ -86,7 +86,7 @@ def _face(name: str, face: Face) -> FaceFound:
 
 
 def _currents(result: Result, which: int) -> tuple[float, float]:
-    """Current of the running cooler in eco and in boost [A]: at the night's mean outdoors, the cabin at its set point."""
+    """Current of the running cooler in eco and in boost [A], at the night's mean outdoors and the set point."""
     run, night = result.run, result.night(which)
     if run.scenario.cooler is None:
         return 0.0, 0.0

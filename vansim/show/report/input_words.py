@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import datetime
 import math
 from typing import Any
 
 from vansim import phrases
+from vansim.units import convert, suffix_of, symbol
 
 Key = tuple[str, str]
 """Key of the scenario, and what it is called."""
@@ -130,16 +132,14 @@ GROUPS: dict[str, tuple[Key, ...]] = {
 }
 """Inputs that are told each on a line, by heading."""
 
-SHARES = frozenset(
-    {
-        "site.wind_shelter_factor", "site.albedo", "site.ground_warming", "cabin.solar_to_contents", "cooler.rated.cabin_rh",
-        "cooler.sensible_share", "cooler.bypass_factor", "cooler.eco.compressor", "cooler.eco.coil_air",
-        "cooler.eco.condenser_air", "cooler.boost.compressor", "cooler.boost.coil_air", "cooler.boost.condenser_air",
-        "bank.start_soc", "bank.reserve_soc", "bank.reconnect_soc", "bank.state_of_health", "alternator.derate_floor",
-        "solar.soiling", "solar.mismatch", "solar.wiring", "solar.other", "solar.mppt_efficiency", "charger.efficiency",
-        "inverter.efficiency",
-    }
-)  # fmt: skip
+SHARES = frozenset({
+    "site.wind_shelter_factor", "site.albedo", "site.ground_warming", "cabin.solar_to_contents",
+    "cooler.rated.cabin_rh", "cooler.sensible_share", "cooler.bypass_factor", "cooler.eco.compressor",
+    "cooler.eco.coil_air", "cooler.eco.condenser_air", "cooler.boost.compressor", "cooler.boost.coil_air",
+    "cooler.boost.condenser_air", "bank.start_soc", "bank.reserve_soc", "bank.reconnect_soc", "bank.state_of_health",
+    "alternator.derate_floor", "solar.soiling", "solar.mismatch", "solar.wiring", "solar.other",
+    "solar.mppt_efficiency", "charger.efficiency", "inverter.efficiency",
+})  # fmt: skip
 """Inputs that are shares, told in percent."""
 NONE_SAID = {
     "cooler.sensible_share": "not stated",
@@ -169,6 +169,17 @@ WORDS = {
 """Values that are words."""
 
 
+IN_US = {"each metre per second of wind": "each 2.24 mph of wind", "each 100 km/h of speed": "each 62.1 mph of speed"}
+"""Names that hold a quantity, in US units."""
+
+
+def key_words(words: str, system: str) -> str:
+    """What an input is called."""
+    for ours, theirs in IN_US.items() if system == "us" else ():
+        words = words.replace(ours, theirs)
+    return words
+
+
 def value_words(key: str, value: Any, system: str) -> str:
     """The value of an input as a reader sees it.
 
@@ -189,26 +200,25 @@ def value_words(key: str, value: Any, system: str) -> str:
         return phrases.percent(value)
     if key.endswith("_per_k"):
         return rough(100.0 * value, key, system).replace(" per", "% per")
-    if key == "cabin.leakage_moving_per_h" or key.endswith("_per_h"):
+    if key.endswith("_per_h"):
         return f"{phrases.figures(value, 3)} an hour"
     if key.endswith("_min"):
         return phrases.duration(value / 60.0)
+    if key.endswith("_s") and value >= 60.0:
+        return phrases.duration(value / 3600.0)
     return rough(value, key, system)
 
 
 def _date(month_day: str) -> str:
-    import datetime
-
     return phrases.date(datetime.date(2001, int(month_day[:2]), int(month_day[3:])))
 
 
 def rough(value: float, name: str, system: str) -> str:
     """A quantity with its unit, to three figures, as `vansim.phrases.quantity` says it to four."""
-    from vansim.units import convert, suffix_of, symbol
-
     if math.isnan(value):
         return phrases.NOTHING
     key = name.rpartition(".")[2]
     if suffix_of(key) == "m2k_w" and system == "us":
         return f"R-{phrases.figures(convert(value, key, system), 2)}"
-    return f"{phrases.figures(convert(value, key, system), 3)} {symbol(key, system)}".rstrip()
+    digits = 2 if suffix_of(key) == "mm" and system == "us" else 3
+    return f"{phrases.figures(convert(value, key, system), digits)} {symbol(key, system)}".rstrip()

@@ -9,7 +9,7 @@ from vansim import phrases
 from vansim.scenario.origins import origins_by_path
 from vansim.scenario.schema import PlanSegment, Scenario
 from vansim.show.report.findings import Findings
-from vansim.show.report.input_words import GROUPS, rough, value_words
+from vansim.show.report.input_words import GROUPS, key_words, rough, value_words
 from vansim.show.report.sections import Row, Table
 from vansim.show.report.van import layer_words, plain, where_from
 from vansim.van.cabin import Face, Window
@@ -68,7 +68,7 @@ def _plain_rows(scenario: Scenario, origin: Origin, keys: tuple[tuple[str, str],
         for step in path:
             node = getattr(node, step, None)
         if node is not None:
-            yield words, value_words(key, node, system), where_from(_below(origin, path))
+            yield key_words(words, system), value_words(key, node, system), where_from(_below(origin, path))
 
 
 def _below(origin: Origin, path: tuple[str | int, ...]) -> list[str]:
@@ -104,11 +104,10 @@ def _more_rows(heading: str, scenario: Scenario, origin: Origin, system: str) ->
 
 
 def _face(face: Face, system: str) -> str:
-    ribs = (
-        f"; ribs bypass the insulation on {phrases.percent(face.rib_share)} of it ({rough(face.rib_m2k_w, 'rib_m2k_w', system)})"
-        if face.rib_share
-        else ""
-    )
+    ribs = ""
+    if face.rib_share:
+        share, path = phrases.percent(face.rib_share), rough(face.rib_m2k_w, "rib_m2k_w", system)
+        ribs = f"; ribs bypass the insulation on {share} of it ({path})"
     layers = ", ".join(layer_words(layer, system) for layer in face.layers)
     return f"{rough(face.area_m2, 'area_m2', system)}, painted {plain(face.paint)}; from outside: {layers}{ribs}"
 

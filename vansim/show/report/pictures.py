@@ -48,7 +48,11 @@ def night_whole(studies: Studies, found: Findings, system: str) -> Picture:
     )
     o = found.occasion
     begin = "bedtime" if o.label == "night" else o.bedtime
-    table = Table(f"The {o.label} of {phrases.date(n.date)}: compressor and energy, {begin} to {_end(found)}", ("", ""), rows)
+    table = Table(
+        f"The {o.label} of {phrases.date(n.date)}: compressor and energy, {begin} to {_end(found)}",
+        ("What", "Value"),
+        rows,
+    )
     return _picture("night-whole", lambda width: plots.night(studies.result, studies.which, system, width), table)
 
 
@@ -69,7 +73,7 @@ def night_table(found: Findings, system: str) -> Table:
     ]
     if n.empty_at is not None:
         rows.insert(3, ("Bank at its reserve", phrases.clock(n.empty_at.hour + n.empty_at.minute / 60.0)))
-    return Table(f"The {o.label} of {phrases.date(n.date)}, {begin} to {_end(found)}", ("", ""), tuple(rows))
+    return Table(f"The {o.label} of {phrases.date(n.date)}, {begin} to {_end(found)}", ("What", "Value"), tuple(rows))
 
 
 # --- the season -------------------------------------------------------------------------------------------------------
@@ -77,6 +81,12 @@ def night_table(found: Findings, system: str) -> Table:
 
 def calendar(studies: Studies, found: Findings, system: str) -> Picture:
     """A square a night."""
+    table = months_table(found)
+    return _picture("calendar", lambda width: plots.calendar(studies.nights, system, width), table, fills=True)
+
+
+def months_table(found: Findings) -> Table:
+    """Nights by month."""
     rows = tuple(
         (
             phrases.season(month.month),
@@ -88,10 +98,8 @@ def calendar(studies: Studies, found: Findings, system: str) -> Picture:
     )
     many = phrases.plural(found.occasion.label)
     kind = "independent" if found.season.judged == "independent" else "consecutive"
-    table = Table(
-        f"By month, {kind} {many}", ("Month", "Covered", "Runtime, median", "Runtime, 1 in 10 is shorter"), rows
-    )
-    return _picture("calendar", lambda width: plots.calendar(studies.nights, system, width), table, fills=True)
+    head = ("Month", "Covered", "Runtime, median", "Runtime, 1 in 10 is shorter")
+    return Table(f"By month, {kind} {many}", head, rows)
 
 
 def outdoors(studies: Studies, found: Findings, system: str) -> Picture:
@@ -102,7 +110,7 @@ def outdoors(studies: Studies, found: Findings, system: str) -> Picture:
         (f"Outdoors on average, warmest {o.label}", _t(s.warmest_c, system)),
         (f"Runtime on the warmest {o.label}", phrases.runtime(s.warmest_runtime_h, s.warmest_outlasts)),
     )
-    table = Table(f"All {s.nights} {phrases.plural(o.label)}", ("", ""), rows)
+    table = Table(f"All {s.nights} {phrases.plural(o.label)}", ("What", "Value"), rows)
     return _picture("outdoors", lambda width: plots.runtime_against_outdoors(studies.nights, system, width), table)
 
 
@@ -112,7 +120,8 @@ def outdoors(studies: Studies, found: Findings, system: str) -> Picture:
 def changes(studies: Studies, found: Findings, system: str) -> Picture:
     """Single changes in their order, and the best two together."""
     upgrades = studies.upgrades
-    assert upgrades is not None and found.help is not None
+    assert upgrades is not None
+    assert found.help is not None
     rows: list[Row] = [
         (called(change, system), _nights(change.gained_nights), _kwh(change.gained_kwh), _wh(change.energy_saved_wh))
         for change in found.help.changes
@@ -150,7 +159,8 @@ def _signed(value_wh: float) -> str:
 def sizes(studies: Studies, found: Findings, system: str) -> Picture:
     """Nights covered against the size of the bank."""
     sizing, bank = studies.sizing, found.bank
-    assert sizing is not None and bank is not None
+    assert sizing is not None
+    assert bank is not None
     rows = tuple(
         (
             phrases.count(size.units, "battery"),
@@ -227,27 +237,19 @@ def _recharged(hours: float | None, outcome: str) -> str:
 def stopped(studies: Studies, found: Findings, place: int, system: str) -> Picture:
     """The cabin once the cooling has stopped."""
     outage, told = studies.outages[place], found.outages[place]
-    head: Row = ("Threshold", "At", *(_covers(course.covers) for course in told.courses))
+    head: Row = ("Threshold", "At", *(f"Passed after, {phrases.course_name(course.covers)}" for course in told.courses))
     rows = tuple(
-        (_line(line), _t(line.value_c, system), *(passed(course.lines[i]) for course in told.courses))
+        (
+            _line(line),
+            _t(line.value_c, system),
+            *(phrases.passed_after(course.lines[i].minutes) for course in told.courses),
+        )
         for i, line in enumerate(told.courses[0].lines)
     )
     table = Table("When published thresholds are passed, counted from the stop", head, rows)
     return _picture(f"stopped-{told.when.replace('_', '-')}", lambda width: plots.outage(outage, system, width), table)
 
 
-def _covers(on: bool) -> str:
-    return "Passed, covers on" if on else "Passed, covers off"
-
-
 def _line(line: LineFound) -> str:
     said = phrases.heat_line(line.line)
     return said[:1].upper() + said[1:]
-
-
-def passed(line: LineFound) -> str:
-    """When a threshold is passed."""
-    if line.minutes == 0.0:
-        return "at once"
-    return "not in 12 h" if line.minutes == float("inf") else f"after {phrases.duration(line.minutes / 60.0)}"
-

@@ -57,12 +57,15 @@ class Table:
         Cells.
     widths : tuple of float
         Widths of the columns relative to one another; left out, as their words ask.
+    on_paper_only : bool
+        It stands beside its picture on a screen, and here on paper.
     """
 
     caption: str
     head: Row
     rows: tuple[Row, ...]
     widths: tuple[float, ...] = ()
+    on_paper_only: bool = False
 
 
 @dataclass(frozen=True)
@@ -78,7 +81,7 @@ class Picture:
     table : Table
         Its main values.
     fills : bool
-        On paper it takes the room that is left on its page, and its table stands in the appendix.
+        On paper it takes the room that is left on its page, and its table stands elsewhere.
     """
 
     name: str
