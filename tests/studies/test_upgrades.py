@@ -68,7 +68,7 @@ def test_the_order_is_nights_then_charge_then_energy(camper: Scenario, desert: W
     assert found.best.name == keeps.index[0]
 
 
-def test_shade-by-day_is_worth_something(camper: Scenario, desert: Weather) -> None:
+def test_shade_by_day_is_worth_something(camper: Scenario, desert: Weather) -> None:
     row = upgrades(camper, desert, season=SEASON).table.loc["shade-by-day"]
     assert row["gained_kwh"] > 0.1
     assert row["energy_saved_wh"] > 100.0

@@ -78,6 +78,6 @@ def account(
 def begins_elsewhere(begins: str, soc: float, kind: str, account_at: str, noun: str = "night") -> str:
     """Said of a run that does not begin where the account of its first night does."""
     return (
-        f"This run begins at {begins} with {bank_at(soc)}, as its scenario asks; the account of its first {noun} would "
-        f"begin with it at {start(kind, noun)} ({account_at})"
+        f"This run begins at {begins} with {bank_at(soc)}, and not where the account of its first {noun} does: at "
+        f"{start(kind, noun)} ({account_at})"
     )

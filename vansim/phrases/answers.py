@@ -64,8 +64,8 @@ class NightFacts:
 
 
 def answer(
-    *, status: str, nights: int, nights_covered: int, limit_c: float, grace_min: float, telling: NightFacts | None = None,
-    noun: str = "night", system: str = "si",
+    *, status: str, nights: int, nights_covered: int, limit_c: float, grace_min: float,
+    telling: NightFacts | None = None, noun: str = "night", system: str = "si",
 ) -> str:  # fmt: skip
     """What became of the nights of a run.
 
@@ -131,7 +131,9 @@ def emptied(night: NightFacts, noun: str = "night", system: str = "si") -> str:
         when = f"{at}, before {bed}"
         if (night.bedtime - night.empty_at).total_seconds() > 12 * 3600:
             when = f"{at} on {date(night.empty_at)}, before {bed}"
-        later = f"{temperature(night.bedtime_cabin_c, system)} {'at bedtime' if noun == 'night' else 'at its beginning'}"
+        later = (
+            f"{temperature(night.bedtime_cabin_c, system)} {'at bedtime' if noun == 'night' else 'at its beginning'}"
+        )
     else:
         left_h = (_hour(night.waking) - round(_hour(night.empty_at) * 60.0) / 60.0) % 24.0
         when = f"{at}, {duration(left_h)} before {'waking' if noun == 'night' else 'its end'}"

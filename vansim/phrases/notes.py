@@ -31,10 +31,9 @@ def note(code: str | Note, values: Values | None = None, system: str = "si") -> 
     KeyError
         No such code, or a value is missing.
     """
-    if isinstance(code, Note):
-        code, values = code.code, code.values
-    said = _NOTES.get(code) or WEATHER_NOTES[code]
-    return said(values or {}, system)
+    name, numbers = (code.code, code.values) if isinstance(code, Note) else (code, values or {})
+    say = _NOTES.get(name) or WEATHER_NOTES[name]
+    return say(numbers, system)
 
 
 def _plain(text: str) -> Say:

@@ -12,8 +12,8 @@ from vansim.units import convert, suffix_of, symbol
 FOLLOWED_H = 48.0
 """How long a runtime or a recharge is followed [h]; beyond it nothing is known."""
 BEYOND = "more than 48 h"
-HEAT_INDEX_END_C = 58.0
-"""End of the published heat-index chart [°C] (US National Weather Service: 137 degF)."""
+HEAT_INDEX_END_C, HEAT_INDEX_AIR_END_C = (137.0 - 32.0) / 1.8, 50.0
+"""End of the published heat-index chart, and warmest air in its tables, as `vansim.heat_stress` [°C]."""
 FULL_SOC = 0.9995
 """A bank from this state of charge on is called full."""
 NOTHING = "–"
@@ -189,11 +189,28 @@ def temperature(value_c: float, system: str = "si", digits: int | None = 1) -> s
     return f"{_number(convert(value_c, 'value_c', system), digits)} {symbol('value_c', system)}"
 
 
-def heat_index(value_c: float, system: str = "si") -> str:
-    """Heat index; beyond its published chart the number means nothing: ``"above 58 °C: off the scale"``."""
-    if value_c > HEAT_INDEX_END_C:
-        return f"above {temperature(round(HEAT_INDEX_END_C), system, 0)}: off the scale"
+def heat_index(value_c: float, off_scale: str = "", system: str = "si") -> str:
+    """Heat index; where it leaves its chart the number means nothing: ``"above 58 °C"``.
+
+    Parameters
+    ----------
+    value_c : float
+        [°C].
+    off_scale : {"", "index", "air"}
+        Whether it is above its chart, or the air is warmer than any in its tables.
+    system : {"si", "us"}
+        Units shown.
+    """
+    if off_scale == "air":
+        return f"air over {temperature(HEAT_INDEX_AIR_END_C, system, 0)}"
+    if off_scale or value_c > HEAT_INDEX_END_C + 0.5:
+        return f"above {temperature(HEAT_INDEX_END_C, system, 0)}"
     return temperature(value_c, system)
+
+
+def shade(share: float) -> str:
+    """Shade over a van: ``"in 80% shade"``, ``"in the open"``."""
+    return f"in {percent(share)} shade" if share > 0.0 else "in the open"
 
 
 def difference(value_k: float, system: str = "si", digits: int | None = None) -> str:
@@ -309,3 +326,8 @@ def mass_gain(value_kg: float, system: str = "si") -> str:
 def watt_hours(value_wh: float) -> str:
     """Energy in whole watt-hours, where figures of a table add up: ``"3187 Wh"``."""
     return f"{_number(value_wh, 0)} Wh"
+
+
+def percent_fine(share: float) -> str:
+    """A small share with a decimal: ``"0.4%"``, ``"1.0%"``."""
+    return f"{100.0 * share:.1f}%"

@@ -127,7 +127,6 @@ def passed_after(minutes: float, followed_h: float = 12.0) -> str:
 def heat_index_range(above_c: float, air_above_c: float, system: str = "si") -> str:
     """Where the heat index ends."""
     return (
-        f"off the scale: the heat index is above {temperature(above_c, system, 0)}, where its chart ends, or the air "
-        f"above {temperature(air_above_c, system, 0)}; either is extreme danger"
+        f"heat index above {temperature(above_c, system, 0)}: off the scale, as its chart ends there; so it is in air "
+        f"over {temperature(air_above_c, system, 0)}. Either is extreme danger"
     )
-

@@ -229,8 +229,8 @@ def no_bank(
         return f"No cooling is planned during the {noun}: {warmth}, and no bank helps."
     if why == "cooler":
         return (
-            f"The cooler is too small, or starts too late: however large the bank, {warmth}. A larger cooler, an earlier "
-            "start, shade or insulation may help."
+            f"The cooler is too small, or starts too late: however large the bank, {warmth}. A larger cooler, an "
+            "earlier start, shade or insulation may help."
         )
     if why == "charging":
         text = (

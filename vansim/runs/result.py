@@ -434,4 +434,3 @@ NOT_MEANS = {
     "starts": "sum", "supply_ks": "sum", "soc": "last", "bank_v": "last", "cabin_max_c": "max", "outdoor_low_c": "min",
 }  # fmt: skip
 """Columns of an hour that are not means over its time."""
-

@@ -192,5 +192,7 @@ def summary(result: Result) -> dict[str, Any]:
 
 def recharge_of(night: pd.Series[Any]) -> dict[str, float | None]:
     """Hours to recharge after a night of `Result.nights`, by way; None where 48 h do not do it."""
-    named = {str(name)[len("recharge_") : -len("_h")]: float(night[name]) for name in night.index if "recharge_" in name}
+    named = {
+        str(name)[len("recharge_") : -len("_h")]: float(night[name]) for name in night.index if "recharge_" in name
+    }
     return {way: hours if math.isfinite(hours) else None for way, hours in named.items()}

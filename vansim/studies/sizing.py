@@ -157,9 +157,7 @@ def size(
         table = table.reset_index(drop=True)
         chosen = [offer for offer, (row, _, _) in zip(offers, found, strict=True) if row is not None][best]
         least = chosen.sized(int(table.iloc[0]["parallel"]))
-    short = [
-        offer for offer, (_, fault, _) in zip(offers, found, strict=True) if fault and fault["why"] == "charging"
-    ]
+    short = [offer for offer, (_, fault, _) in zip(offers, found, strict=True) if fault and fault["why"] == "charging"]
     return Sizing(
         table=table,
         failed=pd.DataFrame([fault for _, fault, _ in found if fault is not None], columns=list(FAILED)),

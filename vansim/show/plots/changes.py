@@ -78,7 +78,9 @@ def designs(comparison: Comparison, system: str = "si", width_in: float = WIDE_I
 
 def other_share(table: pd.DataFrame) -> Any:
     """Share of nights covered in the reading that was not judged, a row a design."""
-    return np.where(table["judged"] == "consecutive", table["independent_share"], table["consecutive_share"]).astype(float)
+    return np.where(table["judged"] == "consecutive", table["independent_share"], table["consecutive_share"]).astype(
+        float
+    )
 
 
 # --- upgrades ---------------------------------------------------------------------------------------------------------
@@ -178,7 +180,9 @@ def energy(found: Energy, system: str = "si", width_in: float = WIDE_IN) -> Shee
     colours = [CAUSE_COLOURS.get(str(name), COLOURS["cooler"]) for name in told.index]
     with calm():
         under = findings.energy_under(found) + (
-            f" Outline: no more than one start of the compressor, {phrases.energy(found.cycle_wh)}." if noise.any() else ""
+            f" Outline: no more than one start of the compressor, {phrases.energy(found.cycle_wh)}."
+            if noise.any()
+            else ""
         )
         sheet = begin(width_in, body_in(len(told), width_in, NARROW_BELOW_IN), findings.energy(found), under)
         shares = zip(used.tolist(), told["share"].tolist(), strict=True)

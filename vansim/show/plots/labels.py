@@ -157,7 +157,8 @@ def drawn(ax: Axes) -> tuple[list[Path], list[Path], np.ndarray[Any, Any]]:
             points.append(_discs(spots, 0.5 * float(np.sqrt(collection.get_sizes().max())) * per_pt))
     steps = [patch for patch in ax.patches if isinstance(patch, StepPatch)]
     filled, hollow = (
-        [s.get_transform().transform_path(s.get_path()) for s in steps if s.get_fill() is fill] for fill in (True, False)
+        [s.get_transform().transform_path(s.get_path()) for s in steps if s.get_fill() is fill]
+        for fill in (True, False)
     )
     return lines + hollow, filled, np.concatenate(points)
 
@@ -166,9 +167,7 @@ def _discs(spots: Any, radius: float) -> Any:
     return np.column_stack([spots, np.full(len(spots), radius)])
 
 
-def _clashes(
-    box: Bbox, lines: list[Path], areas: list[Path], points: np.ndarray[Any, Any], words: list[Bbox]
-) -> int:
+def _clashes(box: Bbox, lines: list[Path], areas: list[Path], points: np.ndarray[Any, Any], words: list[Bbox]) -> int:
     hit = sum(bool(path.intersects_bbox(box, filled=False)) for path in lines)
     hit += sum(bool(path.intersects_bbox(box, filled=True)) for path in areas)
     x, y, r = points.T

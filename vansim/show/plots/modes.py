@@ -126,7 +126,9 @@ def columns(numbers: dict[str, ModeNumbers], noun: str = "night") -> dict[str, C
         "Cooler, whole account [Wh]": Column(
             "", np.array([n.cooler_wh for n in told]), [phrases.energy(n.cooler_wh) for n in told], shades
         ),
-        "Compressor starts": Column("", np.array([float(n.starts) for n in told]), [str(n.starts) for n in told], shades),
+        "Compressor starts": Column(
+            "", np.array([float(n.starts) for n in told]), [str(n.starts) for n in told], shades
+        ),
         f"Charge left {phrases.at_end(noun)} [%]": Column(
             "", np.array([100.0 * n.waking_soc for n in told]), [phrases.percent(n.waking_soc) for n in told], shades
         ),

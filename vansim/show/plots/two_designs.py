@@ -117,7 +117,12 @@ def _under(result: Result, called: list[str], which: int) -> str:
 
 
 def _design(
-    axes: tuple[Axes, Axes], result: Result, picture: pd.DataFrame, window: Window, system: str, behind: pd.DataFrame | None
+    axes: tuple[Axes, Axes],
+    result: Result,
+    picture: pd.DataFrame,
+    window: Window,
+    system: str,
+    behind: pd.DataFrame | None,
 ) -> None:
     above, below = axes
     for ax in axes:

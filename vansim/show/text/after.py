@@ -62,12 +62,13 @@ def energy_lines(found: Energy, scenario: Scenario) -> list[str]:
         + ("." if found.empty_at is None else f", empty at {clock(found.empty_at)}."),
         "",
         *table_lines(
-            ("cause", "heat", "electricity", "share", "without it,\nsaved", f"charge left\n{phrases.at_end(found.label)}"),
+            ("cause", "heat", "electricity\nused", "share", "saved\nwithout", "charge\nleft"),
             energy_rows(found),
         ),
         "",
         "  heat: brought into the cabin, its moisture included; what cools is negative",
-        "  shares add up to the whole; what is saved without a cause is a run without it, and does not",
+        "  shares add up to the whole; what is saved without a cause comes from a run without it, and does not",
+        f"  charge left: {phrases.at_end(found.label)}, in that run",
     ]
     if math.isfinite(found.cycle_wh):
         lines.append(
@@ -137,7 +138,7 @@ def recharge_lines(found: Recharge, system: str = "si") -> list[str]:
 
 def charge_at(found: Recharge, way: str, hour: float) -> str:
     """State of charge some hours from waking; a dash once the goal was reached."""
-    soc = float(found.table.loc[hour, way])
+    soc = float(found.table[way].to_numpy()[found.table.index.get_loc(hour)])
     return phrases.NOTHING if math.isnan(soc) else phrases.percent(soc)
 
 
@@ -163,23 +164,28 @@ def outage_lines(found: Outage, system: str = "si") -> list[str]:
     lines = [
         OUTAGE_CAUTION,
         "",
-        phrases.outage_start(found.stop, found.moment, people=found.people, dogs=found.dogs, noun=noun),
+        start_text(found),
         "The van is parked and closed up from then on: windows and roof fan shut, nothing cooling, nothing charging"
-        + (", in full sun." if found.when == "sun" else f", in {phrases.percent(found.segment.shade)} shade."),
+        + (", in full sun." if found.when == "sun" else f", {phrases.shade(found.segment.shade)}."),
     ]
     if found.reading is not None:
         account = season_account(found.design)
         lines += [f"{account[:-1]}; {found.reading} {phrases.plural(noun)} were looked at."]
     lines += ["", *course_table(found, system), "", *threshold_table(found, system), ""]
     lines += [
-        phrases.warm_up_bias(
-            bias.first_half_hour_k, bias.one_hour_k, (min(bias.spread_k), max(bias.spread_k)), system
-        ),
+        phrases.warm_up_bias(bias.first_half_hour_k, bias.one_hour_k, (min(bias.spread_k), max(bias.spread_k)), system),
         *notes_lines(found.notes, system),
         "",
         OUTAGE_CAUTION,
     ]
     return lines
+
+
+def start_text(found: Outage) -> str:
+    """Why and when the cooling stops, and who is aboard then."""
+    return phrases.outage_start(
+        found.stop, found.moment, people=found.people, dogs=found.dogs, noun=found.design.scenario.night.label
+    )
 
 
 def course_table(found: Outage, system: str = "si") -> list[str]:
@@ -192,16 +198,17 @@ def course_table(found: Outage, system: str = "si") -> list[str]:
     for minute in SHOWN_MIN:
         cells = [phrases.duration(minute / 60.0)]
         for course in found.courses:
-            row = course.series.loc[float(minute)]
-            cells += [phrases.temperature(row["cabin_c"], system), heat_index_cell(course, minute, system)]
+            cabin_c = float(course.series["cabin_c"].to_numpy()[course.series.index.get_loc(float(minute))])
+            cells += [phrases.temperature(cabin_c, system), heat_index_cell(course, minute, system)]
         rows.append(cells)
     return table_lines(head, rows)
 
 
 def heat_index_cell(course: Course, minute: float, system: str = "si") -> str:
     """Heat index in its range; beyond it, that it is off the scale."""
-    row = course.series.loc[float(minute)]
-    return "off the scale" if row["off_scale"] else phrases.temperature(float(row["heat_index_c"]), system)
+    place = course.series.index.get_loc(float(minute))
+    index_c, off_scale = (course.series[name].to_numpy()[place] for name in ("heat_index_c", "off_scale"))
+    return phrases.heat_index(float(index_c), str(off_scale), system)
 
 
 def threshold_table(found: Outage, system: str = "si") -> list[str]:
@@ -210,9 +217,9 @@ def threshold_table(found: Outage, system: str = "si") -> list[str]:
     rows = [
         (
             phrases.heat_line(str(code)), phrases.temperature(float(row["value_c"]), system),
-            *(phrases.passed_after(float(course.lines.loc[code, "minutes"]), FOLLOWED_H) for course in found.courses),
+            *(phrases.passed_after(float(c.lines["minutes"].to_numpy()[i]), FOLLOWED_H) for c in found.courses),
         )
-        for code, row in first.iterrows()
+        for i, (code, row) in enumerate(first.iterrows())
     ]  # fmt: skip
     head = ("threshold", "at", *(f"{phrases.course_name(course.covers)}:\npassed after" for course in found.courses))
     return [*table_lines(head, rows), "  dogs' survival line: at 90% humidity; it is higher in drier air"]

@@ -95,7 +95,14 @@ def energy_table(table: pd.DataFrame, names: list[str], noun: str = "night") -> 
         )
         for name, (_, row) in zip(names, table.iterrows(), strict=True)
     ]  # fmt: skip
-    head = (f"energy of a mean {noun}", "evening,\nall", f"{noun},\ncooler", f"{noun},\nloads", "duty", "starts\nan hour")
+    head = (
+        f"energy of a mean {noun}",
+        "evening,\nall",
+        f"{noun},\ncooler",
+        f"{noun},\nloads",
+        "duty",
+        "starts\nan hour",
+    )
     return table_lines(head, rows)
 
 

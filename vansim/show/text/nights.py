@@ -67,6 +67,9 @@ def season_facts(found: Nights) -> phrases.SeasonFacts:
 
 def headline(found: Nights) -> str:
     """The season in one or two sentences, with both readings."""
+    if found.design.scenario.cooler is None:
+        covered = phrases.covered(found.independent.covered, found.independent.count, found.design.scenario.night.label)
+        return f"No cooler is fitted; without one {covered}."
     return phrases.season_answer(season_facts(found))
 
 

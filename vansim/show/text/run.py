@@ -206,13 +206,12 @@ def energy_lines(result: Result, place: int) -> list[str]:
     asleep = f"{_clock(night.bedtime)} to {_clock(night.waking)}"
     users = table.drop(index="all")
     columns = [phrases.whole_parts(users[name].tolist()) for name in ("evening_wh", "night_wh")]
-    rows = [(str(name), a, b, a + b) for name, a, b in zip(users.index, *columns, strict=True)]
-    rows.append(("all", *(sum(row[i] for row in rows) for i in (1, 2, 3))))  # type: ignore[arg-type]
+    parts = [*zip(users.index, *columns, strict=True), ("all", *(sum(column) for column in columns))]
     if night.times.account_min == night.times.bed_min:
-        return table_lines(("energy", asleep), [(name, f"{b} Wh") for name, _, b, _ in rows])
+        return table_lines(("energy", asleep), [(str(name), phrases.watt_hours(b)) for name, _, b in parts])
     return table_lines(
         ("energy", f"before\n{evening}", f"{noun}\n{asleep}", "\nboth"),
-        [(name, *(f"{wh} Wh" for wh in row)) for name, *row in rows],
+        [(str(name), *(phrases.watt_hours(wh) for wh in (a, b, a + b))) for name, a, b in parts],
     )
 
 
@@ -242,7 +241,9 @@ def nights_lines(result: Result, system: str = "si", most: int = MOST_ROWS) -> l
     lines = table_lines(head, rows, left=(0, 7))
     said = [f"{why}: {phrases.reason(why)}" for why in dict.fromkeys(nights["why"]) if why]
     emptied = nights[nights["empty_at"].notna()]
-    when = [f"{phrases.short_date(pd.Timestamp(str(d))).strip()} {_moment(t, d)}" for d, t in emptied["empty_at"].items()]
+    when = [
+        f"{phrases.short_date(pd.Timestamp(str(d))).strip()} {_moment(t, d)}" for d, t in emptied["empty_at"].items()
+    ]
     lines += ["", f"  {phrases.runtime_meaning(noun, bedtime)}", "  energy: cooler and other loads over the account"]
     lines += [f"  {line}" for line in said]
     return [*lines, *([f"  bank at its reserve: {phrases.listed(when)}"] if when else [])]
