@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import math
-
 from vansim import phrases
 from vansim.phrases.accounts import account
 from vansim.phrases.answers import NightFacts, answer, recharged, runtime_from
@@ -132,7 +130,7 @@ def help_blocks(found: Findings, system: str) -> tuple[Block, ...]:
     if best is None:
         lead = "No single change that was tried gains anything on this van and plan."
     else:
-        lead = f"Most is gained by this: {called(best, system)}. It means {gain(best, found)}."
+        lead = f"Most is gained by: {called(best, system)}. It means {gain(best, found)}."
     rows: list[Row] = [
         (called(change, system), gain(change, found), needs(change, system)) for change in worth_telling(found)
     ]
@@ -166,8 +164,8 @@ def gains(change: ChangeFound) -> bool:
 
 def called(change: ChangeFound, system: str) -> str:
     """A change, or two, as said."""
-    named = zip(change.codes, change.values, strict=True)
-    return phrases.listed([phrases.change(code.replace("_", "-"), values, system) for code, values in named])
+    named = zip(codes_of(change), change.values, strict=True)
+    return phrases.listed([phrases.change(code, values, system) for code, values in named])
 
 
 def gain(change: ChangeFound, found: Findings) -> str:
@@ -182,27 +180,31 @@ def gain(change: ChangeFound, found: Findings) -> str:
     else:
         kwh = phrases.energy(1000.0 * abs(change.gained_kwh))
         told = f"{kwh} {'more' if change.gained_kwh > 0 else 'less'} left {phrases.at_end(o.label)}"
-    return f"{told}{_batteries(change)}"
+    return f"{told}{_batteries(change, found)}"
 
 
-def _batteries(change: ChangeFound) -> str:
-    alike = change.same_by_batteries
-    if "one-more-battery" in [code.replace("_", "-") for code in change.codes] or alike < 0.05:
+def _batteries(change: ChangeFound, found: Findings) -> str:
+    assert found.help is not None
+    alike = phrases.batteries(change.same_by_batteries, found.help.most_batteries)
+    if alike == phrases.NOTHING or codes_of(change) == ("one-more-battery",):
         return ""
-    if math.isinf(alike):
-        return "; more batteries do not do that"
-    return f"; as much as {phrases.figures(alike, 2)} more {'battery' if alike <= 1.0 else 'batteries'}"
+    return f", as much as {alike}"
+
+
+def codes_of(change: ChangeFound) -> tuple[str, ...]:
+    """Codes as the words know them."""
+    return tuple(code.replace("_", "-") for code in change.codes)
 
 
 def charging_rows(found: Findings) -> list[Row]:
     """More charging that would make consecutive nights reach the target."""
-    target = phrases.percent(found.occasion.target)
     many = phrases.plural(found.occasion.label)
     rows: list[Row] = []
     for way in found.season.missing:
         if way.amount is not None:
             asked = more_of(way.way, way.amount, way.way in found.season.planned)
-            rows.append((asked, f"{target} of consecutive {many} covered", CHARGING_NEEDS[way.way]))
+            covered = f"{phrases.percent(way.share)} of consecutive {many} covered"
+            rows.append((asked, covered, CHARGING_NEEDS[way.way]))
     return rows
 
 
@@ -216,7 +218,7 @@ CHARGING_NEEDS = {
 
 def needs(change: ChangeFound, system: str) -> str:
     """What a change needs."""
-    said = [NEEDS[code.replace("_", "-")] for code in change.codes]
+    said = [NEEDS[code] for code in codes_of(change)]
     if change.added_mass_kg > 0.5:
         said.append(f"{phrases.mass(change.added_mass_kg, system)} more to carry")
     return "; ".join(said)
@@ -267,7 +269,8 @@ def things_to_know(found: Findings, system: str) -> tuple[str, ...]:
         emptied = n.empty_at.strftime("%H:%M") if n.empty_at is not None and n.empty_at < n.bedtime_at else ""
         ran = runtime_from(n.runtime_h, n.outlasts, n.bedtime_soc, emptied, o.label, o.bedtime)
         said.append(f"Runtime: {ran}.")
-    said.append(phrases.sentence(recharged(found.recharge.goal_soc, dict(found.recharge.hours), system=system)))
+    again = recharged(found.recharge.goal_soc, dict(found.recharge.hours), system=system)
+    said.append(f"After the {o.label} of {phrases.date(n.date)}: {again[:1].lower()}{again[1:]}.")
     said.append("The weather is a typical year: real summers have hotter nights than the worst one here.")
     said.append(STAY)
     return tuple(said)

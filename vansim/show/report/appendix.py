@@ -8,8 +8,10 @@ from dataclasses import replace
 from vansim import phrases
 from vansim.scenario.origins import origins
 from vansim.show.report import pictures
+from vansim.show.report.answer import called
 from vansim.show.report.findings import Findings, OutageFound
 from vansim.show.report.inputs import input_tables
+from vansim.show.report.pictures import does_something
 from vansim.show.report.sections import Block, Points, Section, Terms, Words
 from vansim.show.report.studies import Studies
 from vansim.show.report.van import van_table
@@ -95,7 +97,15 @@ def _help(studies: Studies, found: Findings, system: str) -> Section | None:
         "Each change is made alone, and the whole season is run again. What it gains depends on everything else in the "
         "van, so two together seldom gain the sum of both."
     )
-    return _sub("changes", "Changes", Words(said), pictures.changes(studies, found, system))
+    idle = {called(change, system): "no effect here" for change in found.help.changes if not does_something(change)}
+    others = {
+        phrases.change(code.replace("_", "-"), values, system): why.replace("_", "-")
+        for code, values, why in found.help.left_out
+    }
+    blocks: list[Block] = [Words(said), pictures.changes(studies, found, system)]
+    if idle or others:
+        blocks.append(Words(f"Not in the table: {phrases.left_out(idle | others)}.", "quiet"))
+    return _sub("changes", "Changes", *blocks)
 
 
 def _bank(studies: Studies, found: Findings, system: str) -> Section | None:

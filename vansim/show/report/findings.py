@@ -203,14 +203,20 @@ class HelpFound:
         Single ones, the best first.
     best, pair : ChangeFound or None
         The best that loses no night, and the best two together; None where nothing gains.
-    nights, design_date : int, date
-        Nights of the season, and the one on which the charge left is read.
+    design_date : date
+        Of the night on which the charge left is read.
+    most_batteries : int
+        Batteries more that a change was compared with at the most.
+    left_out : tuple of (str, mapping, str)
+        Changes that were not tried: code, values, and why.
     """
 
     changes: tuple[ChangeFound, ...]
     best: ChangeFound | None
     pair: ChangeFound | None
     design_date: datetime.date
+    most_batteries: int
+    left_out: tuple[tuple[str, Mapping[str, Any], str], ...]
 
 
 @dataclass(frozen=True)

@@ -22,7 +22,7 @@ from vansim.studies.missing_charging import LONGEST_RUN, MissingCharging
 from vansim.studies.nights import Nights
 from vansim.studies.outage import Course, Outage
 from vansim.studies.sizing import Sizing
-from vansim.studies.upgrades import Upgrades
+from vansim.studies.upgrades import MOST_ADDED, Upgrades
 
 
 def findings_of(studies: Studies) -> f.Findings:
@@ -187,6 +187,8 @@ def _help(upgrades: Upgrades) -> f.HelpFound:
         best=None if best is None else next(one for one in singles if one.codes == (str(best.name),)),
         pair=pair,
         design_date=_day(upgrades.design_night),
+        most_batteries=MOST_ADDED * upgrades.base.bank.series,
+        left_out=tuple((code, dict(upgrades.changes[code].values), why) for code, why in upgrades.left_out.items()),
     )
 
 

@@ -44,7 +44,7 @@ def input_tables(scenario: Scenario, found: Findings, system: str) -> tuple[Tabl
     for heading, keys in GROUPS.items():
         rows = list(_plain_rows(scenario, origin, keys, system))
         if heading == "Place and days":
-            weather = (f"{found.occasion.place}, a typical year ({found.occasion.weather_kind})",)
+            weather = (f"{found.occasion.place}, a typical year ({found.occasion.weather_kind} file)",)
             rows.insert(0, ("Weather", *weather, where_from(_below(origin, ("weather",)))))
         rows += _more_rows(heading, scenario, origin, system)
         if rows:

@@ -10,7 +10,7 @@ from typing import Any
 
 from jinja2 import Environment, PackageLoader, StrictUndefined
 
-from vansim.show.plots.figure import inline_svg
+from vansim.show.plots.figure import Sheet, inline_svg
 from vansim.show.report.logo import Logo
 from vansim.show.report.sections import Picture, Section
 
@@ -41,7 +41,8 @@ def html_page(head: Mapping[str, Any], sections: Iterable[Section], logo: Logo |
     glyphs: dict[str, str] = {}
     drawings = {
         block.name: [
-            _drawing(sheet, f"{block.name}{place}", glyphs) for place, sheet in enumerate((block.wide, block.narrow))
+            _drawing(block.wide, f"{block.name}0", glyphs, block.svg),
+            _drawing(block.narrow, f"{block.name}1", glyphs),
         ]
         for section in sections
         for block in section.blocks
@@ -68,5 +69,5 @@ def html_page(head: Mapping[str, Any], sections: Iterable[Section], logo: Logo |
     )
 
 
-def _drawing(sheet: Any, prefix: str, glyphs: dict[str, str]) -> str:
-    return _PICTURE_STYLE.sub("", inline_svg(sheet, prefix, glyphs))
+def _drawing(sheet: Sheet, prefix: str, glyphs: dict[str, str], drawn: str | None = None) -> str:
+    return _PICTURE_STYLE.sub("", inline_svg(sheet, prefix, glyphs, drawn))

@@ -11,7 +11,6 @@ from importlib.resources import files
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal
 
-from vansim.show.plots.figure import svg
 from vansim.show.report.sections import Block, Picture, Points, Section, Table, Terms, Words
 
 if TYPE_CHECKING:
@@ -94,7 +93,7 @@ def _block(block: Block) -> dict[str, Any]:
         case Table():
             return {"kind": "table", **_table(block)}
         case Picture():
-            drawn = {"svg": svg(block.wide), "words": block.words, "fills": block.fills}
+            drawn = {"svg": block.svg, "words": block.words, "fills": block.fills}
             return {"kind": "picture", "table": _table(block.table), **drawn}
 
 

@@ -8,7 +8,7 @@ from vansim import phrases
 from vansim.show import plots
 from vansim.show.plots.figure import NARROW_IN, WIDE_IN, Sheet
 from vansim.show.report.answer import called
-from vansim.show.report.findings import Findings, LineFound
+from vansim.show.report.findings import ChangeFound, Findings, LineFound
 from vansim.show.report.sections import Picture, Row, Table
 from vansim.show.report.studies import Studies
 
@@ -125,6 +125,7 @@ def changes(studies: Studies, found: Findings, system: str) -> Picture:
     rows: list[Row] = [
         (called(change, system), _nights(change.gained_nights), _kwh(change.gained_kwh), _wh(change.energy_saved_wh))
         for change in found.help.changes
+        if does_something(change)
     ]
     if found.help.pair is not None:
         pair = found.help.pair
@@ -135,8 +136,13 @@ def changes(studies: Studies, found: Findings, system: str) -> Picture:
         "Change", f"{phrases.plural(o.label).capitalize()} covered", f"Charge left {phrases.at_end(o.label)}",
         f"Energy a {o.label}",
     )  # fmt: skip
-    table = Table("Every change that was tried, the best first", head, tuple(rows), (6, 2, 3, 3))
+    table = Table("Changes, the best first", head, tuple(rows), (6, 2, 3, 3))
     return _picture("changes", lambda width: plots.upgrades(upgrades, system, width), table)
+
+
+def does_something(change: ChangeFound) -> bool:
+    """Whether a change shows in nights, charge or energy."""
+    return bool(change.gained_nights) or abs(change.gained_kwh) >= 0.0005 or abs(change.energy_saved_wh) >= 0.5
 
 
 def _nights(gained: int) -> str:

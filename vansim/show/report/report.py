@@ -11,9 +11,10 @@ from functools import cached_property
 from pathlib import Path
 from typing import Any
 
+from vansim import phrases
 from vansim.climate import Weather
 from vansim.errors import ScenarioError
-from vansim.scenario.schema import Scenario
+from vansim.scenario.files import ScenarioSource, as_scenario
 from vansim.show.report.answer import page_one
 from vansim.show.report.appendix import appendix, page_two
 from vansim.show.report.findings import Findings
@@ -97,7 +98,7 @@ class Report:
 
 
 def report(
-    scenario: Scenario,
+    scenario: ScenarioSource,
     weather: Weather | None = None,
     name: str = "",
     system: str = "si",
@@ -108,13 +109,14 @@ def report(
     sender: str = "",
     address: str = "",
     logo: str | Path | None = None,
+    full_at_bedtime: bool = False,
     progress: Progress | None = None,
 ) -> Report:
     """Run every study of a scenario and tell a customer what comes out.
 
     Parameters
     ----------
-    scenario : Scenario
+    scenario : Scenario, str, Path or mapping
         Its run must hold a whole night.
     weather : Weather or None
         Typical year; left out, the scenario's own.
@@ -134,6 +136,8 @@ def report(
         Whose report it is: own name, and address with line breaks.
     logo : path or None
         One's own: PNG, JPEG, GIF or SVG.
+    full_at_bedtime : bool
+        Begin every account at bedtime, so that the evening is not counted.
     progress : callable or None
         Called with the name of each study as it begins.
 
@@ -149,7 +153,7 @@ def report(
     """
     check(system, paper, date)
     image = None if logo is None else read_logo(logo, f"Logo of {sender}" if sender else "Logo")
-    studies = run_studies(scenario, weather, season, target, progress)
+    studies = run_studies(as_scenario(scenario), weather, season, target, full_at_bedtime, progress)
     return tell(studies, name, system, date, paper, sender, address, image)
 
 
@@ -193,7 +197,7 @@ def tell(
     )
     return Report(
         findings=found,
-        sections=sections,
+        sections=tuple(section.changed(lambda text: phrases.unbroken(clean(text))) for section in sections),
         heading=f"Battery cooling for {brief}" if brief else f"Battery cooling: {shortened(title)}",
         byline=f"{shortened(title)}. Weather of {place}, a typical year. {made.isoformat()}.",
         sender=tuple(shortened(line) for line in clean(f"{sender}\n{address}").split("\n") if line.strip())[:6],

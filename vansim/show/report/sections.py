@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from dataclasses import dataclass, field
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, field, replace
 from typing import Literal
 
-from vansim.show.plots.figure import Sheet
+from vansim.lazy import lazy
+from vansim.show.plots.figure import Sheet, svg
 
 Row = tuple[str, ...]
 Manner = Literal["plain", "lead", "caution", "quiet"]
@@ -95,6 +96,11 @@ class Picture:
         """Alternative text."""
         return self.wide.words
 
+    @lazy
+    def svg(self) -> str:
+        """Drawn for a page; drawing takes its time, and screen and paper hold the same."""
+        return svg(self.wide)
+
 
 Block = Words | Points | Terms | Table | Picture
 
@@ -123,6 +129,10 @@ class Section:
     level: int = 2
     new_page: bool = False
 
+    def changed(self, say: Callable[[str], str]) -> Section:
+        """The same with every text put through a function."""
+        return replace(self, heading=say(self.heading), blocks=tuple(_changed(block, say) for block in self.blocks))
+
     def texts(self) -> Iterator[str]:
         """Everything that it says but its pictures, in order."""
         yield self.heading
@@ -139,6 +149,23 @@ class Section:
                     yield from table_texts(block)
                 case Picture():
                     yield from table_texts(block.table)
+
+
+def _changed(block: Block, say: Callable[[str], str]) -> Block:
+    match block:
+        case Words():
+            return replace(block, text=say(block.text))
+        case Points():
+            return replace(block, lines=tuple(map(say, block.lines)))
+        case Terms():
+            return Terms(tuple((say(term), say(meaning)) for term, meaning in block.pairs))
+        case Table():
+            rows = tuple(tuple(map(say, row)) for row in block.rows)
+            return replace(block, caption=say(block.caption), head=tuple(map(say, block.head)), rows=rows)
+        case Picture():
+            table = _changed(block.table, say)
+            assert isinstance(table, Table)
+            return replace(block, table=table)
 
 
 def table_texts(table: Table) -> Iterator[str]:

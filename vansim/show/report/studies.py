@@ -10,7 +10,7 @@ from vansim.errors import ScenarioError
 from vansim.runs.result import Result
 from vansim.runs.run import weather_of
 from vansim.runs.simulate import simulate
-from vansim.scenario.schema import Scenario
+from vansim.scenario.schema import AT_BEDTIME, Scenario
 from vansim.studies.design import TARGET
 from vansim.studies.energy import Energy, energy
 from vansim.studies.nights import Nights, nights
@@ -68,13 +68,14 @@ def run_studies(
     weather: Weather | None = None,
     season: str | None = None,
     target: float = TARGET,
+    full_at_bedtime: bool = False,
     progress: Progress | None = None,
 ) -> Studies:
     """Run every study of a report.
 
     Parameters
     ----------
-    scenario, weather, season, target, progress
+    scenario, weather, season, target, full_at_bedtime, progress
         As for `vansim.show.report.report.report`.
 
     Returns
@@ -89,6 +90,8 @@ def run_studies(
     """
     tell = progress or (lambda name: None)
     tell("the night")
+    if full_at_bedtime:
+        scenario = scenario.model_copy(update={"run": scenario.run.model_copy(update={"start": AT_BEDTIME})})
     weather = weather_of(scenario) if weather is None else weather
     result = simulate(scenario, weather)
     if not len(result.nights):

@@ -17,7 +17,11 @@ def van_table(found: Findings, origin: Mapping[str, str], system: str) -> Table:
     """The van in its own values, with where each came from."""
     rows: list[Row] = [
         ("On board", _inside(found), _from(origin, "occupants")),
-        ("Place", f"{found.occasion.place}, {found.occasion.weather_kind}", _from(origin, "weather")),
+        (
+            "Place",
+            f"{found.occasion.place}, a typical year ({found.occasion.weather_kind} file)",
+            _from(origin, "weather"),
+        ),
         ("Night", _night(found, system), _from(origin, "night", "thermostat.setpoint_c")),
         ("Heat let in", _conductance(found, system), _from(origin, "cabin")),
         ("Insulation", _insulation(found, system), _from(origin, "cabin.faces")),
