@@ -54,7 +54,8 @@ def test_a_covered_night_says_what_is_left_and_the_limit() -> None:
 def test_a_bank_empty_before_bedtime_says_when_how_warm_and_who() -> None:
     empty = {"empty_at": datetime.datetime(2001, 7, 15, 20, 41), "cabin_at_empty_c": 24.3, "bedtime_cabin_c": 31.0}
     assert answer("bank_empty", **empty) == (
-        "The bank is at its reserve at 20:41, before bedtime: cabin 24.3 °C then, 31.0 °C at bedtime; two people aboard."
+        "The bank is at its reserve at 20:41, before bedtime: cabin 24.3 °C then, 31.0 °C at bedtime; "
+        "two people aboard."
     )
     said = answer("bank_empty", system="us", people=0, dogs=2, **empty)
     assert said.endswith("cabin 75.7 °F then, 87.8 °F at bedtime; two dogs aboard.")
@@ -67,8 +68,8 @@ def test_a_bank_empty_in_the_night_says_how_long_before_waking() -> None:
     at = datetime.datetime(2001, 7, 16, 2, 52, 20)
     said = answer("bank_empty", empty_at=at, cabin_at_empty_c=22.9, cabin_max_c=29.8)
     assert said == (
-        "The bank is at its reserve at 02:52, 4 h 08 min before waking: cabin 22.9 °C then, 29.8 °C at most that night; "
-        "two people aboard."
+        "The bank is at its reserve at 02:52, 4 h 08 min before waking: cabin 22.9 °C then, 29.8 °C at most that "
+        "night; two people aboard."
     )
     several = answer("bank_empty", nights=3, covered=1, empty_at=at, cabin_at_empty_c=22.9)
     assert several.startswith("1 of 3 nights is covered. On 15 July: the bank is at its reserve at 02:52")
@@ -99,8 +100,8 @@ def test_a_runtime_is_never_a_bare_nothing() -> None:
 def test_recharging_names_every_way_and_never_says_never() -> None:
     hours = {"road": 1.5, "idling": 2.9, "shore": 6.0, "solar": None}
     assert phrases.recharged(0.98, hours, 90.0, "us") == (
-        "Back at 98% after 1 h 30 min driving at 56 mph, 2 h 54 min engine idling or 6 h on shore power; not within 48 h "
-        "on solar alone"
+        "Back at 98% after 1 h 30 min driving at 56 mph, 2 h 54 min engine idling or 6 h on shore power; not within "
+        "48 h on solar alone"
     )
     assert phrases.recharged(0.98, {"solar": float("inf")}) == "The bank is not back at 98% within 48 h on solar alone"
     assert phrases.recharged(0.98, {"solar": 0.0}) == "The bank is at 98% or more already"
@@ -208,8 +209,8 @@ def test_a_plan_with_nobody_who_can_act_is_cautioned_with_the_time_of_an_empty_b
         empty_at=datetime.datetime(2001, 7, 16, 2, 52),
     )  # fmt: skip
     assert said == (
-        "CAUTION: in this plan only animals are in the van from 09:00 to 18:00 (two dogs). Cooling can stop at any moment, "
-        "with nobody there to act: the bank alone is empty at 02:52 on 16 July. Change the plan: somebody who can act "
+        "CAUTION: in this plan only animals are in the van from 09:00 to 18:00 (two dogs). Cooling can stop at any "
+        "moment, with nobody there to act: the bank alone is empty at 02:52 on 16 July. Change the plan: somebody who can act "
         "must stay with them."
     )
     child = phrases.unattended("only-children", [("09:00", "10:00"), ("13:00", "14:00")], dogs=0, people=1, cooled=0)

@@ -97,6 +97,11 @@ def progress(what: str) -> Callable[[int, int], None] | None:
     return count
 
 
+def steps() -> Callable[[str], None] | None:
+    """Name on stderr each piece of long work as it begins; None where nobody watches."""
+    return (lambda name: typer.echo(f"{name} ...", err=True)) if sys.stderr.isatty() else None
+
+
 # --- output -----------------------------------------------------------------------------------------------------------
 
 

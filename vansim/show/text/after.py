@@ -94,7 +94,14 @@ def energy_rows(found: Energy) -> list[tuple[str, ...]]:
         )
         for wh, share, (name, row) in zip(used, shares, table.iterrows(), strict=True)
     ]  # fmt: skip
-    total = ("all", phrases.NOTHING, phrases.watt_hours(sum(used)), phrases.percent(sum(shares)), phrases.NOTHING, phrases.NOTHING)
+    total = (
+        "all",
+        phrases.NOTHING,
+        phrases.watt_hours(sum(used)),
+        phrases.percent(sum(shares)),
+        phrases.NOTHING,
+        phrases.NOTHING,
+    )
     return [*rows, total]
 
 
