@@ -210,8 +210,8 @@ def test_a_plan_with_nobody_who_can_act_is_cautioned_with_the_time_of_an_empty_b
     )  # fmt: skip
     assert said == (
         "CAUTION: in this plan only animals are in the van from 09:00 to 18:00 (two dogs). Cooling can stop at any "
-        "moment, with nobody there to act: the bank alone is empty at 02:52 on 16 July. Change the plan: somebody who can act "
-        "must stay with them."
+        "moment, with nobody there to act: the bank alone is empty at 02:52 on 16 July. Change the plan: somebody who "
+        "can act must stay with them."
     )
     child = phrases.unattended("only-children", [("09:00", "10:00"), ("13:00", "14:00")], dogs=0, people=1, cooled=0)
     assert "nobody but children" in child
@@ -237,6 +237,7 @@ def test_the_known_error_stands_in_both_systems() -> None:
 
 # --- notes and changes ------------------------------------------------------------------------------------------------
 
+SKY = {"nearest": "Brunt", "nearest_apart_w_m2": 3.0, "rms_w_m2": 9.0}
 VALUES = {
     "other-chemistry-reserve": {"chemistry": "agm", "reserve_soc": 0.5, "own_chemistry": "lfp"},
     "current-above-battery-limit": {"current_a": 240.2, "limit_a": 200.0},
@@ -246,7 +247,9 @@ VALUES = {
     "file-comment": {"text": "made up"},
     "leap-day-left-out": {"hours": 24},
     "hours-absent": {"hours": 3, "first": "07-01 03:00"},
-    "hours-mended": {"column": "ghi", "missing": 2, "impossible": 1, "from_sun": 3, "from_days": 0, "by_line": 0, "where": "row 7"},
+    "hours-mended": {
+        "column": "ghi", "missing": 2, "impossible": 1, "from_sun": 3, "from_days": 0, "by_line": 0, "where": "row 7",
+    },
     "flux-below-zero": {"column": "ghi", "hours": 12},
     "dew-point-capped": {"hours": 4},
     "universal-time-moved": {"utc_offset_h": -7.0, "flux_delay_min": 30.0},
@@ -254,8 +257,8 @@ VALUES = {
     "labels-moved": {"shift_min": 30.0, "whole": True},
     "labels-as-written": {"shift_min": -30.0},
     "labels-loose": {"rms_w_m2": 40.0},
-    "sky-replaced": {"computed_column": True, "nearest": "Brunt", "nearest_apart_w_m2": 3.0, "rms_w_m2": 9.0, "bias_w_m2": -2.0},
-    "sky-measured": {"computed_column": False, "nearest": "Brunt", "nearest_apart_w_m2": 3.0, "rms_w_m2": 9.0, "bias_w_m2": 2.0},
+    "sky-replaced": SKY | {"computed_column": True, "bias_w_m2": -2.0},
+    "sky-measured": SKY | {"computed_column": False, "bias_w_m2": 2.0},
     "own-year": {"first": "2026-07-01", "last": "2026-07-14", "step_min": 10},
     "columns-ignored": {"columns": "rain"},
     "pressure-from-altitude": {"pressure_pa": 97100.0},

@@ -89,8 +89,8 @@ def energy_rows(found: Energy) -> list[tuple[str, ...]]:
     shares = [0.01 * share for share in phrases.whole_parts((100.0 * table["share"]).tolist())]
     rows = [
         (
-            phrases.cause(str(name)), phrases.watt_hours(row["heat_wh"]), phrases.watt_hours(wh), phrases.percent(share),
-            phrases.watt_hours(row["saved_wh"]), phrases.percent(row["waking_soc_without"]),
+            phrases.cause(str(name)), phrases.watt_hours(row["heat_wh"]), phrases.watt_hours(wh),
+            phrases.percent(share), phrases.watt_hours(row["saved_wh"]), phrases.percent(row["waking_soc_without"]),
         )
         for wh, share, (name, row) in zip(used, shares, table.iterrows(), strict=True)
     ]  # fmt: skip
