@@ -24,6 +24,7 @@
 # %%
 import sys
 import warnings
+from importlib import import_module
 from pathlib import Path
 
 sys.path.insert(0, str(Path.cwd().parent))
@@ -33,13 +34,13 @@ import matplotlib.pyplot as plt
 import numpy as np
 import pandas as pd
 
-from tests.published import draw
-from tests.published.bench import read
-from tests.published.subjects import ELSEWHERE, NOT_COVERED, everything
+from tests.support import draw
+from tests.support.bench import read
+from tests.support.subjects import ELSEWHERE, NOT_COVERED, SUBJECTS, everything
 
 draw.style()
 pd.set_option("display.width", 160, "display.max_colwidth", 90, "display.max_rows", 100)
-checks = everything()
+checks = everything({subject: import_module(f"tests.published.{name}") for subject, name in SUBJECTS.items()})
 binding = checks[checks["binds"]]
 off = checks[checks["tolerance"].notna() & ~checks["agrees"]]
 print(f"{len(checks)} rows; {len(binding)} can fail the build, {int(binding['agrees'].sum())} of them agree")

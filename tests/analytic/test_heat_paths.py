@@ -12,7 +12,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from tests.march.vans import box, cabin, idle_van, made_weather
+from tests.support.vans import box, cabin, idle_van, made_weather
 from vansim.climate import Weather
 from vansim.runs.result import Result
 from vansim.runs.run import march_run, prepare

@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 import typer
 
-from tests.cli.screens import DESERT, SCENARIOS, call
+from tests.support.screens import DESERT, SCENARIOS, call
 from vansim.cli import app
 from vansim.scenario.files import load_scenario, weather_path
 

@@ -9,12 +9,11 @@ from typing import Any
 
 import numpy as np
 
-from tests.published.bench import between, hold, read, row
+from tests.support.bench import between, hold, read, row
+from tests.support.vans import library_cabin
 from vansim.psychrometrics import STEFAN_BOLTZMANN, ZERO_C_K
-from vansim.scenario.parts import library
 from vansim.van.cabin import (
     INSIDE_FILM_M2K_W,
-    Cabin,
     Face,
     Layer,
     Window,
@@ -22,12 +21,6 @@ from vansim.van.cabin import (
     surface_balance,
     wind_film_w_m2k,
 )
-
-
-def a_cabin(name: str) -> Cabin:
-    part = library().part("cabins", name)
-    assert isinstance(part, Cabin)
-    return part
 
 
 def layers(text: str) -> tuple[Layer, ...]:
@@ -140,7 +133,7 @@ def k_rows() -> list[dict[str, Any]]:
     """Mean K of the invented cabins, between the classes of insulated bodies and of leisure vehicles."""
     out = []
     for name in ("high-roof-50mm", "high-roof-long-80mm", "box-body-60mm", "short-panel-bare"):
-        cabin = a_cabin(name)
+        cabin = library_cabin(name)
         ua = sum(f.u_w_m2k(INSIDE_FILM_M2K_W[n]) * f.area_m2 for n, f in cabin.faces.items())
         ua += sum(w.u_w_m2k(False) * w.area_m2 for w in cabin.windows)
         area = sum(f.area_m2 for f in cabin.faces.values()) + sum(w.area_m2 for w in cabin.windows)
@@ -166,7 +159,7 @@ def rib_rows() -> list[dict[str, Any]]:
     """What the standard's other limit would make of metal ribs."""
     out = []
     for name in ("high-roof-50mm", "high-roof-long-80mm"):
-        part = a_cabin(name).faces["left"]
+        part = library_cabin(name).faces["left"]
         films = INSIDE_FILM_M2K_W["left"] + 0.04
         clear = sum(layer.resistance_m2k_w for layer in part.layers)
         planes = 1.0 / ((1.0 - part.rib_share) / clear + part.rib_share / part.rib_m2k_w)

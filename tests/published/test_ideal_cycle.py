@@ -13,7 +13,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from tests.published.bench import between, hold, read, row
+from tests.support.bench import between, hold, read, row
 from vansim.van.cooler import Cooler, RatedPoint, cooler_parameters
 from vansim.van.cooler_balance import CoolerParameters, ideal_cop, pumped_w, saturation_ln_p
 

@@ -12,8 +12,8 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from tests.published.bench import between, hold, read, row
-from tests.published.sedan import Car, drawn, one_at_a_time, rise_k
+from tests.support.bench import between, hold, read, row
+from tests.support.sedan import Car, drawn, one_at_a_time, rise_k
 from vansim.studies.outage import WarmUpBias
 
 MINUTES = (10, 20, 30, 60)

@@ -5,17 +5,16 @@ from __future__ import annotations
 from pathlib import Path
 
 import numpy as np
-import pvlib
 import pytest
 
-from tests.epw_writer import epw_from_tmy3
+from tests.support.epw_writer import epw_from_tmy3
+from tests.support.places import SHIPPED
 from vansim import load_scenario, read_weather, simulate
 from vansim.climate import Weather
 from vansim.runs.simulate import over_year
 from vansim.scenario.files import default_scenario_path
 
 SCENARIOS = sorted(default_scenario_path().parent.glob("*.toml"))
-SHIPPED = Path(pvlib.__file__).parent / "data"
 
 
 @pytest.mark.parametrize("place", ["desert", "coast", "miami"])

@@ -8,9 +8,9 @@ from typing import Any
 import numpy as np
 import pandas as pd
 import pytest
-from clock_nights import BEDTIMES, ODD, odd_van, van_at
-from steady_nights import plain_van, steady_weather
 
+from tests.support.clock_nights import BEDTIMES, ODD, odd_van, van_at
+from tests.support.steady_nights import plain_van, steady_weather
 from vansim.climate import Weather
 from vansim.errors import ScenarioError
 from vansim.heat_stress import (

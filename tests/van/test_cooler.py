@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from tests.march.vans import cooler
+from tests.support.vans import cooler
 from vansim.errors import PhysicsError
 from vansim.psychrometrics import enthalpy_j_kg, saturation_ratio
 from vansim.van.cooler import Cooler, RatedPoint, cooler_map, cooler_parameters

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from importlib import import_module
+from collections.abc import Mapping
+from types import ModuleType
 
 import pandas as pd
 
-from tests.published.bench import judge
+from tests.support.bench import judge
 
 SUBJECTS = {
     "Where the sun stands": "test_solar_geometry",
@@ -28,6 +29,7 @@ SUBJECTS = {
     "Charging": "test_charging",
     "Rules of the trade": "test_trade_practice",
 }
+"""Subjects in order, and the module of each in `tests/published`."""
 ELSEWHERE = {
     "an almanac's sunrises; the whole solar-position algorithm at random places": "tests/climate/test_sun.py",
     "sky formulas at their own worked values; cloud factor": "tests/climate/test_sky_longwave.py",
@@ -51,11 +53,11 @@ NOT_COVERED = (
 )
 
 
-def everything() -> pd.DataFrame:
-    """Every row of every subject, judged, with its subject in front."""
+def everything(checks: Mapping[str, ModuleType]) -> pd.DataFrame:
+    """Every row of every subject, judged, with its subject in front; `checks` holds the module of each subject."""
     parts = []
-    for subject, module in SUBJECTS.items():
-        part = judge(import_module(f"tests.published.{module}").rows())
+    for subject, module in checks.items():
+        part = judge(module.rows())
         part.insert(0, "subject", subject)
         parts.append(part)
     return pd.concat(parts, ignore_index=True)
