@@ -15,6 +15,7 @@ from vansim.phrases.answers import (
     sun_check,
     within_the_limit,
 )
+from vansim.phrases.causes import CAUSES, LINES, cause, heat_line
 from vansim.phrases.notes import change, note
 from vansim.phrases.numbers import (
     BEYOND,
@@ -54,11 +55,9 @@ from vansim.phrases.numbers import (
     within,
 )
 from vansim.phrases.vocabulary import (
-    CAUSES,
     COOLING,
     REASONS,
     at_end,
-    cause,
     cool_down,
     cool_down_meaning,
     cooling,
@@ -74,6 +73,7 @@ __all__ = [
     "CAUSES",
     "COOLING",
     "FOLLOWED_H",
+    "LINES",
     "MINUS",
     "MONTHS",
     "NOTHING",
@@ -99,6 +99,7 @@ __all__ = [
     "figures",
     "gain",
     "heat_index",
+    "heat_line",
     "height",
     "irradiance",
     "listed",

@@ -1,4 +1,4 @@
-"""Pictures of what could be done otherwise: designs side by side, upgrades in their order, and where the energy went."""
+"""Pictures of what could be done otherwise: designs, upgrades in their order, and where the energy went."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ import pandas as pd
 
 from vansim import phrases
 from vansim.show.plots import findings
-from vansim.show.plots.figure import COLOURS, NARROW_BELOW_IN, QUIET, WIDE_IN, Sheet, begin, calm
+from vansim.show.plots.figure import COLOURS, NARROW_BELOW_IN, WIDE_IN, Sheet, begin, calm
 from vansim.show.plots.rows import Column, body_in, rows
 
 if TYPE_CHECKING:
@@ -78,7 +78,9 @@ def designs(comparison: Comparison, system: str = "si", width_in: float = WIDE_I
 
 def other_share(table: pd.DataFrame) -> Any:
     """Share of nights covered in the reading that was not judged, a row a design."""
-    return np.where(table["judged"] == "consecutive", table["independent_share"], table["consecutive_share"]).astype(float)
+    return np.where(table["judged"] == "consecutive", table["independent_share"], table["consecutive_share"]).astype(
+        float
+    )
 
 
 # --- upgrades ---------------------------------------------------------------------------------------------------------
@@ -177,30 +179,41 @@ def energy(found: Energy, system: str = "si", width_in: float = WIDE_IN) -> Shee
     noise = known & (np.abs(saved) <= np.nan_to_num(found.cycle_wh))
     colours = [CAUSE_COLOURS.get(str(name), COLOURS["cooler"]) for name in told.index]
     with calm():
-        under = findings.energy_under(found) + (
-            f" Outline: no more than one start of the compressor, {phrases.energy(found.cycle_wh)}." if noise.any() else ""
-        )
+        under = findings.energy_under(found)
+        if noise.any() and found.empty_at is None:
+            under += f" Outline: no more than one start of the compressor, {phrases.energy(found.cycle_wh)}."
         sheet = begin(width_in, body_in(len(told), width_in, NARROW_BELOW_IN), findings.energy(found), under)
         shares = zip(used.tolist(), told["share"].tolist(), strict=True)
         names = [phrases.cause(str(name)) for name in told.index]
-        rows(sheet, names, [
-            Column("Went to it [Wh]", used, [f"{phrases.energy(wh)}, {phrases.percent(part)}" for wh, part in shares],
-                   colours),
-            Column("Saved without it [Wh]", np.where(known, saved, 0.0),
-                   [_saving(row, found) for _, row in told.iterrows()], colours, noise),
-        ])  # fmt: skip
+        texts = [f"{phrases.energy(wh)}, {phrases.percent(part)}" for wh, part in shares]
+        gains = _longer(told, found, colours) if found.empty_at is not None else Column(
+            "Saved without it [Wh]", np.where(known, saved, 0.0),
+            [phrases.energy(wh) if there else phrases.NOTHING for wh, there in zip(saved, known, strict=True)],
+            colours, noise,
+        )  # fmt: skip
+        rows(sheet, names, [Column("Went to it [Wh]", used, texts, colours), gains])
         return sheet
 
 
-def _saving(row: pd.Series[Any], found: Energy) -> str:
-    """What would be saved; where the bank was empty, until when it would last."""
-    if not np.isfinite(float(row["saved_wh"])):
-        return phrases.NOTHING
-    text = phrases.energy(float(row["saved_wh"]))
-    if found.empty_at is None:
-        return text
-    then = row["empty_at_without"]
-    return f"{text}; lasts" if pd.isna(then) else f"{text}; empty {findings.clock_of(then)}"
+def _longer(told: pd.DataFrame, found: Energy, colours: list[str]) -> Column:
+    """How much longer the bank would last without each cause, where it was empty before waking."""
+    assert found.empty_at is not None
+    hours, texts = longer_h(told, found), []
+    for length_h, (name, row) in zip(hours, told.iterrows(), strict=True):
+        if name == OTHERS:
+            texts.append(phrases.NOTHING)
+        elif pd.isna(row["empty_at_without"]):
+            texts.append(f"past {'waking' if found.label == 'night' else 'its end'}")
+        else:
+            texts.append(phrases.gain(float(length_h)))
+    return Column("Bank lasts longer without it [h]", hours, texts, colours)
+
+
+def longer_h(told: pd.DataFrame, found: Energy) -> Any:
+    """How much later the bank would be empty without each cause [h]; at waking at the latest."""
+    then = told["empty_at_without"].where(told["empty_at_without"].notna(), found.waking)
+    hours = (pd.to_datetime(then, utc=True) - found.empty_at) / pd.Timedelta(hours=1)
+    return np.where(told.index == OTHERS, 0.0, hours.to_numpy(dtype=float))
 
 
 def telling_causes(table: pd.DataFrame) -> pd.DataFrame:

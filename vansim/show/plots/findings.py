@@ -59,7 +59,9 @@ def designs_under(comparison: Comparison) -> str:
     night = phrases.date(base.headline.table.index[place])
     kinds = comparison.table["judged"].unique()
     many = phrases.plural(noun)
-    read = f"{str(kinds[0]).capitalize()} {many}" if len(kinds) == 1 else f"{many.capitalize()}, the worse reading of each"
+    read = (
+        f"{str(kinds[0]).capitalize()} {many}" if len(kinds) == 1 else f"{many.capitalize()}, the worse reading of each"
+    )
     return f"{read}, {phrases.season(base.season.nights.label)}. Charge left on {night}."
 
 

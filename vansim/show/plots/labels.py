@@ -12,12 +12,13 @@ from typing import Any
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.backends.backend_agg import FigureCanvasAgg
-from matplotlib.collections import LineCollection, PathCollection
+from matplotlib.collections import LineCollection, PathCollection, PolyCollection
 from matplotlib.patches import StepPatch
 from matplotlib.path import Path
 from matplotlib.text import Text
 from matplotlib.transforms import Bbox
 
+from vansim.phrases import unbroken
 from vansim.show.plots.figure import INK, QUIET, Sheet
 
 NEAR_PT = (4.0, 8.0, 13.0, 19.0, 26.0, 36.0, 48.0, 62.0)
@@ -104,6 +105,7 @@ def place(
 
 def _broken(text: str) -> list[str]:
     """A label in one line, and in two of like length."""
+    text = unbroken(text).replace("< ", "<\u00a0")
     gaps = [i for i, letter in enumerate(text) if letter == " "]
     if "\n" in text or not gaps or len(text) < 8:
         return [text]
@@ -141,6 +143,7 @@ def drawn(ax: Axes) -> tuple[list[Path], list[Path], np.ndarray[Any, Any]]:
         Markers: place and radius, in pixels.
     """
     lines: list[Path] = []
+    areas: list[Path] = []
     points: list[Any] = [np.empty((0, 3))]
     per_pt = ax.figure.dpi / 72.0
     for line in ax.lines:
@@ -152,23 +155,24 @@ def drawn(ax: Axes) -> tuple[list[Path], list[Path], np.ndarray[Any, Any]]:
     for collection in ax.collections:
         if isinstance(collection, LineCollection):
             lines += [collection.get_transform().transform_path(path) for path in collection.get_paths()]
+        elif isinstance(collection, PolyCollection):
+            areas += [collection.get_transform().transform_path(path) for path in collection.get_paths()]
         elif isinstance(collection, PathCollection):
             spots = collection.get_offset_transform().transform(collection.get_offsets())
             points.append(_discs(spots, 0.5 * float(np.sqrt(collection.get_sizes().max())) * per_pt))
     steps = [patch for patch in ax.patches if isinstance(patch, StepPatch)]
     filled, hollow = (
-        [s.get_transform().transform_path(s.get_path()) for s in steps if s.get_fill() is fill] for fill in (True, False)
+        [s.get_transform().transform_path(s.get_path()) for s in steps if s.get_fill() is fill]
+        for fill in (True, False)
     )
-    return lines + hollow, filled, np.concatenate(points)
+    return lines + hollow, areas + filled, np.concatenate(points)
 
 
 def _discs(spots: Any, radius: float) -> Any:
     return np.column_stack([spots, np.full(len(spots), radius)])
 
 
-def _clashes(
-    box: Bbox, lines: list[Path], areas: list[Path], points: np.ndarray[Any, Any], words: list[Bbox]
-) -> int:
+def _clashes(box: Bbox, lines: list[Path], areas: list[Path], points: np.ndarray[Any, Any], words: list[Bbox]) -> int:
     hit = sum(bool(path.intersects_bbox(box, filled=False)) for path in lines)
     hit += sum(bool(path.intersects_bbox(box, filled=True)) for path in areas)
     x, y, r = points.T

@@ -31,7 +31,7 @@ class ModeNumbers:
     Attributes
     ----------
     cool_down_min : float
-        From the first start of the account until the cabin is down to the night's limit [min]; not-a-number where six
+        From the first start of the account with the cabin above its limit until the cabin is down to the night's limit [min]; not-a-number where six
         hours do not do it, or the compressor never starts.
     cooler_wh : float
         Electricity of the cooler over the account [Wh].
@@ -66,11 +66,17 @@ def mode_numbers(result: Result, which: int = 0) -> ModeNumbers:
 
 
 def first_start_s(result: Result, which: int = 0) -> float | None:
-    """First compressor start of a night's account [s since midnight of the run's first day]; None without one."""
+    """First compressor start of a night's account with the cabin above its limit, else the first of all.
+
+    In seconds since midnight of the run's first day; None where there is none.
+    """
     times = result.night(which).times
     starts = result.compressor_runs["start_s"]
     inside = starts[(starts >= times.account_min * 60.0) & (starts < times.wake_min * 60.0)]
-    return float(inside.iloc[0]) if len(inside) else None
+    if not len(inside):
+        return None
+    hot = result.follow(inside.to_numpy())["cabin_c"].to_numpy() > result.run.scenario.night.limit_c
+    return float(inside.iloc[int(np.argmax(hot))])
 
 
 def _moments(result: Result, start_s: float, from_s: float, to_s: float) -> npt.NDArray[np.float64]:
@@ -107,7 +113,7 @@ def eco_against_boost(eco: Result, boost: Result, system: str = "si", width_in: 
         under = f"{scenario.title}, {date}. Cool-down: from the first start until the cabin is down to the limit."
         narrow = width_in < 5.0
         sheet = begin(width_in, 4.9 if narrow else 3.1, finding(numbers), under, _words(numbers, under))
-        curve = panel(sheet, 0.5, 2.75, 0.2, 1.8) if narrow else panel(sheet, 0.5, 0.5, 0.5 * width_in - 0.1, 2.2)
+        curve = panel(sheet, 0.5, 2.75, 0.2, 1.8) if narrow else panel(sheet, 0.5, 0.5, 0.5 * width_in + 0.1, 2.2)
         _cool_down(curve, runs, numbers, system)
         left = 0.62 if narrow else 0.5 * width_in + 0.6
         for place_, (name, column) in enumerate(columns(numbers, scenario.night.label).items()):
@@ -126,7 +132,9 @@ def columns(numbers: dict[str, ModeNumbers], noun: str = "night") -> dict[str, C
         "Cooler, whole account [Wh]": Column(
             "", np.array([n.cooler_wh for n in told]), [phrases.energy(n.cooler_wh) for n in told], shades
         ),
-        "Compressor starts": Column("", np.array([float(n.starts) for n in told]), [str(n.starts) for n in told], shades),
+        "Compressor starts": Column(
+            "", np.array([float(n.starts) for n in told]), [str(n.starts) for n in told], shades
+        ),
         f"Charge left {phrases.at_end(noun)} [%]": Column(
             "", np.array([100.0 * n.waking_soc for n in told]), [phrases.percent(n.waking_soc) for n in told], shades
         ),

@@ -15,7 +15,7 @@ from vansim.phrases import unbroken
 from vansim.show.plots.figure import INK, QUIET, Sheet, panel
 from vansim.show.plots.labels import over
 
-ROW_IN, TALL_ROW_IN = 0.31, 0.47
+ROW_IN, TALL_ROW_IN = 0.31, 0.5
 """Height of a row, and of one with its name above its bars, on a phone [in]."""
 LETTER_IN = 0.068
 """Room that a letter of a bar's value takes, on the safe side [in]."""
@@ -102,7 +102,7 @@ def rows(sheet: Sheet, names: Sequence[str], columns: Sequence[Column], apart: i
 def _names(ax: Axes, names: Sequence[str], left: float, narrow: bool) -> None:
     for place, name in enumerate(names):
         if narrow:
-            spot, align, most = (place - 0.42, "left", 54)
+            spot, align, most = (place - 0.26, "left", 54)
         else:
             spot, align, most = (float(place), "right", int((left - 0.15) / 0.062))
         lines = textwrap.wrap(unbroken(name), most) or [""]
@@ -119,11 +119,11 @@ def _names(ax: Axes, names: Sequence[str], left: float, narrow: bool) -> None:
 def _bars(ax: Axes, column: Column, width_in: float, narrow: bool) -> None:
     """Horizontal bars, each with its value at its end."""
     values = np.asarray(column.values, dtype=float)
-    places = np.arange(len(values)) + (0.14 if narrow else 0.0)
+    places = np.arange(len(values)) + (0.17 if narrow else 0.0)
     for row, (place, value) in enumerate(zip(places, values, strict=True)):
         pale = column.is_pale(row)
         ax.barh(
-            place, value, height=0.42 if narrow else 0.6, color="white" if pale else column.colours[row],
+            place, value, height=0.36 if narrow else 0.6, color="white" if pale else column.colours[row],
             edgecolor=column.colours[row], linewidth=1.0 if pale else 0.0,
         )  # fmt: skip
     ax.set_ylim(len(values) - 0.5, -0.5)
@@ -143,7 +143,9 @@ def _bars(ax: Axes, column: Column, width_in: float, narrow: bool) -> None:
         )  # fmt: skip
     ax.plot([0.0, 0.0], [-0.5, len(values) - 0.5], color=QUIET, linewidth=0.8)
     if column.rings is not None:
-        ax.plot(column.rings, places, "o", color=INK, markersize=5, fillstyle="none", markeredgewidth=1.1)
+        ax.plot(
+            column.rings, places, "o", color=INK, markersize=5, fillstyle="none", markeredgewidth=1.1, clip_on=False
+        )
 
 
 def _ends(column: Column, values: npt.NDArray[np.float64]) -> npt.NDArray[np.float64]:

@@ -47,9 +47,7 @@ def reading_of(nights: Nights, reading: Reading | None) -> NightsReading:
     return nights.headline if reading is None else nights.design.read_as(reading)
 
 
-def calendar(
-    nights: Nights, system: str = "si", width_in: float = WIDE_IN, reading: Reading | None = None
-) -> Sheet:
+def calendar(nights: Nights, system: str = "si", width_in: float = WIDE_IN, reading: Reading | None = None) -> Sheet:
     """Draw a season as a calendar of nights.
 
     Parameters
@@ -211,7 +209,9 @@ def runtime_against_outdoors(
     length_h = nights.design.scenario.night.length_h
     since, end = ("bedtime", "waking") if noun == "night" else ("beginning", "end")
     with calm():
-        under = f"{headings.readings(nights, read)} {headings.dates(nights)} Runtime: cooling left on, nothing charging."
+        under = (
+            f"{headings.readings(nights, read)} {headings.dates(nights)} Runtime: cooling left on, nothing charging."
+        )
         heading = headings.outdoors(nights, read, system)
         kinds = kinds_of(table, length_h)
         counted = phrases.listed([f"{int(where.sum())} {name}" for name, _, _, where in kinds])
