@@ -22,8 +22,7 @@ One run:
 
 A season:
 
-  `nights`                            independent nights, each from a full bank
-  `consecutive_nights`                one night after another, charged as planned
+  `nights`                            every night, for itself and one after another
   `size`                              smallest bank that covers a share of the nights
   `compare`                           designs side by side
   `upgrades`                          single changes, ranked by what they gain
@@ -56,13 +55,12 @@ if TYPE_CHECKING:
     from vansim.show import plots
     from vansim.show.report.report import report
     from vansim.studies.compare import compare
-    from vansim.studies.energy import causes as energy
-    from vansim.studies.nights import nights_alone as nights
-    from vansim.studies.nights import nights_chained as consecutive_nights
-    from vansim.studies.outage import after_reserve as outage
-    from vansim.studies.recharge import recovery as recharge
+    from vansim.studies.energy import energy
+    from vansim.studies.nights import nights
+    from vansim.studies.outage import outage
+    from vansim.studies.recharge import recharge
     from vansim.studies.sizing import size
-    from vansim.studies.upgrades import worth_most as upgrades
+    from vansim.studies.upgrades import upgrades
 
 _HOMES = {
     "load_scenario": "vansim.scenario.files:load_scenario",
@@ -78,14 +76,13 @@ _HOMES = {
     "simulate": "vansim.runs.simulate:simulate",
     "simulate_many": "vansim.runs.batch:simulate_many",
     "Result": "vansim.runs.result:Result",
-    "recharge": "vansim.studies.recharge:recovery",
-    "energy": "vansim.studies.energy:causes",
-    "nights": "vansim.studies.nights:nights_alone",
-    "consecutive_nights": "vansim.studies.nights:nights_chained",
+    "recharge": "vansim.studies.recharge:recharge",
+    "energy": "vansim.studies.energy:energy",
+    "nights": "vansim.studies.nights:nights",
     "size": "vansim.studies.sizing:size",
     "compare": "vansim.studies.compare:compare",
-    "upgrades": "vansim.studies.upgrades:worth_most",
-    "outage": "vansim.studies.outage:after_reserve",
+    "upgrades": "vansim.studies.upgrades:upgrades",
+    "outage": "vansim.studies.outage:outage",
     "plots": "vansim.show.plots",
     "report": "vansim.show.report.report:report",
     "VansimError": "vansim.errors:VansimError",
@@ -106,7 +103,6 @@ __all__ = [
     "WeatherError",
     "__version__",
     "compare",
-    "consecutive_nights",
     "download_weather",
     "energy",
     "library",

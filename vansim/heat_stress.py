@@ -13,15 +13,15 @@ class Line:
 
     Attributes
     ----------
-    name, source : str
-        What it is, and who says so.
+    code, source : str
+        What it is, in lower case with underscores, and who says so.
     quantity : {"cabin_c", "heat_index_c", "dog_line"}
         What is compared; `dog_line` falls with humidity.
     value_c : float
         Threshold [°C]; for `dog_line` its temperature at 90 % relative humidity.
     """
 
-    name: str
+    code: str
     source: str
     quantity: Literal["cabin_c", "heat_index_c", "dog_line"]
     value_c: float
@@ -32,22 +32,33 @@ def _c(fahrenheit: float) -> float:
 
 
 LINES = (
-    Line("sleep begins to suffer", "CIBSE Guide A 2006, from memory", "cabin_c", 24.0),
-    Line("bedroom criterion", "CIBSE TM59: 2017", "cabin_c", 26.0),
+    Line("sleep_suffers", "CIBSE Guide A 2006, from memory", "cabin_c", 24.0),
+    Line("bedroom_criterion", "CIBSE TM59: 2017", "cabin_c", 26.0),
     Line("caution", "US National Weather Service heat index", "heat_index_c", _c(80.0)),
-    Line("extreme caution", "US National Weather Service heat index", "heat_index_c", _c(90.0)),
+    Line("extreme_caution", "US National Weather Service heat index", "heat_index_c", _c(90.0)),
     Line("danger", "US National Weather Service heat index", "heat_index_c", _c(103.0)),
-    Line("extreme danger", "US National Weather Service heat index", "heat_index_c", _c(125.0)),
-    Line("dogs in transport: ventilation or cooling required", "US 9 CFR 3.16(e)", "cabin_c", 29.5),
-    Line("above a dog's thermoneutral zone", "Carter 2020", "cabin_c", 35.0),
-    Line(
-        "survival line of healthy dogs",
-        "US FAA report AM-87/8",
-        "dog_line",
-        _c(85.0),
-    ),
+    Line("extreme_danger", "US National Weather Service heat index", "heat_index_c", _c(125.0)),
+    Line("dogs_in_transport", "US 9 CFR 3.16(e)", "cabin_c", 29.5),
+    Line("dogs_above_thermoneutral", "Carter 2020", "cabin_c", 35.0),
+    Line("dogs_survival", "US FAA report AM-87/8", "dog_line", _c(85.0)),
 )
-"""Set alarms far below the last: it is the line at which healthy dogs began to die within six hours."""
+"""Thresholds, from the mildest; those of cabin temperature, of the heat index, and of the dogs' line apart.
+
+sleep_suffers             sleep begins to suffer
+bedroom_criterion         what a bedroom should not exceed for long
+caution, extreme_caution, danger, extreme_danger
+                          classes of the heat index, at 80, 90, 103 and 125 degF
+dogs_in_transport         from here dogs in transport must have ventilation or cooling (85 degF)
+dogs_above_thermoneutral  above a dog's thermoneutral zone
+dogs_survival             survival line of healthy dogs: 85 degF at 90 % humidity, 4 % less for each degF more
+
+Set alarms far below the last: it is the line at which healthy dogs began to die within six hours.
+"""
+HEAT_INDEX_MAX_C = _c(137.0)
+"""Highest value printed in the service's chart: 137 degF, 58 °C."""
+HEAT_INDEX_AIR_MAX_C = 50.0
+"""Warmest air in Steadman's tables (1979, J. Appl. Meteorol. 18:861), 20 to 50 °C (from memory)."""
+OffScale = Literal["", "index", "air"]
 
 
 def heat_index_c(temp_c: float, relative_humidity: float) -> float:
@@ -69,8 +80,8 @@ def heat_index_c(temp_c: float, relative_humidity: float) -> float:
     -----
     US National Weather Service: Rothfusz's regression (technical attachment SR 90-23, 1990) with the adjustments for
     dry and humid air, in degF and %; below 80 degF the mean of Steadman's simple form and the temperature. In full sun
-    it feels up to 8 K warmer. It was made for adults; children and animals are worse off. Its chart ends at 58 °C
-    (137 degF): beyond that the number only means extreme danger.
+    it feels up to 8 K warmer. It was made for adults; children and animals are worse off. Its range is that of
+    Steadman's tables: see `heat_index_off_scale`.
     """
     t, r = temp_c * 1.8 + 32.0, 100.0 * min(max(relative_humidity, 0.0), 1.0)
     simple = 0.5 * (t + 61.0 + 1.2 * (t - 68.0) + 0.094 * r)
@@ -92,6 +103,26 @@ def heat_index_c(temp_c: float, relative_humidity: float) -> float:
     elif r > 85.0 and 80.0 <= t <= 87.0:
         index += (r - 85.0) / 10.0 * (87.0 - t) / 5.0
     return (index - 32.0) / 1.8
+
+
+def heat_index_off_scale(temp_c: float, index_c: float) -> OffScale:
+    """Whether a heat index lies beyond what the regression was fitted to.
+
+    Parameters
+    ----------
+    temp_c, index_c : float
+        Air temperature and the heat index at it [°C].
+
+    Returns
+    -------
+    {"", "index", "air"}
+        Empty within its range, air up to 50 °C and index up to 58 °C (137 degF); else what lies beyond. In very dry and
+        hot air the formula gives an index far below the air's temperature, which nobody should go by. Either means
+        extreme danger.
+    """
+    if temp_c > HEAT_INDEX_AIR_MAX_C:
+        return "air"
+    return "index" if index_c > HEAT_INDEX_MAX_C else ""
 
 
 def dog_line_c(relative_humidity: float) -> float:

@@ -167,7 +167,7 @@ def test_sizing_share_is_read_as_written():
 
 
 def test_parts_weather_and_schema():
-    assert "roof-12v-3kw" in call("parts", "coolers").stdout
+    assert "roof-12v-2600w" in call("parts", "coolers").stdout
     assert set(json.loads(call("parts", "--json").stdout)) >= {"coolers", "cabins"}
     said = call("weather", DESERT_YEAR).stdout
     assert "INVENTED" in said
@@ -185,7 +185,7 @@ def test_parts_weather_and_schema():
         ("setpoint_c = 24.0", "setpoint = 24.0\nsetpiont_c = 25.0", ["setpiont_c", "did you mean"]),
         ("setpoint_c = 24.0", 'setpoint = "25 kWh"', ["25 kWh", "degF"]),
         ("setpoint_c = 24.0", "setpoint_c = nan", ["setpoint_c"]),
-        ('cooler = "roof-12v-3kw"', 'cooler = "roof-12v-3kv"', ["roof-12v-3kv", "roof-12v-3kw"]),
+        ('cooler = "roof-12v-2600w"', 'cooler = "roof-12v-2600v"', ["roof-12v-2600v", "roof-12v-2600w"]),
         ("parallel = 6", "parallel = -6", ["parallel", "-6"]),
         ('end = "18:30"', 'end = "17:30"', ["17:30", "gap"]),
         ('end = "18:30"', 'end = "19:00"', ["19:00", "overlap"]),
@@ -213,11 +213,11 @@ def test_all_faults_at_once(tmp_path: Path):
 def test_an_impossible_coil_is_refused(tmp_path: Path):
     """2000 W from 360 m3/h with a sensible share of 0.78 at 26.67/19.44 °C: no saturated state lies on that line."""
     cooler = (
-        '[cooler]\npart = "roof-12v-3kw"\nairflow_m3_h = 360.0\nsensible_share = 0.78\ncoil_fan_w = 0.0\n'
+        '[cooler]\npart = "roof-12v-2600w"\nairflow_m3_h = 360.0\nsensible_share = 0.78\ncoil_fan_w = 0.0\n'
         "rated = { capacity_w = 2000.0, power_w = 900.0, outdoor_c = 35.0, cabin_c = 26.667, cabin_rh = 0.511 }\n"
     )
     path = tmp_path / "van.toml"
-    path.write_text(GOOD.replace('cooler = "roof-12v-3kw"\n', "").replace("[run]", cooler + "\n[run]", 1))
+    path.write_text(GOOD.replace('cooler = "roof-12v-2600w"\n', "").replace("[run]", cooler + "\n[run]", 1))
     assert "no coil can do this" in refused(call("check", path))
 
 

@@ -65,7 +65,7 @@ def mended_of(weather: Weather) -> dict[str, Note]:
 def test_an_impossible_hour_is_mended_and_counted(column: str, text: str, tmp_path: Path, desert: Weather) -> None:
     found = read_weather(edited(tmp_path, {NOON: {FIELD[column]: text}}))
     note = mended_of(found)[column]
-    assert (note.values["impossible"], note.values["missing"], note.values["rows"]) == (1, 0, f"row {NOON}")
+    assert (note.values["impossible"], note.values["missing"], note.values["where"]) == (1, 0, f"row {NOON}")
     near = {"temp_air": 2.0, "temp_dew": 2.0, "ghi": 1.0, "dni": 2.0, "dhi": 1.0, "pressure": 100.0, "wind_speed": 3.0}
     assert np.abs(found.array(column) - desert.array(column)).max() < near[column]
 
@@ -105,7 +105,7 @@ def test_missing_codes_of_tmy3(tmp_path: Path, greensboro: Weather) -> None:
     path = tmp_path / "x.csv"
     path.write_text("\n".join(lines) + "\n")
     found = mended_of(read_weather(path))
-    assert {c: note.values["rows"] for c, note in found.items()} == {
+    assert {c: note.values["where"] for c, note in found.items()} == {
         "temp_air": "row 4000",
         "ghi": "row 4003",
         "wind_speed": "row 4100",
@@ -120,7 +120,7 @@ def test_missing_codes_of_tmy2(tmp_path: Path, miami: Weather) -> None:
     path = tmp_path / "x.tm2"
     path.write_text("\n".join(lines) + "\n")
     found = read_weather(path)
-    assert {c: note.values["rows"] for c, note in mended_of(found).items()} == {
+    assert {c: note.values["where"] for c, note in mended_of(found).items()} == {
         "ghi": "row 4001",
         "temp_air": "row 4001",
     }

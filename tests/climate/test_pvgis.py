@@ -145,7 +145,7 @@ def test_row_numbers_of_the_csv(frame: pd.DataFrame, tmp_path: Path) -> None:
     path = write_csv(tmp_path / "x.csv", TORRID, spoilt)
     row = next(n for n, line in enumerate(path.read_text().splitlines(), 1) if line.split(",")[1:2] == ["75.0"])
     (note,) = (note for note in read_weather(path).notes if note.code == "hours-mended")
-    assert note.values["rows"] == f"row {row}"
+    assert note.values["where"] == f"row {row}"
 
 
 @settings(deadline=None, max_examples=12)

@@ -13,6 +13,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from vansim.show.text.handed import change
 
 from vansim.errors import ScenarioError
 from vansim.scenario.files import origins
@@ -20,7 +21,6 @@ from vansim.scenario.vary import vary
 from vansim.show.report.findings import Findings, find
 from vansim.show.report.report import Report, tell
 from vansim.show.report.sections import Section
-from vansim.show.text.handed import change
 from vansim.show.text.wording import NEVER_ALONE, cautions
 from vansim.units import convert, suffix_of
 

@@ -127,7 +127,7 @@ def test_consecutive_nights_that_start_full_equal_independent_ones(desert: Weath
     found = nights(van, desert, season="07-10..07-16")
     independent, consecutive = found.independent.table, found.consecutive.table
     assert consecutive["start_soc"].min() > 1.0 - 1e-6
-    assert found.reason == "charging_keeps_up"
+    assert found.reason == "charging-keeps-up"
     assert found.judged == "independent"
     apart_h = (independent["runtime_h"] - consecutive["runtime_h"]).abs()
     assert (apart_h <= one_cycle_h(found.independent)).all()
@@ -136,7 +136,7 @@ def test_consecutive_nights_that_start_full_equal_independent_ones(desert: Weath
 
 def test_a_bank_that_nothing_charges_is_empty_in_its_periodic_state() -> None:
     found = nights(plain_van(), steady_weather(OUTDOOR_C), season="07-01..07-05")
-    assert found.reason == "no_engine_or_shore"
+    assert found.reason == "no-engine-or-shore"
     assert found.judged == "independent"
     table = found.consecutive.table
     assert found.consecutive.start_soc < 0.2
@@ -153,7 +153,7 @@ def test_charging_that_falls_behind_is_the_headline(desert: Weather) -> None:
     assert found.consecutive.covered < found.independent.covered
     assert found.judged == "consecutive"
     assert found.headline is found.consecutive
-    assert found.reason == "charging_falls_behind"
+    assert found.reason == "charging-falls-behind"
 
 
 # --- properties: each within one compressor cycle ------------------------------------------------------------

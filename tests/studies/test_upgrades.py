@@ -69,7 +69,7 @@ def test_the_order_is_nights_then_charge_then_energy(camper: Scenario, desert: W
 
 
 def test_shade_by_day_is_worth_something(camper: Scenario, desert: Weather) -> None:
-    row = upgrades(camper, desert, season=SEASON).table.loc["shade_by_day"]
+    row = upgrades(camper, desert, season=SEASON).table.loc["shade-by-day"]
     assert row["gained_kwh"] > 0.1
     assert row["energy_saved_wh"] > 100.0
 
@@ -90,10 +90,10 @@ def test_a_change_that_loses_nights_is_never_first(camper: Scenario, desert: Wea
 
 def test_as_many_batteries_do_as_much(camper: Scenario, desert: Weather) -> None:
     found = upgrades(camper, desert, season=SEASON)
-    assert found.table.loc["one_more_battery", "same_by_batteries"] == pytest.approx(1.0)
-    assert found.table.loc["boost_throughout", "same_by_batteries"] == 0.0
-    part = found.table.loc["shade_by_day"]
-    one = found.table.loc["one_more_battery"]
+    assert found.table.loc["one-more-battery", "same_by_batteries"] == pytest.approx(1.0)
+    assert found.table.loc["boost-throughout", "same_by_batteries"] == 0.0
+    part = found.table.loc["shade-by-day"]
+    one = found.table.loc["one-more-battery"]
     if part["covered"] == one["covered"] == found.before.covered:
         assert part["same_by_batteries"] == pytest.approx(part["gained_kwh"] / one["gained_kwh"])
 

@@ -100,9 +100,33 @@ def progress(what: str) -> Callable[[int, int], None] | None:
 # --- output -----------------------------------------------------------------------------------------------------------
 
 
+WIDTH = 80
+"""Columns of a terminal; prose is wrapped there, tables are made to fit."""
+
+
 def echo_lines(lines: Iterable[str]) -> None:
-    """Print lines."""
-    typer.echo("\n".join(lines))
+    """Print lines, prose wrapped at 80 columns; no line ends between a number and its unit."""
+    typer.echo("\n".join(row for line in lines for row in wrapped(line)))
+
+
+def wrapped(line: str) -> list[str]:
+    """A line as rows of at most 80 columns; further rows of a list, or of a named figure, stand below its first word."""
+    if len(line) <= WIDTH:
+        return [line]
+    import re
+    import textwrap
+
+    from vansim.phrases import unbroken
+
+    text = line.lstrip()
+    indent = len(line) - len(text)
+    named = re.match(r"\S+(?: \S+)*  +(?=\S)", text)
+    hang = " " * (indent + (named.end() if named else 2 if text.startswith("- ") else 0))
+    rows = textwrap.wrap(
+        unbroken(text), WIDTH, initial_indent=" " * indent, subsequent_indent=hang, break_long_words=False,
+        break_on_hyphens=False,
+    )  # fmt: skip
+    return [row.replace("\u00a0", " ") for row in rows]
 
 
 def json_text(value: object) -> str:
@@ -119,18 +143,14 @@ def plain(value: Any) -> Any:
     """Make anything that a study holds into what JSON can hold."""
     import math
 
-    from vansim.notes import Note
-
     if hasattr(value, "to_dict") and hasattr(value, "columns"):
         return [plain(row) for row in value.reset_index().to_dict("records")]
     if isinstance(value, Mapping):
         return {str(key): plain(item) for key, item in value.items()}
     if isinstance(value, list | tuple):
         return [plain(item) for item in value]
-    if isinstance(value, Note):
-        return {"code": value.code, **plain(dict(value.values))}
     if hasattr(value, "isoformat"):
-        return value.isoformat()
+        return None if value != value else value.isoformat()  # not-a-time is not itself
     if hasattr(value, "item"):
         value = value.item()
     if isinstance(value, float) and not math.isfinite(value):

@@ -1,4 +1,4 @@
-"""Many nights and several designs: nights, size, compare, upgrades, energy, outage, report."""
+"""Many nights and several designs: nights, size, compare, upgrades, outage, report."""
 
 from __future__ import annotations
 
@@ -7,68 +7,61 @@ from typing import Annotated, Any
 
 import typer
 
-from vansim.cli.common import app, fail, json_text, pictures, progress, report_errors, system_of, tables, write
+from vansim.cli.common import app, echo_lines, fail, json_text, pictures, progress, report_errors, system_of, tables
+from vansim.cli.common import write as write_files
 from vansim.cli.designs import parse_designs
+from vansim.cli.options import (
+    Consecutive,
+    FullAtBedtime,
+    HeatWave,
+    Independent,
+    Season,
+    StartSoc,
+    Target,
+    judged,
+    share,
+    soc_of,
+)
 from vansim.cli.question import Answer, Question, ScenarioFile, Units, WeatherFile, load, question
 
-Season = Annotated[
-    str | None,
-    typer.Option(
-        "--season", help="jun-sep, 06-01..09-30 or year. Left out: the hottest three months.", show_default=False
-    ),
-]
-HeatWave = Annotated[
-    float | None,
-    typer.Option(
-        "--heat-wave", help="Margin for a heat wave: warm the hottest fortnight by so many kelvin.", show_default=False
-    ),
-]
-Target = Annotated[str, typer.Option("--target", help="Share of nights to cover.")]
-Consecutive = Annotated[
-    bool, typer.Option("--consecutive", help="Consecutive nights: the bank carries over, with the plan's charging.")
-]
-
-
-def share(text: str) -> float:
-    """Read a share of nights: ``95%`` or ``0.95``."""
-    try:
-        value = float(text.rstrip("%")) / (100.0 if text.endswith("%") else 1.0)
-    except ValueError:
-        fail(f"--target: {text!r} is not a share of nights; write for example 95% or 0.95")
-    if not 0.0 < value <= 1.0:
-        fail(f"--target: {text!r} is out of range; allowed: above 0%, up to 100%")
-    return value
+Names = list[str] | None
 
 
 @question
 def nights(
     ask: Question,
     season: Season = None,
-    consecutive: Consecutive = False,
-    start_soc: Annotated[
-        float | None, typer.Option("--start-soc", help="State of charge at bedtime, 0 to 1.", show_default=False)
-    ] = None,
+    target: Target = "95%",
+    start_soc: StartSoc = None,
     heat_wave: HeatWave = None,
+    full_at_bedtime: FullAtBedtime = False,
 ) -> Answer:
-    """Every night of a season: how long does the cooling run, and is the night covered?"""
-    from vansim.show import plots
-    from vansim.show.text.studies import nights_words
-    from vansim.studies.nights import nights_alone, nights_chained
+    """Every night of a season: is it covered, each for itself and one after another?"""
+    from vansim.show import data, plots
+    from vansim.show.text.nights import nights_lines
+    from vansim.studies import nights as study
 
-    start = {} if start_soc is None else {"start_soc": start_soc}
-    found = (nights_chained if consecutive else nights_alone)(
-        ask.scenario, ask.weather, season=season, heat_wave=heat_wave, progress=progress("nights"), **start
+    found = study.nights(
+        ask.scenario,
+        ask.weather,
+        season=season,
+        target=share(target),
+        start_soc=soc_of(start_soc),
+        heat_wave=heat_wave,
+        full_at_bedtime=full_at_bedtime,
+        progress=progress("nights"),
     )
     return Answer(
-        lines=nights_words(found, ask.system),
-        data={"nights": found.table, "distribution": found.distribution, "notes": found.notes},
+        lines=lambda: nights_lines(found, ask.system),
+        data=lambda: data.nights_data(found, ask.system),
         files=lambda: (
-            tables(nights=found.table)
+            tables(independent=found.independent.table, consecutive=found.consecutive.table)
             | pictures(
                 calendar=plots.calendar(found, system=ask.system),
                 runtime=plots.runtime_against_outdoors(found, system=ask.system),
             )
         ),
+        source=found.design,
     )
 
 
@@ -78,41 +71,48 @@ def size(
     target: Target = "95%",
     season: Season = None,
     battery: Annotated[
-        list[str] | None,
-        typer.Option("--battery", help="Battery from the parts library; repeatable.", show_default=False),
+        Names, typer.Option("--battery", help="Battery from the parts library, or all; repeatable.", show_default=False)
     ] = None,
     mode: Annotated[
-        list[str] | None, typer.Option("--mode", help="eco, boost or boost_then_eco; repeatable.", show_default=False)
+        Names, typer.Option("--mode", help="eco, boost or boost_then_eco; repeatable.", show_default=False)
     ] = None,
     cooler: Annotated[
-        list[str] | None,
-        typer.Option("--cooler", help="Cooler from the parts library; repeatable.", show_default=False),
+        Names, typer.Option("--cooler", help="Cooler from the parts library; repeatable.", show_default=False)
     ] = None,
     consecutive: Consecutive = False,
+    independent: Independent = False,
+    start_soc: StartSoc = None,
     heat_wave: HeatWave = None,
+    full_at_bedtime: FullAtBedtime = False,
 ) -> Answer:
     """Find the smallest bank that covers a share of the nights."""
-    from vansim.show import plots
-    from vansim.show.text.studies import size_words
-    from vansim.studies.sizing import size as sized
+    from vansim.show import data, plots
+    from vansim.show.text.size import size_lines
+    from vansim.studies import sizing as study
 
-    found = sized(
+    batteries: Any = "all" if battery == ["all"] else battery or None
+    found = study.size(
         ask.scenario,
         ask.weather,
-        keep=share(target),
+        target=share(target),
         season=season,
-        units=battery or None,
+        batteries=batteries,
         modes=mode or None,
         coolers=cooler or None,
-        chained=consecutive,
+        judged=judged(consecutive, independent),
+        start_soc=soc_of(start_soc),
         heat_wave=heat_wave,
+        full_at_bedtime=full_at_bedtime,
         progress=progress("sizes"),
     )
-    kinds = {"size": found.table, "curve": found.curve, "failed": found.failed}
     return Answer(
-        lines=size_words(found, ask.scenario.currency),
-        data={**kinds, "notes": found.notes},
-        files=lambda: tables(**kinds) | pictures(bank_size=plots.bank_size(found, system=ask.system)),
+        lines=lambda: size_lines(found, ask.scenario, ask.system),
+        data=lambda: data.size_data(found, ask.scenario, ask.system),
+        files=lambda: (
+            tables(size=found.table, curve=found.curve, failed=found.failed)
+            | pictures(bank_size=plots.bank_size(found, system=ask.system))
+        ),
+        source=found.best or ask.scenario,
     )
 
 
@@ -120,72 +120,76 @@ def size(
 def compare(
     ask: Question,
     vary: Annotated[
-        list[str] | None,
+        Names,
         typer.Option("--vary", help="[NAME:] KEY=VALUE[,KEY=VALUE]: one more design; repeatable.", show_default=False),
     ] = None,
     variants: Annotated[bool, typer.Option("--variants", help="Also the variants that the scenario names.")] = False,
     target: Target = "95%",
     season: Season = None,
+    consecutive: Consecutive = False,
+    independent: Independent = False,
+    start_soc: StartSoc = None,
     heat_wave: HeatWave = None,
+    full_at_bedtime: FullAtBedtime = False,
 ) -> Answer:
-    """Designs side by side: runtime, energy, comfort, price and mass."""
-    from vansim.show import plots
-    from vansim.show.text.studies import compare_words
-    from vansim.studies.compare import compare as compared
+    """Designs side by side: nights, energy, comfort, recharging, mass and price."""
+    from vansim.show import data, plots
+    from vansim.show.text.compare import compare_lines
+    from vansim.studies import compare as study
 
     own = ask.scenario.variants if variants or not vary else {}
-    table = compared(
+    found = study.compare(
         ask.scenario,
         ask.weather,
         {**own, **parse_designs(vary or [], taken=own)},
+        target=share(target),
         season=season,
+        judged=judged(consecutive, independent),
+        start_soc=soc_of(start_soc),
         heat_wave=heat_wave,
-        keep=share(target),
+        full_at_bedtime=full_at_bedtime,
         progress=progress("designs"),
     )
     return Answer(
-        lines=compare_words(table, ask.scenario.currency, ask.system),
-        data=table,
-        files=lambda: tables(compare=table) | pictures(compare=plots.designs(table, system=ask.system)),
+        lines=lambda: compare_lines(found, ask.system),
+        data=lambda: data.compare_data(found, ask.system),
+        files=lambda: tables(compare=found.table) | pictures(compare=plots.designs(found, system=ask.system)),
+        source=found.base,
     )
 
 
 @question
-def upgrades(ask: Question, season: Season = None, heat_wave: HeatWave = None) -> Answer:
-    """Which single change gains most, and what would the same gain cost in batteries?"""
-    from vansim.show import plots
-    from vansim.show.text.studies import worth_words
-    from vansim.studies.upgrades import worth_most
-
-    table = worth_most(ask.scenario, ask.weather, season=season, heat_wave=heat_wave, progress=progress("changes"))
-    return Answer(
-        lines=worth_words(table, ask.scenario.currency),
-        data=table,
-        files=lambda: tables(upgrades=table) | pictures(upgrades=plots.worth(table, system=ask.system)),
-    )
-
-
-@question
-def energy(
+def upgrades(
     ask: Question,
-    night: Annotated[int, typer.Option("--night", help="Which night of the run; the first is 1.")] = 1,
+    season: Season = None,
+    target: Target = "95%",
+    start_soc: StartSoc = None,
+    heat_wave: HeatWave = None,
+    full_at_bedtime: FullAtBedtime = False,
 ) -> Answer:
-    """Where the night's energy went: walls, glass, people, losses."""
-    from vansim.runs.simulate import simulate
-    from vansim.show import plots
-    from vansim.show.text.studies import causes_words
-    from vansim.studies.energy import causes
+    """Which change covers most nights and leaves most charge, and how many batteries would do as much?"""
+    from vansim.show import data, plots
+    from vansim.show.text.upgrades import upgrades_lines
+    from vansim.studies import upgrades as study
 
-    result = simulate(ask.scenario, ask.weather)
-    count = len(result.nights)
-    if not 1 <= night <= count:
-        there = "the run holds 1 night: --night 1" if count == 1 else f"the run holds {count} nights: 1 to {count}"
-        fail(f"--night: there is no night {night}; {there if count else 'the run holds no whole night'}")
-    table = causes(result, night - 1)
+    found = study.upgrades(
+        ask.scenario,
+        ask.weather,
+        season=season,
+        target=share(target),
+        start_soc=soc_of(start_soc),
+        heat_wave=heat_wave,
+        full_at_bedtime=full_at_bedtime,
+        progress=progress("changes"),
+    )
     return Answer(
-        lines=causes_words(table),
-        data=table,
-        files=lambda: tables(energy=table) | pictures(energy=plots.energy(table, system=ask.system)),
+        lines=lambda: upgrades_lines(found, ask.system),
+        data=lambda: data.upgrades_data(found, ask.system),
+        files=lambda: (
+            tables(upgrades=found.table, pairs=found.pairs)
+            | pictures(upgrades=plots.upgrades(found, system=ask.system))
+        ),
+        source=found.base,
     )
 
 
@@ -193,27 +197,40 @@ def energy(
 def outage(
     ask: Question,
     when: Annotated[
-        str, typer.Option("--when", help="night: when the bank runs out; sun: at noon in the sun.")
+        str, typer.Option("--when", help="night: when the bank is empty; sun: at noon in full sun.")
     ] = "night",
+    covers: Annotated[
+        bool | None,
+        typer.Option("--covers/--no-covers", help="Window covers on or off. Left out: as planned.", show_default=False),
+    ] = None,
     season: Season = None,
+    start_soc: StartSoc = None,
     heat_wave: HeatWave = None,
+    full_at_bedtime: FullAtBedtime = False,
 ) -> Answer:
     """What happens in the cabin once the cooling has stopped."""
-    from vansim.show import plots
-    from vansim.show.text.studies import hazard_words
-    from vansim.studies.outage import after_reserve
+    from vansim.show import data, plots
+    from vansim.show.text.after import outage_lines
+    from vansim.studies import outage as study
 
-    case: Any = when
-    if when not in ("night", "sun"):
+    cases: Any = {"night": "bank_empty", "sun": "sun"}
+    if when not in cases:
         fail(f"--when: {when!r} is not a case; allowed: night, sun")
-    found = after_reserve(ask.scenario, ask.weather, case, season=season, heat_wave=heat_wave)
+    found = study.outage(
+        ask.scenario,
+        ask.weather,
+        cases[when],
+        covers=covers,
+        season=season,
+        start_soc=soc_of(start_soc),
+        heat_wave=heat_wave,
+        full_at_bedtime=full_at_bedtime,
+    )
     return Answer(
-        lines=hazard_words(found, ask.system),
-        data={"caution": found.caution, "story": found.story, "thresholds": found.lines, "series": found.series},
-        files=lambda: (
-            tables(outage=found.series, thresholds=found.lines)
-            | pictures(outage=plots.after_reserve(found, system=ask.system))
-        ),
+        lines=lambda: outage_lines(found, ask.system),
+        data=lambda: data.outage_data(found, ask.system),
+        files=lambda: tables(**data.tables_of(found)) | pictures(outage=plots.outage(found, system=ask.system)),
+        source=found.design,
     )
 
 
@@ -224,14 +241,26 @@ def report(
     weather: WeatherFile = None,
     name: Annotated[str, typer.Option("--for", help="Whom it is for.")] = "",
     season: Season = None,
+    target: Target = "95%",
+    full_at_bedtime: FullAtBedtime = False,
     units: Units = "si",
 ) -> None:
     """Write a report to hand over: a page for the browser, and the same as PDF."""
     with report_errors():
-        from vansim.show.report.report import report as made
+        from vansim.show.report import report as study
+        from vansim.show.text.caution import caution_lines
 
         system = system_of(units)
         ask = Question(load(scenario), weather, system)
-        found = made(ask.scenario, ask.weather, name=name, system=system, season=season)
+        found = study.report(
+            ask.scenario,
+            ask.weather,
+            name=name,
+            system=system,
+            season=season,
+            target=share(target),
+            full_at_bedtime=full_at_bedtime,
+        )
         files = {"report.html": found.html.encode(), "report.pdf": found.pdf()}
-        write(out, {**files, "summary.json": f"{json_text(found.numbers)}\n".encode()})
+        write_files(out, {**files, "summary.json": f"{json_text(found.numbers)}\n".encode()})
+        echo_lines(caution_lines(ask.scenario))

@@ -15,11 +15,13 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from vansim.cli.common import app, echo_lines, print_json, report_errors, system_of, write
+from vansim.cli.common import app, echo_lines, plain, print_json, report_errors, system_of, write
 
 if TYPE_CHECKING:
     from vansim.climate import Weather
+    from vansim.runs.result import Result
     from vansim.scenario.schema import Scenario
+    from vansim.studies.design import Design
 
 ScenarioFile = Annotated[
     Path | None,
@@ -65,21 +67,25 @@ class Question:
 
 @dataclass(frozen=True)
 class Answer:
-    """An answer in every form that may be asked for.
+    """An answer in every form that may be asked for; each is made when it is.
 
     Attributes
     ----------
-    lines : sequence of str
-        For a reader, below the scenario's title.
-    data : mapping, DataFrame or list
-        For ``--json``.
+    lines : callable
+        Lines for a reader, below the scenario's title.
+    data : callable
+        Mapping for ``--json``.
     files : callable
-        Name to content of what ``--out`` writes; called when asked for, as pictures take their time.
+        Name to content of what ``--out`` writes.
+    source : Scenario, Result, Design or None
+        What tells who is aboard, and when the bank is empty: a plan in which nobody who can act is with whoever is
+        aboard gets a caution above everything else.
     """
 
-    lines: Sequence[str]
-    data: object
+    lines: Callable[[], Sequence[str]]
+    data: Callable[[], dict[str, Any]]
     files: Callable[[], dict[str, bytes]]
+    source: Scenario | Result | Design | None
 
 
 def load(path: Path | None) -> Scenario:
@@ -87,6 +93,21 @@ def load(path: Path | None) -> Scenario:
     from vansim.scenario.files import default_scenario_path, load_scenario
 
     return load_scenario(path if path is not None else default_scenario_path())
+
+
+def answered(title: str, found: Answer, as_json: bool) -> None:
+    """Print an answer as text or as JSON, with its caution first."""
+    from vansim.show.data import explained
+    from vansim.show.text.caution import caution_lines
+
+    caution = caution_lines(found.source)
+    if not as_json:
+        echo_lines([title, "", *caution, *found.lines()])
+        return
+    data = plain(found.data())
+    if caution:
+        data = {"unattended": caution[0], **data}
+    print_json(data | {"null": explained({name: value for name, value in data.items() if name != "null"})})
 
 
 def question(answer: Callable[..., Answer]) -> Callable[..., None]:
@@ -117,10 +138,7 @@ def question(answer: Callable[..., Answer]) -> Callable[..., None]:
             found = answer(asked, **own)
             if out is not None:
                 write(out, found.files())
-            if as_json:
-                print_json(found.data)
-            else:
-                echo_lines([asked.scenario.title, "", *found.lines])
+            answered(asked.scenario.title, found, as_json)
 
     shared = list(inspect.signature(command, eval_str=True).parameters.values())[:-1]
     own = list(inspect.signature(answer, eval_str=True).parameters.values())[1:]

@@ -5,7 +5,9 @@ All faults of a file are gathered and raised together, each with the file and it
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, field, replace
+from pathlib import Path
 
 import numpy as np
 import numpy.typing as npt
@@ -15,16 +17,25 @@ from vansim import psychrometrics as air
 from vansim.climate.hours import instants_to_edges, moved_hours, utc_instants_to_local_hours
 from vansim.climate.known_skies import OURS, check_column
 from vansim.climate.labels import closure_of, stands_with_sun
-from vansim.climate.mending import MOST_MENDED, mended, moisture_column, without_impossible
-from vansim.climate.rows import rows_text
+from vansim.climate.mending import (
+    LONGEST_LINE_H,
+    MOST_MENDED,
+    SUN,
+    Mask,
+    Where,
+    gaps,
+    mended,
+    moisture_column,
+    without_impossible,
+)
+from vansim.climate.rows import hours_text, rows_text
 from vansim.climate.sky_longwave import clear_share, sky_longwave_w_m2
-from vansim.climate.sun import SunClock, sun_clock
+from vansim.climate.sun import SunClock, extraterrestrial_w_m2, sun_clock
 from vansim.climate.weather import COLUMNS, HOURS, Closure, Location, Weather, hour_index
 from vansim.errors import WeatherError
 from vansim.notes import Note, Value
 
 Array = npt.NDArray[np.float64]
-Rows = npt.NDArray[np.intp]
 
 NEEDED = ("temp_air", "pressure", "wind_speed", "ghi", "dni", "dhi")
 LABELS = ("find", "as-written")
@@ -53,6 +64,10 @@ class Table:
         rows are UTC instants (PVGIS).
     flux_offset_h : float
         With `utc_instants`: how long after the label the fluxes stand [h].
+    at_edges : bool
+        Rows are the hours of the 365-day year already, fluxes their means, instants at their beginning.
+    rest : Weather or None
+        Year from which the hours come that the table lacks.
     notes : tuple of Note
         What the reader did.
     """
@@ -65,6 +80,8 @@ class Table:
     first_row: int
     utc_instants: bool = False
     flux_offset_h: float = 0.0
+    at_edges: bool = False
+    rest: Weather | None = None
     notes: tuple[Note, ...] = field(default=())
 
     def cos_zenith(self, clock: SunClock, shift_min: float) -> Array:
@@ -100,26 +117,31 @@ def canonical(table: Table, labels: str = "find", sky: str = "formula") -> Weath
         sun wherever it is put.
     """
     notes = list(table.notes)
-    data, rows = _one_year(table, notes)
+    data, where = (table.data, hours_text) if table.at_edges else _one_year(table, notes)
     data, impossible = without_impossible(data, notes)
     clock = sun_clock(table.site)
     closure, cos_zenith = _placed_sun(table, data, clock, labels, notes)
-    moisture = moisture_column(data)
+    moisture = moisture_column(data) or (None if table.rest is None else "temp_dew")
     faults = [] if moisture else ["neither dew point nor relative humidity is given"]
     columns = [*NEEDED, *([moisture] if moisture else [])]
-    data, more = mended(data, columns, rows, impossible, cos_zenith, notes)
+    data, unlogged = _with_rest(table, data, columns, notes)
+    most = MOST_MENDED if table.rest is None else HOURS
+    data, more = mended(data, columns, where, impossible, cos_zenith, notes, most)
     if faults + more:
-        raise WeatherError(f"{table.source}: {fault}" for fault in faults + more)
+        hint = " Name a typical year for the rest: '# rest: FILE'" if table.at_edges and table.rest is None else ""
+        raise WeatherError(f"{table.source}: {fault}{hint}" for fault in faults + more)
     data = _moist(data, str(moisture), notes)
     data = _moved(table, data, clock, closure.moved_min, notes)
+    if table.rest is not None:
+        data = _taken(data, table.rest, unlogged, closure.moved_min)
     frame = _complete(data, table.site, clock, sky, table.source, notes)
     return Weather(
         data=frame, site=table.site, kind=table.kind, source=table.source, closure=closure, notes=tuple(notes)
     )
 
 
-def _one_year(table: Table, notes: list[Note]) -> tuple[pd.DataFrame, Rows]:
-    """Rows of the 365-day year and the file line of each; hours that the file lacks are NaN."""
+def _one_year(table: Table, notes: list[Note]) -> tuple[pd.DataFrame, Where]:
+    """Rows of the 365-day year, and how their lines are told; hours that the file lacks are NaN."""
     calendar, data = table.calendar, table.data
     rows = np.arange(len(data)) + table.first_row
     leap = ((calendar["month"] == 2) & (calendar["day"] == 29)).to_numpy()
@@ -150,7 +172,49 @@ def _one_year(table: Table, notes: list[Note]) -> tuple[pd.DataFrame, Rows]:
     every = pd.DataFrame(data.to_numpy(dtype=float), columns=data.columns, index=slots).reindex(np.arange(HOURS))
     # an hour that is absent is told by the line before it
     lines = np.maximum.accumulate(pd.Series(rows, index=slots).reindex(np.arange(HOURS)).fillna(0).to_numpy(dtype=int))
-    return every, np.maximum(lines, table.first_row)
+    lines = np.maximum(lines, table.first_row)
+    return every, lambda missing: rows_text(lines[missing])
+
+
+def _with_rest(table: Table, data: pd.DataFrame, columns: list[str], notes: list[Note]) -> tuple[pd.DataFrame, Mask]:
+    """Fill what the table never had from the rest of the year; which hours these are.
+
+    An hour is taken from there whole where a needed column lacks in a run longer than can be bridged.
+    """
+    unlogged = np.zeros(HOURS, dtype=bool)
+    if table.rest is None:
+        return data, unlogged
+    rest = table.rest.data.reset_index(drop=True)
+    absent = [c for c in columns if c not in data or data[c].isna().all()]
+    sun = [c for c in SUN if c not in data]
+    for column in columns:
+        if column in absent:
+            continue
+        for gap in gaps(data[column].isna().to_numpy()):
+            unlogged[gap] |= len(gap) > LONGEST_LINE_H
+    out = data.copy()
+    for column in [*absent, *(SUN if sun else ())]:
+        out[column] = rest[column]
+    for name in set(out) & set(rest):
+        out[name] = np.where(unlogged, rest[name], out[name])
+    if "relative_humidity" in columns:
+        out["relative_humidity"] = np.where(unlogged, 0.5, out["relative_humidity"])  # overwritten as dew point below
+    notes.append(
+        Note(
+            "hours-from-rest",
+            {"hours": int(unlogged.sum()), "columns": ", ".join(absent), "rest": Path(table.rest.source).name},
+        )
+    )
+    return out, unlogged
+
+
+def _taken(data: pd.DataFrame, rest: Weather, unlogged: Mask, moved_min: float) -> pd.DataFrame:
+    """Hours of the rest as they stand there, after what was logged has been moved."""
+    hours = moved_min / 60.0
+    taken = np.roll(unlogged, math.floor(hours)) | np.roll(unlogged, math.ceil(hours)) if moved_min else unlogged
+    return data.assign(
+        **{str(c): np.where(taken, rest.array(str(c)), data[c]) for c in data if c in COLUMNS},
+    )
 
 
 def _placed_sun(
@@ -216,7 +280,7 @@ def _moved(table: Table, data: pd.DataFrame, clock: SunClock, moved_min: float, 
         notes.append(Note("universal-time-moved", values))
         data = utc_instants_to_local_hours(data, table.site, delay_h)
     else:
-        data = instants_to_edges(data)
+        data = data if table.at_edges else instants_to_edges(data)
         if moved_min:
             temp, ghi = (data[c].to_numpy(dtype=float) for c in ("temp_air", "ghi"))
             whole = stands_with_sun(temp, ghi, clock, moved_min)
@@ -231,7 +295,7 @@ def _complete(
 ) -> pd.DataFrame:
     """Longwave, sky cover and albedo; the canonical index and column order."""
     frame = data.copy()
-    frame["longwave"] = _longwave(frame, clock, sky, source, notes)
+    frame["longwave"] = _longwave(frame, site, clock, sky, source, notes)
     for column in ("sky_cover", "albedo"):
         if column not in frame:
             frame[column] = np.nan
@@ -242,9 +306,9 @@ def _complete(
     return pd.DataFrame({c: frame[c].to_numpy(dtype=float) for c in COLUMNS}, index=hour_index(site))
 
 
-def _longwave(frame: pd.DataFrame, clock: SunClock, sky: str, source: str, notes: list[Note]) -> Array:
+def _longwave(frame: pd.DataFrame, site: Location, clock: SunClock, sky: str, source: str, notes: list[Note]) -> Array:
     """The sky of each hour [W/m2]: by the one formula, or the file's own where it is told to be measured."""
-    computed = computed_longwave(frame, clock.mean_cos_zenith())
+    computed = computed_longwave(frame, clock.mean_cos_zenith(), site.altitude)
     given = frame["longwave"].to_numpy(dtype=float) if "longwave" in frame else np.full(HOURS, np.nan)
     known = np.isfinite(given)
     if sky == "measured" and not known.any():
@@ -271,7 +335,7 @@ def _longwave(frame: pd.DataFrame, clock: SunClock, sky: str, source: str, notes
     return np.where(known, given, computed) if sky == "measured" else computed
 
 
-def computed_longwave(frame: pd.DataFrame, cos_zenith: Array) -> Array:
+def computed_longwave(frame: pd.DataFrame, cos_zenith: Array, altitude_m: float) -> Array:
     """Longwave of each hour [W/m2] from air, dew point and sun, (8760,); see `sky_longwave`."""
     ghi, temp, dew = (frame[c].to_numpy(dtype=float) for c in ("ghi", "temp_air", "temp_dew"))
-    return sky_longwave_w_m2(temp, dew, clear_share(ghi, cos_zenith))
+    return sky_longwave_w_m2(temp, dew, clear_share(ghi, cos_zenith, extraterrestrial_w_m2(), altitude_m))

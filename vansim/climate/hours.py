@@ -122,9 +122,13 @@ def averaged_fluxes(data: pd.DataFrame, site: Location, span_h: Array) -> dict[s
         [W/m2]; GHI keeps its own beam, so that closure still tells whether the three belong together.
     """
     hours = np.arange(HOURS, dtype=float)
-    sampled = np.maximum(sun_vectors(site, hours[:, None] + span_h)[..., 2], 0.0)
     moments = hours[:, None] + (np.arange(PARTS) + 0.5) / PARTS
     cos_moment = np.maximum(sun_vectors(site, moments)[..., 2], 0.0)
+    steps = (span_h[0] - 0.5 / PARTS) * PARTS
+    if span_h.size == PARTS and abs(steps - round(steps)) < 1e-9:  # the same moments, some of them later
+        sampled = np.roll(cos_moment.ravel(), -round(steps)).reshape(HOURS, PARTS)
+    else:
+        sampled = np.maximum(sun_vectors(site, hours[:, None] + span_h)[..., 2], 0.0)
     up = sampled.mean(axis=1) > LOWEST_COS_Z
     middle = hours[up] + span_h.mean()
 

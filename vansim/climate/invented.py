@@ -170,7 +170,7 @@ def invented_weather(name: str) -> Weather:
         index=hour_index(recipe.site),
     )
     clock = sun_clock(recipe.site)
-    frame["longwave"] = computed_longwave(frame, clock.mean_cos_zenith())
+    frame["longwave"] = computed_longwave(frame, clock.mean_cos_zenith(), recipe.site.altitude)
     frame = frame[list(COLUMNS)]
     return Weather(
         data=frame,
@@ -186,7 +186,7 @@ def _hourly_cover(rng: np.random.Generator, cloud_day: Array) -> Array:
     """Sky cover at each hour edge: the day's cover, with banks of cloud that last some hours; (8760,), 0 to 1."""
     hours = np.arange(HOURS, dtype=float)
     daily = np.interp(hours, 24.0 * (np.arange(DAYS) + 0.5), cloud_day, period=HOURS)
-    return np.clip(daily + 0.22 * persistent(rng, HOURS, 0.8), 0.0, 1.0)
+    return np.asarray(np.clip(daily + 0.22 * persistent(rng, HOURS, 0.8), 0.0, 1.0))
 
 
 def _fluxes(recipe: Recipe, cover: Array) -> dict[str, Array]:

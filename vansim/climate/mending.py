@@ -13,13 +13,13 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from vansim.climate.rows import rows_text
 from vansim.climate.weather import FLUXES, HOURS
 from vansim.notes import Note
 
 Array = npt.NDArray[np.float64]
 Mask = npt.NDArray[np.bool_]
 Rows = npt.NDArray[np.intp]
+Where = Callable[[Mask], str]
 
 MOST_MENDED = HOURS // 100
 """Hours of a column that are mended: 1 % of the year."""
@@ -120,10 +120,11 @@ def moisture_column(data: pd.DataFrame) -> str | None:
 def mended(
     data: pd.DataFrame,
     columns: list[str],
-    rows: Rows,
+    where: Where,
     impossible: dict[str, Impossible],
     cos_zenith: Array,
     notes: list[Note],
+    most: int = MOST_MENDED,
 ) -> tuple[pd.DataFrame, list[str]]:
     """Fill the hours that a column lacks.
 
@@ -133,8 +134,8 @@ def mended(
         From `without_impossible`.
     columns : list of str
         Columns that must be whole.
-    rows : (8760,) array of int
-        Line of the file of each hour.
+    where : callable
+        Says which hours are meant, for people.
     impossible : dict of str to Impossible
         From `without_impossible`.
     cos_zenith : (8760,) array
@@ -142,6 +143,8 @@ def mended(
     notes : list of Note
         ``hours-mended`` is added for each column: ``missing``, ``impossible``, and how many ``from_sun`` (closure),
         ``from_days`` beside, ``by_line``.
+    most : int
+        Hours of a column that are mended.
 
     Returns
     -------
@@ -158,8 +161,8 @@ def mended(
         return data, faults
     lacking = {c: data[c].isna().to_numpy() for c in columns}
     for column, missing in lacking.items():
-        if missing.sum() > MOST_MENDED:
-            faults.append(_too_many(column, missing, rows, impossible.get(column)))
+        if missing.sum() > most:
+            faults.append(_too_many(column, missing, where, impossible.get(column)))
     if faults:
         return data, faults
     filled = {c: _filled(data, c, missing, cos_zenith) for c, missing in lacking.items() if missing.any()}
@@ -174,7 +177,7 @@ def mended(
                     "column": column,
                     "missing": int(missing.sum()) - wrong,
                     "impossible": wrong,
-                    "rows": rows_text(rows[missing]),
+                    "where": where(missing),
                     **ways,
                 },
             )
@@ -182,13 +185,13 @@ def mended(
     return data, faults
 
 
-def _too_many(column: str, missing: Mask, rows: Rows, bad: Impossible | None) -> str:
+def _too_many(column: str, missing: Mask, where: Where, bad: Impossible | None) -> str:
     wrong = int((bad.where & missing).sum()) if bad else 0
     parts = [f"missing in {int(missing.sum()) - wrong} hours"] if missing.sum() > wrong else []
     if bad and wrong:
         parts.append(f"impossible in {wrong} hours ({bad.why})")
     return (
-        f"{rows_text(rows[missing])}: {column} is {' and '.join(parts)}; "
+        f"{where(missing)}: {column} is {' and '.join(parts)}; "
         f"up to {MOST_MENDED} hours (1 % of the year) would be mended"
     )
 

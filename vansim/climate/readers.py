@@ -16,6 +16,7 @@ import numpy as np
 import pandas as pd
 
 from vansim.climate.canonical import LABELS, SKIES, Table, canonical
+from vansim.climate.own_year import KIND, looks_like, read_own_year, rest_of
 from vansim.climate.packing import packed, unpacked
 from vansim.climate.pvgis import read_pvgis
 from vansim.climate.rows import decoded, file_bytes, reading, row_faults, rows_text
@@ -24,7 +25,8 @@ from vansim.disk_cache import cached
 from vansim.errors import WeatherError
 from vansim.notes import Note
 
-KINDS = "EPW, TMY3 (CSV), TMY2, PVGIS typical year (JSON or CSV)"
+KINDS = "EPW, TMY3 (CSV), TMY2, PVGIS typical year (JSON or CSV), a table with pvlib's column names (CSV)"
+HEAD_BYTES = 4000
 
 
 def read_weather(
@@ -35,8 +37,8 @@ def read_weather(
     Parameters
     ----------
     path : str or Path
-        An EPW, TMY3, TMY2 or PVGIS (JSON, CSV) file, packed by gzip or not; the format is told by content, whatever
-        the name.
+        An EPW, TMY3, TMY2 or PVGIS (JSON, CSV) file, or one's own year as a table (see `own_year`), packed by gzip or
+        not; the format is told by content, whatever the name.
     utc_offset : float, optional
         Standard time of the place [h], for PVGIS files only: they carry universal time and do not say.
     labels : {"find", "as-written"}
@@ -65,15 +67,29 @@ def read_weather(
     kind = kind_of(content, str(path))
     if utc_offset is not None and not kind.startswith("PVGIS"):
         raise WeatherError(f"{path}: {kind} brings its own offset from UTC; leave utc_offset out")
-    inputs = repr((kind, utc_offset, labels, sky)).encode() + content
+    rest = None
+    if kind == KIND:
+        named = rest_of(content, str(path))
+        rest = None if named is None else _read_rest(named, str(path), labels, sky)
+    inputs = repr((kind, utc_offset, labels, sky, rest and rest.digest)).encode() + content
 
     def read() -> Weather:
+        if kind == KIND:
+            return canonical(read_own_year(content, str(path), rest), labels, sky)
         if kind.startswith("PVGIS"):
             return canonical(read_pvgis(content, str(path), kind, utc_offset), labels, sky)
         adapter = {"EPW": _epw, "TMY3": _tmy3, "TMY2": _tmy2}[kind]
         return canonical(adapter(decoded(content), str(path)), labels, sky)
 
     return unpacked(cached("year", inputs, lambda: packed(read())), str(path))
+
+
+def _read_rest(named: Path, source: str, labels: str, sky: str) -> Weather:
+    """The year that a table of one's own names for the hours that it lacks."""
+    content = file_bytes(named)
+    if kind_of(content, str(named)) == KIND and rest_of(content, str(named)) is not None:
+        raise WeatherError(f"{source}: its rest, {named}, names a rest itself; name a whole year")
+    return read_weather(named, labels=labels, sky=sky)
 
 
 def kind_of(content: bytes, source: str) -> str:
@@ -84,13 +100,16 @@ def kind_of(content: bytes, source: str) -> str:
     WeatherError
         Where its content is of no known format.
     """
-    lines = decoded(content[:4000]).splitlines() or [""]
+    text = decoded(content[:HEAD_BYTES])
+    lines = text.splitlines() or [""]
     first = lines[0].strip()
     second = lines[1] if len(lines) > 1 else ""
     if first.upper().startswith("LOCATION,"):
         return "EPW"
     if "Date (MM/DD/YYYY)" in second:
         return "TMY3"
+    if looks_like(text):
+        return KIND
     if first.startswith("{"):
         return "PVGIS JSON"
     if first.startswith("Latitude (decimal degrees)"):
@@ -147,14 +166,14 @@ def _epw_header(text: str) -> tuple[list[str], list[Note]]:
 
 EPW_DATED = re.compile(r"\s*\d+\s*(,\s*\d+\s*){4},")
 """Year, month, day, hour, minute."""
-HOUR_NOUGHT = re.compile(r"^\s*\d+\s*(,\s*\d+\s*){2},\s*0+\s*,", re.MULTILINE)
 
 
 def _hours_from_one(text: str) -> str:
     """Hours are numbered 1 to 24; some writers have 0 to 23. Which hour they mean, the sun tells."""
-    if not HOUR_NOUGHT.search(text):
-        return text
     lines = text.splitlines()
+    rows = [line.split(",", 4) for line in lines[EPW_HEADER_ROWS : EPW_HEADER_ROWS + 1]]
+    if int(rows[0][3]) != 0:
+        return text
     rows = [line.split(",", 4) for line in lines[EPW_HEADER_ROWS:] if line.strip()]
     later = [",".join([*row[:3], str(int(row[3]) + 1), row[4]]) for row in rows]
     return "\n".join([*lines[:EPW_HEADER_ROWS], *later]) + "\n"

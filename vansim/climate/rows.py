@@ -8,6 +8,7 @@ import warnings
 import zlib
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
+from datetime import datetime
 from pathlib import Path
 
 import numpy as np
@@ -16,6 +17,7 @@ import numpy.typing as npt
 from vansim.errors import WeatherError
 
 ROWS_SHOWN = 8
+FIRST_DAY = np.datetime64("2001-01-01T00", "h")
 GZIP_MAGIC = b"\x1f\x8b"
 LARGEST_BYTES = 200_000_000
 """Of an unpacked file: sixty minutes' values of a year take a hundredth of it."""
@@ -58,6 +60,19 @@ def rows_text(rows: Sequence[int] | npt.NDArray[np.intp]) -> str:
     words = [f"{r[0]}" if r[0] == r[-1] else f"{r[0]}-{r[-1]}" for r in runs[:ROWS_SHOWN]]
     left = sum(len(r) for r in runs[ROWS_SHOWN:])
     return ("row " if len(rows) == 1 else "rows ") + ", ".join(words) + (f" and {left} more" if left else "")
+
+
+def hours_text(missing: npt.NDArray[np.bool_]) -> str:
+    """Hours of a year as people write them: ``05 Mar 14:00 to 07 Mar 09:00 (43 h), 12 Jun 10:00 and 4 more gaps``."""
+    at = np.flatnonzero(missing)
+    runs = np.split(at, np.flatnonzero(np.diff(at) > 1) + 1)
+    words = []
+    for run in runs[:ROWS_SHOWN]:
+        first, end = (FIRST_DAY + np.timedelta64(int(h), "h") for h in (run[0], run[-1] + 1))
+        begin = first.astype(datetime).strftime("%d %b %H:00")
+        words.append(begin if len(run) == 1 else f"{begin} to {end.astype(datetime):%d %b %H:00} ({len(run)} h)")
+    left = len(runs) - len(words)
+    return ", ".join(words) + (f" and {left} more gaps" if left else "")
 
 
 def row_faults(text: str, first: int, fields: tuple[int, int], dated: re.Pattern[str]) -> list[str]:

@@ -1,31 +1,71 @@
-"""Answers in a sentence, from numbers and a status."""
+"""What became of the nights of a run, and of recharging after them, in a sentence from numbers and a status."""
 
 from __future__ import annotations
 
 import datetime
 import math
 from collections.abc import Mapping
+from dataclasses import dataclass
 
 from vansim.phrases.numbers import (
     FOLLOWED_H,
+    FULL_SOC,
     clock,
     count,
     date,
     duration,
-    irradiance,
     listed,
     percent,
     plural,
     temperature,
     within,
 )
-from vansim.phrases.vocabulary import reason, since, way
+from vansim.phrases.vocabulary import aboard, at_end, reason, since, way
+
+
+@dataclass(frozen=True, kw_only=True)
+class NightFacts:
+    """What is said of one night.
+
+    Attributes
+    ----------
+    date : date
+        Day of its bedtime.
+    bedtime, waking : datetime
+        When it begins and ends.
+    waking_soc : float
+        State of charge at waking.
+    cabin_max_c, over_limit_h : float
+        Warmest in the cabin, and time above its limit, bedtime to waking [°C, h].
+    bedtime_cabin_c : float
+        Cabin at bedtime [°C].
+    empty_at : datetime or None
+        When the bank was at its reserve; None where it was not.
+    cabin_at_empty_c : float
+        Cabin then [°C].
+    people, dogs : int
+        Aboard then.
+    why : str
+        Code of `REASONS`, empty where it is covered.
+    """
+
+    date: datetime.date
+    bedtime: datetime.datetime
+    waking: datetime.datetime
+    waking_soc: float
+    cabin_max_c: float
+    over_limit_h: float
+    bedtime_cabin_c: float
+    empty_at: datetime.datetime | None = None
+    cabin_at_empty_c: float = math.nan
+    people: int = 0
+    dogs: int = 0
+    why: str = ""
 
 
 def answer(
-    *, status: str, nights: int, covered: int, limit_c: float, runtime_h: float = math.nan, emptied: int = 0,
-    over_limit_h: float = 0.0, grace_min: float = 0.0, why: str = "", noun: str = "night", bedtime: str = "bedtime",
-    system: str = "si",
+    *, status: str, nights: int, nights_covered: int, limit_c: float, grace_min: float,
+    telling: NightFacts | None = None, noun: str = "night", system: str = "si",
 ) -> str:  # fmt: skip
     """What became of the nights of a run.
 
@@ -33,67 +73,113 @@ def answer(
     ----------
     status : {"covered", "bank_empty", "too_warm", "no_night"}
         As `Result.status`.
-    nights, covered, emptied : int
-        Nights of the run, those covered, and those on which the bank reached its reserve before waking.
+    nights, nights_covered : int
+        Nights of the run, and those covered.
     limit_c : float
         Cabin limit [°C].
-    runtime_h : float
-        Bedtime to reserve of the only night [h].
-    over_limit_h : float
-        Time above the limit, over all nights that are not covered, or of the covered ones [h].
     grace_min : float
         Time above the limit that is forgiven a night [min].
-    why : str
-        Code of `REASONS`; said where the cabin was too warm.
-    noun, bedtime : str
-        What a night is called, and when it begins (used where it is not called a night).
+    telling : NightFacts or None
+        The first night that is not covered; where all are, the one with the least charge at waking.
+    noun : str
+        What a night is called.
     system : {"si", "us"}
         Units shown.
 
     Returns
     -------
     str
-        One sentence.
+        One or two sentences.
     """
-    limit = temperature(limit_c, system, None)
-    if status == "no_night":
+    if telling is None or status == "no_night":
         return f"No whole {noun} lies in this run."
     if status == "covered":
         lasts = f"the {noun}" if nights == 1 else _every(nights, noun)
-        within_limit = within_the_limit(limit_c, over_limit_h, grace_min, system)
-        return f"The cooling lasts {lasts}: the bank stays above its reserve and the cabin {within_limit}."
-    if status == "bank_empty" and nights == 1:
-        return f"{reserve_reached(runtime_h, since(noun, bedtime))}."
-    if status == "bank_empty":
-        return (
-            f"The cooling lasts on {covered} of {count(nights, noun)}; "
-            f"on {emptied} the bank reaches its reserve before the end."
+        least = percent(telling.waking_soc)
+        left = f"{least} of the charge is left {at_end(noun)}"
+        if telling.waking_soc >= FULL_SOC:
+            left = f"the bank is full {at_end(noun)}"
+        elif nights > 1:
+            left = f"at least {left}"
+        limit = within_the_limit(limit_c, telling.over_limit_h, grace_min, system)
+        return f"The cooling lasts {lasts}: {left}, and the cabin stays {limit}."
+    if nights == 1:
+        return f"{_failure(telling, limit_c, grace_min, noun, system)}."
+    said = covered(nights_covered, nights, noun)
+    failure = _failure(telling, limit_c, grace_min, noun, system)
+    return f"{said[:1].upper()}{said[1:]}. On {date(telling.date)}: {failure[:1].lower()}{failure[1:]}."
+
+
+def _failure(night: NightFacts, limit_c: float, grace_min: float, noun: str, system: str) -> str:
+    if night.empty_at is None:
+        limit = temperature(limit_c, system, None)
+        forgiven = f" ({duration(grace_min / 60.0)} are forgiven)" if grace_min > 0.0 else ""
+        return f"The bank lasts, but the cabin is above {limit} for {duration(night.over_limit_h)}{forgiven}: " + (
+            reason(night.why)
         )
-    return f"The bank lasts, but the cabin is above {limit} for {duration(over_limit_h)}" + (
-        f": {reason(why)}." if why else "."
-    )
+    return emptied(night, noun, system)
+
+
+def emptied(night: NightFacts, noun: str = "night", system: str = "si") -> str:
+    """When the bank was empty, how warm the cabin was and became, and who was aboard; no full stop."""
+    assert night.empty_at is not None
+    at = clock(_hour(night.empty_at))
+    then = temperature(night.cabin_at_empty_c, system)
+    who = aboard(night.people, night.dogs)
+    if night.empty_at < night.bedtime:
+        bed = "bedtime" if noun == "night" else f"the {noun} begins"
+        when = f"{at}, before {bed}"
+        if (night.bedtime - night.empty_at).total_seconds() > 12 * 3600:
+            when = f"{at} on {date(night.empty_at)}, before {bed}"
+        later = (
+            f"{temperature(night.bedtime_cabin_c, system)} {'at bedtime' if noun == 'night' else 'at its beginning'}"
+        )
+    else:
+        left_h = (_hour(night.waking) - round(_hour(night.empty_at) * 60.0) / 60.0) % 24.0
+        when = f"{at}, {duration(left_h)} before {'waking' if noun == 'night' else 'its end'}"
+        later = f"{temperature(night.cabin_max_c, system)} at most that {noun}"
+    return f"The bank is at its reserve at {when}: cabin {then} then, {later}; {who}"
+
+
+def _hour(moment: datetime.datetime) -> float:
+    """Hours since midnight."""
+    return moment.hour + moment.minute / 60.0 + moment.second / 3600.0
 
 
 def _every(number: int, noun: str) -> str:
     return f"both {plural(noun)}" if number == 2 else f"all {count(number, noun)}"
 
 
-def covered(number: int, total: int, noun: str = "night") -> str:
-    """How many nights are covered: ``"all 12 nights are covered"``, ``"none of the 12 nights is covered"``."""
+def covered(number: int, total: int, noun: str = "night", kind: str = "") -> str:
+    """How many nights are covered: ``"all 12 nights are covered"``, ``"none of the 12 nights is covered"``.
+
+    Parameters
+    ----------
+    number, total : int
+        Covered, and in all.
+    noun : str
+        What a night is called.
+    kind : str
+        Word before it, such as ``"consecutive"``.
+    """
+    called = f"{kind} {noun}".strip()
     if number == total:
-        return f"{_every(total, noun)} are covered" if total > 1 else f"the {noun} is covered (1 of 1)"
+        return f"{_every(total, called)} are covered" if total > 1 else f"the {noun} is covered (1 of 1)"
     if number == 0:
-        return f"none of the {count(total, noun)} is covered" if total > 1 else f"the {noun} is not covered (0 of 1)"
-    return f"{number} of {count(total, noun)} {'is' if number == 1 else 'are'} covered"
+        return f"none of the {count(total, called)} is covered" if total > 1 else f"the {noun} is not covered (0 of 1)"
+    return f"{number} of {count(total, called)} {'is' if number == 1 else 'are'} covered"
 
 
 def within_the_limit(limit_c: float, over_limit_h: float, grace_min: float, system: str = "si") -> str:
-    """The limit and what is forgiven, in one: ``"at or below 26 °C but for 4 min (up to 15 min is forgiven)"``."""
+    """The limit and what is forgiven, in one: ``"at or below 26 °C but for 4 min, 15 are forgiven"``."""
     text = f"at or below {temperature(limit_c, system, None)}"
     if over_limit_h < 1.0 / 3600.0:
         return text
-    over = "less than a minute" if over_limit_h < 0.5 / 60.0 else duration(over_limit_h)
-    return f"{text} but for {over} (up to {duration(grace_min / 60.0)} is forgiven)"
+    if over_limit_h < 0.5 / 60.0:
+        return f"{text} but for less than a minute, {duration(grace_min / 60.0)} are forgiven"
+    if over_limit_h < 1.0 - 0.5 / 60.0 and grace_min < 59.5:
+        return f"{text} but for {duration(over_limit_h)}, {grace_min:.0f} {'is' if grace_min == 1 else 'are'} forgiven"
+    return f"{text} but for {duration(over_limit_h)}, {duration(grace_min / 60.0)} are forgiven"
 
 
 def reserve_reached(runtime_h: float, from_when: str, stops_at: str = "") -> str:
@@ -105,6 +191,30 @@ def reserve_reached(runtime_h: float, from_when: str, stops_at: str = "") -> str
     return f"The bank reaches its reserve {duration(runtime_h)} after {from_when}"
 
 
+def runtime_from(
+    runtime_h: float, outlasts: bool, bedtime_soc: float, emptied_before: str = "", noun: str = "night",
+    bedtime: str = "bedtime",
+) -> str:  # fmt: skip
+    """A runtime with its terms: ``"12 h 05 min from bedtime at 60%, cooling left on, nothing charging"``.
+
+    Parameters
+    ----------
+    runtime_h, outlasts : float, bool
+        Bedtime to reserve [h], and whether it goes beyond what is followed.
+    bedtime_soc : float
+        State of charge at bedtime.
+    emptied_before : str
+        Clock time at which the bank was empty, where that was before bedtime.
+    noun, bedtime : str
+        What a night is called, and when it begins.
+    """
+    from_when = since(noun, bedtime)
+    if emptied_before and runtime_h <= 0.0:
+        return f"nothing left at {from_when}: the bank is at its reserve from {emptied_before} on"
+    length = f"more than {duration(FOLLOWED_H)}" if outlasts else duration(runtime_h)
+    return f"{length} from {from_when} at {percent(bedtime_soc)}, cooling left on, nothing charging"
+
+
 def recharged(goal_soc: float, hours: Mapping[str, float | None], speed_kmh: float = 90.0, system: str = "si") -> str:
     """How soon the bank is full again, by every way that the van has; no full stop.
 
@@ -113,7 +223,7 @@ def recharged(goal_soc: float, hours: Mapping[str, float | None], speed_kmh: flo
     goal_soc : float
         State of charge to reach, 0 to 1.
     hours : mapping of str to float or None
-        By way of charging, as `way`; None where 48 h do not do it.
+        By way of charging, as `way`; None or infinite where 48 h do not do it.
     speed_kmh : float
         Road speed of ``road`` [km/h].
     system : {"si", "us"}
@@ -121,95 +231,28 @@ def recharged(goal_soc: float, hours: Mapping[str, float | None], speed_kmh: flo
     """
     goal = percent(goal_soc)
     if not hours:
-        return f"Nothing on board brings the bank back to {goal}; only shore power would"
-    if all(h == 0.0 for h in hours.values()):
+        return f"No alternator, panels or shore charger is fitted, so nothing aboard brings the bank back to {goal}"
+    known = {code: None if h is None or math.isinf(h) else h for code, h in hours.items()}
+    if all(h == 0.0 for h in known.values()):
         return f"The bank is at {goal} or more already"
-    done = [f"{duration(h)} {way(code, speed_kmh, system)}" for code, h in hours.items() if h is not None]
-    late = [way(code, speed_kmh, system) for code, h in hours.items() if h is None]
+    done = [f"{duration(h)} {way(code, speed_kmh, system)}" for code, h in known.items() if h is not None]
+    late = [way(code, speed_kmh, system) for code, h in known.items() if h is None]
     if not done:
         return f"The bank is not back at {goal} within {duration(FOLLOWED_H)} {listed(late, 'or')}"
     return f"Back at {goal} after {listed(done, 'or')}" + (f"; {within(None)} {listed(late, 'or')}" if late else "")
 
 
-def no_bank(
-    status: str, *, nights: int, warm: int = 0, limit_c: float = math.nan, largest: int = 0, best_share: float = 0.0,
-    target: float = 0.0, noun: str = "night", system: str = "si",
-) -> str:  # fmt: skip
-    """Why no bank covers the asked share of nights.
+def recharge_outcome(code: str) -> str:
+    """Why a way does not bring the bank back within 48 h: never, where that was shown, or not known.
 
     Parameters
     ----------
-    status : {"no_cooler", "no_cooling_at_night", "cooler_too_small", "charging_too_little", "beyond_largest"}
-        What stands in the way.
-    nights, warm : int
-        Nights looked at, and those on which the cabin is above its limit on an inexhaustible bank.
-    limit_c : float
-        Cabin limit [°C].
-    largest : int
-        Most batteries in parallel that were tried.
-    best_share, target : float
-        Share of nights that these cover, and that was asked.
+    code : {"reached", "not_within_48_h", "nothing_given", "loads_exceed_charging"}
+        As found.
     """
-    warmth = f"the cabin is above {temperature(limit_c, system, None)} on {warm} of {count(nights, noun)}"
-    if status == "no_cooler":
-        return f"No cooler is fitted: {warmth}, and no bank helps."
-    if status == "no_cooling_at_night":
-        return f"No cooling is planned during the {noun}: {warmth}."
-    if status == "cooler_too_small":
-        return f"The cooler is too small, or starts too late: even with an endless battery {warmth}. No bank helps."
-    if status == "charging_too_little":
-        return (
-            f"Charging does not keep up: {largest} of these in parallel cover enough {plural(noun)} when each begins "
-            f"full, but only {percent(best_share)} of consecutive {plural(noun)}. More charging helps; more battery "
-            "hardly does."
-        )
-    if status == "beyond_largest":
-        return (
-            f"{largest} of these in parallel cover {percent(best_share)} of the {plural(noun)}, not {percent(target)}; "
-            "larger banks are not tried."
-        )
-    raise ValueError(f"no_bank: {status!r} is not a status")
-
-
-def outage_start(case: str, date_: datetime.date, hour: float) -> str:
-    """When and why the cooler stops, before the cabin is followed without it.
-
-    Parameters
-    ----------
-    case : {"reserve", "halfway", "sun"}
-        At the bank's reserve; halfway through a night that the bank would outlast; at noon in full sun.
-    date_, hour : date, float
-        Day, and hours since its midnight.
-    """
-    stops = {
-        "reserve": "The cooler stops when the bank reaches its reserve, on the night with the shortest runtime",
-        "halfway": "The bank would outlast every night, so the cooler is stopped halfway through the hardest one",
-        "sun": "The cooler stops in full sun at noon on the hottest day, with the cabin at its set point",
-    }
-    return f"{stops[case]}: {date(date_)}, {clock(hour)}."
-
-
-def sun_check(verdict: str, rms_by_shift: Mapping[float, float], system: str = "si") -> str:
-    """Whether the sun of a weather file stands where its hours say.
-
-    Parameters
-    ----------
-    verdict : {"agrees", "tie", "shifted", "nothing to check"}
-        As the closure check found.
-    rms_by_shift : mapping of float to float
-        Residual of DHI + DNI cos z against GHI [W/m2] by shift of the sun [min].
-    """
-    if verdict not in ("agrees", "tie", "shifted"):
-        return "the file has almost no hours with direct sun, so its hours cannot be checked"
-    here = irradiance(rms_by_shift[0.0], system)
-    best = min(rms_by_shift, key=lambda shift: rms_by_shift[shift])
-    there = irradiance(rms_by_shift[best], system)
-    if verdict == "agrees":
-        return f"global, direct and diffuse sun agree within {here} rms at the file's hours, and less well at any shift"
-    shift = f"{duration(abs(best) / 60.0)} {'later' if best > 0 else 'earlier'}"
-    if verdict == "tie":
-        return f"the residual at the file's hours ({here}) is as good as that {shift} ({there}); the hours are kept"
-    return (
-        f"the sun in this file is {shift} than its hours say: the residual is {here} rms at the file's hours and "
-        f"{there} rms when shifted"
-    )
+    return {
+        "reached": "reached",
+        "not_within_48_h": within(None),
+        "nothing_given": "never: it gives nothing all year",
+        "loads_exceed_charging": "never: the loads left on take more than it gives",
+    }[code]

@@ -1,29 +1,23 @@
-"""Notes, warnings and changes to a van, held as a code with numbers and said here."""
+"""Notes and warnings, held as a code with numbers and said here."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-
-from vansim.phrases.numbers import current, difference, percent, thickness
-
-Values = Mapping[str, float | str]
-
-
-def _num(values: Values, name: str) -> float:
-    return float(values[name])
+from vansim.notes import Note
+from vansim.phrases.numbers import BEYOND, current, percent, sentence
+from vansim.phrases.outages import heat_index_range
+from vansim.phrases.weather_notes import SAID as WEATHER_NOTES
+from vansim.phrases.weather_notes import Say, Values
 
 
-def note(code: str, values: Values | None = None, system: str = "si") -> str:
+def note(code: str | Note, values: Values | None = None, system: str = "si") -> str:
     """What has to be said beside an answer, or is worth a second look.
 
     Parameters
     ----------
-    code : str
-        ``typical_year``; ``heat_wave`` (`shift_k`, `where`); ``no_cooling_before_waking``; ``seasonal_store``;
-        ``other_chemistry_reserve`` (`chemistry`, `reserve_soc`, `own`); ``current_above_battery_limit`` (`current_a`,
-        `limit_a`); ``loads_unserved``.
+    code : str or Note
+        Of a note, with its `values`; or the note itself.
     values : mapping
-        Numbers in SI and words, by the names above.
+        Numbers in SI and words, by the names that the code asks for.
     system : {"si", "us"}
         Units shown.
 
@@ -37,81 +31,57 @@ def note(code: str, values: Values | None = None, system: str = "si") -> str:
     KeyError
         No such code, or a value is missing.
     """
-    v = values or {}
-    if code == "heat_wave":
-        return (
-            f"Heat-wave margin: air {difference(_num(v, 'shift_k'), system)} warmer on {v['where']}, at the same dew "
-            "point. This is a margin, not a forecast."
-        )
-    if code == "other_chemistry_reserve":
-        return (
-            f"Batteries of type {v['chemistry']} are given a reserve of {percent(_num(v, 'reserve_soc'))} (common "
-            f"practice); the scenario's own reserve is for {v['own']}."
-        )
-    if code == "current_above_battery_limit":
-        return (
-            f"With the cooler at full power, it and the other loads draw about {current(_num(v, 'current_a'))}; the "
-            f"batteries are rated for {current(_num(v, 'limit_a'))}."
-        )
-    return _NOTES[code]
+    name, numbers = (code.code, code.values) if isinstance(code, Note) else (code, values or {})
+    say = _NOTES.get(name) or WEATHER_NOTES[name]
+    return say(numbers, system)
 
 
-_NOTES = {
-    "typical_year": (
+def _plain(text: str) -> Say:
+    return lambda v, system: text
+
+
+def _other_chemistry(v: Values, system: str) -> str:
+    names = {"lfp": "lithium iron phosphate", "agm": "lead-acid (AGM)"}
+    other, own = (names.get(str(v[name]), str(v[name])) for name in ("chemistry", "own_chemistry"))
+    return (
+        f"Batteries of {other} are given a reserve of {percent(float(v['reserve_soc']))} (common practice); the "
+        f"scenario's own reserve is for {own}."
+    )
+
+
+def _current(v: Values, system: str) -> str:
+    return (
+        f"With the cooler at full power, it and the other loads draw about {current(float(v['current_a']))}; the "
+        f"batteries are rated for {current(float(v['limit_a']))}."
+    )
+
+
+_NOTES: dict[str, Say] = {
+    "typical-year": _plain(
         "A typical year is put together from ordinary months. Real summers have worse nights than the worst one here; "
         "a heat-wave margin shows what such a night needs."
     ),
-    "no_cooling_before_waking": (
-        "On some nights no cooling is planned for the last hours before waking. With no cooling the bank does not run "
-        "down to its reserve, and such a night counts as lasting more than 48 h."
+    "no-cooling-before-waking": _plain(
+        "On some nights no cooling is planned for the last hours before waking. The runtime keeps to the plan of those "
+        "hours, so the bank may never run down to its reserve."
     ),
-    "seasonal_store": (
-        "Consecutive nights begin with the bank at its stated charge at the first bedtime. A very large bank can live "
-        "on that first charge for weeks, which does not mean that the charging keeps up."
+    "full-at-bedtime": _plain(
+        "Full at bedtime, as asked: every night begins at bedtime with that charge, and what cooling takes from the "
+        "bank in the evening is not counted."
     ),
-    "loads_unserved": "The bank ran completely empty, and the other loads lost power.",
-}
-
-
-def change(code: str, values: Values | None = None, system: str = "si") -> str:
-    """A change to a van, as it is named in a ranking.
-
-    Parameters
-    ----------
-    code : str
-        ``set_point_higher`` (`delta_k`), ``thermostat_band`` (`band_k`), ``more_insulation`` (`added_mm`, `where`),
-        ``shade`` (`share`, `when`), or one of those without numbers.
-    values : mapping
-        Numbers in SI and words, by the names above.
-    system : {"si", "us"}
-        Units shown.
-
-    Raises
-    ------
-    KeyError
-        No such code, or a value is missing.
-    """
-    v = values or {}
-    if code == "set_point_higher":
-        return f"set point {difference(_num(v, 'delta_k'), system)} higher"
-    if code == "thermostat_band":
-        return f"thermostat band of {difference(_num(v, 'band_k'), system)}"
-    if code == "more_insulation":
-        return f"{thickness(_num(v, 'added_mm'), system)} more insulation {v['where']}"
-    if code == "shade":
-        return f"{percent(_num(v, 'share'))} shade {v['when']}"
-    return _CHANGES[code]
-
-
-_CHANGES = {
-    "covers_parked": "window covers on whenever parked",
-    "covers_outside": "insulated outside covers on all windows while cooling",
-    "eco": "eco all the time",
-    "boost": "boost all the time",
-    "boost_then_eco": "boost until cool, then eco",
-    "fan_first": "roof fan first",
-    "white_paint": "white paint",
-    "rib_strips": "foam strips over the ribs",
-    "half_leakage": "half the air leakage",
-    "half_loads": "half of all other loads",
+    "other-chemistry-reserve": _other_chemistry,
+    "current-above-battery-limit": _current,
+    "savings-limited-by-bank": _plain(
+        "The bank is empty that night. Without a cause the cooling goes on for longer and may use as much, so its gain "
+        "shows in the charge left rather than in the energy saved."
+    ),
+    "no-account-empties-the-bank": _plain(
+        "No night of the season empties the bank as planned. That is no reason to rely on it: a fuse, a fault or a "
+        "blocked condenser stops the cooling as well."
+    ),
+    "outlasts-48-h": lambda v, system: f"Left on with nothing charging, it would last {BEYOND}.",
+    "heat-index-off-scale": lambda v, system: sentence(
+        heat_index_range(float(v["above_c"]), float(v["air_above_c"]), system)
+    ),
+    "loads-unserved": _plain("The bank ran completely empty, and the other loads lost power."),
 }

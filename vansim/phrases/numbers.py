@@ -5,17 +5,22 @@ from __future__ import annotations
 import datetime
 import math
 import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 
 from vansim.units import convert, suffix_of, symbol
 
 FOLLOWED_H = 48.0
 """How long a runtime or a recharge is followed [h]; beyond it nothing is known."""
 BEYOND = "more than 48 h"
-HEAT_INDEX_END_C = 58.0
-"""End of the published heat-index chart [°C] (US National Weather Service: 137 degF)."""
+HEAT_INDEX_END_C, HEAT_INDEX_AIR_END_C = (137.0 - 32.0) / 1.8, 50.0
+"""End of the published heat-index chart, and warmest air in its tables, as `vansim.heat_stress` [°C]."""
+FULL_SOC = 0.9995
+"""A bank from this state of charge on is called full."""
 NOTHING = "–"
 MINUS = "−"
+_WORDS = (
+    "no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve",
+)  # fmt: skip
 MONTHS = (
     "January", "February", "March", "April", "May", "June",
     "July", "August", "September", "October", "November", "December",
@@ -45,9 +50,21 @@ def duration(length_h: float) -> str:
     return f"{whole} h {rest:02d} min" if rest else f"{whole} h"
 
 
+def minutes_of(length_min: float) -> str:
+    """A length of time that is always told in minutes: ``"90 min"``."""
+    return f"{_number(length_min, 0)} min"
+
+
 def runtime(length_h: float, outlasts: bool = False) -> str:
     """Time until the reserve, which is followed for 48 h: ``"12 h 05 min"``, ``"more than 48 h"``."""
     return BEYOND if outlasts or length_h >= FOLLOWED_H - 1e-9 else duration(length_h)
+
+
+def runtime_cell(length_h: float, outlasts: bool = False) -> str:
+    """A runtime in a table: ``"12 h 05 min"``, ``"> 48 h"``; ``"none"`` where the bank is empty before bedtime."""
+    if length_h <= 0.0:
+        return "none"
+    return f"> {duration(FOLLOWED_H)}" if runtime(length_h, outlasts) == BEYOND else duration(length_h)
 
 
 def within(length_h: float | None, followed_h: float = FOLLOWED_H) -> str:
@@ -60,6 +77,56 @@ def gain(length_h: float) -> str:
     if not math.isfinite(length_h) or abs(length_h) < 0.5 / 60.0:
         return duration(0.0 * length_h)
     return (MINUS if length_h < 0.0 else "+") + duration(abs(length_h))
+
+
+def signed(number: int) -> str:
+    """Change of a count: ``"+3"``, ``"−2"``, ``"0"``."""
+    return f"{number:+d}".replace("-", MINUS) if number else "0"
+
+
+def energy_gain(value_wh: float) -> str:
+    """Change of an energy: ``"+620 Wh"``, ``"−1.20 kWh"``; less than half a watt-hour is ``"0 Wh"``."""
+    return energy(value_wh) if value_wh < 0.5 else f"+{energy(value_wh)}"
+
+
+def batteries(number: float, most: float = math.inf) -> str:
+    """Batteries that do as much as something else, in parts of one: ``"0.6 of a battery"``, ``"2 batteries"``.
+
+    Parameters
+    ----------
+    number : float
+        Not negative; infinite where `most` do not do it.
+    most : float
+        How many were tried.
+    """
+    if not math.isfinite(number):
+        return f"more than {count(round(most), 'battery')}" if math.isfinite(most) else "no number of batteries"
+    if number < 0.05:
+        return NOTHING
+    if number < 0.95:
+        return f"{number:.1f} of a battery"
+    text = _number(number, None)
+    return f"{text} {'battery' if text == '1' else 'batteries'}"
+
+
+def batteries_cell(number: float, most: float = math.inf) -> str:
+    """The same in a table of batteries: ``"0.6"``, ``"> 16"``, ``"–"``."""
+    if not math.isfinite(number):
+        return f"> {_number(most, 0)}" if math.isfinite(most) else NOTHING
+    return NOTHING if number < 0.05 else _number(number, 1)
+
+
+def spelled(number: int) -> str:
+    """A small count as a word: ``"two"``; from 13 on in figures."""
+    return _WORDS[number] if 0 <= number < len(_WORDS) else str(number)
+
+
+def whole_parts(parts: Sequence[float]) -> list[int]:
+    """Parts rounded to whole numbers that add up to their rounded sum; the largest remainders are rounded up."""
+    lower = [math.floor(part) for part in parts]
+    missing = round(sum(parts)) - sum(lower)
+    by_rest = sorted(range(len(parts)), key=lambda i: lower[i] - parts[i])
+    return [low + (i in by_rest[:missing]) for i, low in enumerate(lower)]
 
 
 def percent(share: float) -> str:
@@ -122,9 +189,28 @@ def temperature(value_c: float, system: str = "si", digits: int | None = 1) -> s
     return f"{_number(convert(value_c, 'value_c', system), digits)} {symbol('value_c', system)}"
 
 
-def heat_index(value_c: float, system: str = "si") -> str:
-    """Heat index; beyond its published chart the number means nothing: ``"off the scale"``."""
-    return "off the scale" if value_c > HEAT_INDEX_END_C else temperature(value_c, system)
+def heat_index(value_c: float, off_scale: str = "", system: str = "si") -> str:
+    """Heat index; where it leaves its chart the number means nothing: ``"above 58 °C"``.
+
+    Parameters
+    ----------
+    value_c : float
+        [°C].
+    off_scale : {"", "index", "air"}
+        Whether it is above its chart, or the air is warmer than any in its tables.
+    system : {"si", "us"}
+        Units shown.
+    """
+    if off_scale == "air":
+        return f"air over {temperature(HEAT_INDEX_AIR_END_C, system, 0)}"
+    if off_scale or value_c > HEAT_INDEX_END_C + 0.5:
+        return f"above {temperature(HEAT_INDEX_END_C, system, 0)}"
+    return temperature(value_c, system)
+
+
+def shade(share: float) -> str:
+    """Shade over a van: ``"in 80% shade"``, ``"in the open"``."""
+    return f"in {percent(share)} shade" if share > 0.0 else "in the open"
 
 
 def difference(value_k: float, system: str = "si", digits: int | None = None) -> str:
@@ -231,11 +317,17 @@ def unbroken(text: str) -> str:
     return _BEFORE_UNIT.sub("\u00a0", re.sub(r"(?<=\d h) (?=\d\d min)", "\u00a0", text))
 
 
-def aligned(cells: Iterable[str], widths: Sequence[int]) -> str:
-    """A row of a table on a screen: a cell stands at the right of a positive width, at the left of a negative one."""
-    return (
-        "  "
-        + "".join(
-            f"{cell:>{width}}" if width > 0 else f"{cell:{-width}}" for cell, width in zip(cells, widths, strict=True)
-        ).rstrip()
-    )
+def mass_gain(value_kg: float, system: str = "si") -> str:
+    """Change of a mass: ``"+11 kg"``, ``"0 kg"``."""
+    text = mass(value_kg, system)
+    return text if text.startswith((MINUS, "0 ")) else f"+{text}"
+
+
+def watt_hours(value_wh: float) -> str:
+    """Energy in whole watt-hours, where figures of a table add up: ``"3187 Wh"``."""
+    return f"{_number(value_wh, 0)} Wh"
+
+
+def percent_fine(share: float) -> str:
+    """A small share with a decimal: ``"0.4%"``, ``"1.0%"``."""
+    return f"{100.0 * share:.1f}%"

@@ -1,37 +1,73 @@
-"""One word for one thing: ways of charging, reasons, cooling modes, causes, cool-down."""
+"""One word for one thing: ways of charging, reasons, cooling modes, who is aboard, cool-down."""
 
 from __future__ import annotations
 
 import math
 import re
 
-from vansim.phrases.numbers import MONTHS, duration, speed, temperature
+from vansim.phrases.numbers import (
+    BEYOND,
+    MONTHS,
+    count,
+    duration,
+    energy,
+    listed,
+    percent,
+    power,
+    speed,
+    spelled,
+    temperature,
+)
 
 REASONS = {
-    "bank": "battery too small",
+    "battery": "battery too small",
     "cooler": "cooler too small",
-    "controls": "started too late, or held by timers",
-    "both": "battery too small, and too warm even before",
+    "controls": "cooling set too warm, started too late or held back by its timers",
+    "both": "battery too small, and too warm even before it was empty",
 }
 """Why a night is not covered."""
 COOLING = {"off": "off", "eco": "eco", "boost": "boost", "boost_then_eco": "boost until cool, then eco"}
-CAUSES = {
-    "latent": "moisture (latent heat)",
-    "equipment": "heat of appliances",
-    "stored heat": "heat stored in the cabin",
-    "cycling loss": "compressor starts",
-    "glass, sun": "sun through glass",
-    "glass, conduction": "conduction through glass",
-    "leakage": "air leakage",
-    "roof fan's air": "air from the roof fan",
-}
-"""Causes whose name in the table says too little to a reader."""
+PLANNED = {"road": "driving", "idling": "idling", "shore": "shore power", "solar": "sun"}
+"""Ways of charging as the plan has them."""
 
 
 def way(code: str, speed_kmh: float = 90.0, system: str = "si") -> str:
-    """How the bank is charged: ``"driving at 90 km/h"``; codes ``road``, ``idling``, ``sun``, ``shore``."""
-    others = {"idling": "engine idling", "sun": "on solar alone", "shore": "on shore power"}
+    """How the bank is charged: ``"driving at 90 km/h"``; codes ``road``, ``idling``, ``shore``, ``solar``."""
+    others = {"idling": "engine idling", "solar": "on solar alone", "shore": "on shore power"}
     return f"driving at {speed(speed_kmh, system)}" if code == "road" else others[code]
+
+
+def more_of(code: str, amount: float, planned: bool) -> str:
+    """So much more of a way of charging: ``"45 min more driving a day"``, ``"300 W more panels"``.
+
+    Parameters
+    ----------
+    code : {"road", "idling", "shore", "solar"}
+        Way.
+    amount : float
+        Time [min a day]; of panels their rated power [W].
+    planned : bool
+        Whether the plan has some of it already; where not, ``"driving 45 min a day"``.
+    """
+    if code == "solar":
+        return f"{power(amount)} more panels"
+    length = duration(amount / 60.0)
+    if planned:
+        return {
+            "road": f"{length} more driving a day",
+            "idling": f"{length} more idling a day",
+            "shore": f"{length} more on shore power a day",
+        }[code]
+    return {
+        "road": f"driving {length} a day",
+        "idling": f"idling the engine {length} a day",
+        "shore": f"{length} a day on shore power",
+    }[code]
+
+
+def planned_charging(codes: tuple[str, ...]) -> str:
+    """What a plan charges with: ``"the planned driving"``, or ``"the planned charging"`` where it is several."""
+    return f"the planned {PLANNED[codes[0]]}" if len(codes) == 1 else "the planned charging"
 
 
 def reason(code: str) -> str:
@@ -39,21 +75,21 @@ def reason(code: str) -> str:
     return REASONS[code]
 
 
+def reasons(nights_by_code: dict[str, int]) -> str:
+    """Why nights are not covered, with their number: ``"battery too small on 3, cooler too small on 1"``."""
+    return listed([f"{reason(code)} on {number}" for code, number in nights_by_code.items() if number])
+
+
 def cooling(mode: str) -> str:
     """Cooling mode as said; what is not a mode, such as ``"as planned"``, stays."""
     return COOLING.get(mode, mode)
 
 
-def cause(name: str) -> str:
-    """Cause of a night's electricity as said."""
-    return CAUSES.get(name, name)
-
-
-def threshold(name: str, quantity: str) -> str:
-    """A threshold of heat stress as said: by the heat index, or, for the dogs' line, at the humidity of its value."""
-    if quantity == "heat_index_c":
-        return f"heat index: {name}"
-    return f"{name} (in very humid air)" if quantity == "dog_line" else name
+def aboard(people: int, dogs: int) -> str:
+    """Who is in the van: ``"two people and one dog aboard"``, ``"nobody aboard"``."""
+    parts = [(people, "person"), (dogs, "dog")]
+    said = [count(number, noun).replace(str(number), spelled(number), 1) for number, noun in parts if number]
+    return f"{listed(said)} aboard" if said else "nobody aboard"
 
 
 def cool_down(minutes: float) -> str:
@@ -65,6 +101,34 @@ def cool_down_meaning(soak_c: float | None = None, system: str = "si") -> str:
     """What a cool-down is, wherever one is told: down to the night's limit, from a stated soak or the day's heat."""
     start = "as the day left it" if soak_c is None else f"at {temperature(soak_c, system, None)}"
     return f"cool-down is from a cabin {start} until it is down to the night's limit"
+
+
+def runtime_meaning(noun: str = "night", bedtime: str = "bedtime") -> str:
+    """What a runtime is, wherever one is told."""
+    start = since(noun, bedtime)
+    return (
+        f"runtime: from {start} until the bank is at its reserve, cooling left on and nothing charging; none where it "
+        f"is so before {start}"
+    )
+
+
+def wired(series: int, parallel: int) -> str:
+    """How batteries are wired, after their number: ``" in parallel"``, ``", 4 in series, 2 strings in parallel"``."""
+    if series == 1:
+        return " in parallel" if parallel > 1 else ""
+    if parallel == 1:
+        return " in series"
+    return f", {series} in series, {parallel} such strings in parallel"
+
+
+def usable(kwh: float) -> str:
+    """Energy from full to the reserve: ``"3.70 kWh usable"``."""
+    return f"{energy(1000.0 * kwh)} usable"
+
+
+def beyond(share: float, noun: str = "night") -> str:
+    """Share of nights whose runtime goes beyond what is followed."""
+    return f"{percent(share)} of the {noun}s would last {BEYOND}"
 
 
 def since(noun: str, bedtime: str) -> str:
@@ -89,3 +153,29 @@ def season(label: str) -> str:
     full = {month[:3].lower(): month for month in MONTHS}
     months, comma, rest = label.partition(",")
     return _SHORT.sub(lambda name: full[name.group()], months).replace("-", " to ") + comma + rest
+
+
+def short_reason(code: str) -> str:
+    """Why nights are not covered, as a row of a table; codes as `REASONS`."""
+    return {
+        "battery": "not covered: battery too small",
+        "cooler": "not covered: cooler too small",
+        "controls": "not covered: too warm by set point or timing",
+        "both": "not covered: battery too small, and too warm",
+    }[code]
+
+
+def more_way(code: str, planned: bool) -> str:
+    """A way of charging more, without its amount: ``"more driving at 90 km/h"``."""
+    more = "more " if planned else ""
+    return {
+        "road": f"{more}driving",
+        "idling": f"{more}idling of the engine",
+        "shore": f"{more}time on shore power",
+        "solar": "more panels",
+    }[code]
+
+
+def amount(code: str, value: float) -> str:
+    """An amount of a way of charging: ``"45 min a day"``, ``"300 W"``."""
+    return power(value) if code == "solar" else f"{duration(value / 60.0)} a day"

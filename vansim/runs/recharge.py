@@ -61,10 +61,14 @@ def recharge_forcings(run: SeasonRun, first: int, last: int, ways: tuple[str, ..
         The cooler is off and all other loads are on; on the road, idling and plugged in, the panels help.
     """
     start, end = run.times[first].wake_min, run.times[last].wake_min + LONGEST_H * 60
-    return {
-        way: build_forcing(_recharging(run.scenario, way), run.weather, run.nights.first_hour, start, end).forcing
-        for way in (possible_ways(run.scenario) if ways is None else ways)
-    }
+    asked = possible_ways(run.scenario) if ways is None else ways
+    return {way: way_forcing(run, way, start, end) for way in asked}
+
+
+def way_forcing(run: SeasonRun, way: str, start_min: int, end_min: int) -> Forcing:
+    """What a way of recharging meets between two minutes on the clock of a run."""
+    scenario = _recharging(run.scenario, way)
+    return build_forcing(scenario, run.weather, run.nights.first_hour, start_min, end_min).forcing
 
 
 def recharge_curves(

@@ -13,18 +13,19 @@ import pandas as pd
 from vansim.climate.seasons import NightRange
 from vansim.errors import ScenarioError
 from vansim.lazy import lazy
-from vansim.march.records import DISCONNECTED, EVENT_NAMES, STARTED, STOPPED, Records, sums
-from vansim.output_files import scenario_hash, write_together
+from vansim.march.records import DISCONNECTED, EVENT_NAMES, STARTED, STOPPED, Records
+from vansim.notes import Note
+from vansim.output_files import write_together
 from vansim.psychrometrics import relative_humidity
+from vansim.runs.balance import balance_of
 from vansim.runs.night import Night
 from vansim.runs.night_table import NIGHTLY, night_table
 from vansim.runs.recharge import recharge_forcings, recharge_hours
 from vansim.runs.run import Marched, Run, follow
 from vansim.runs.season import SeasonRun, consecutive, lay_nights
+from vansim.runs.summary import answer, summary, warnings
 from vansim.scenario.night_times import night_times
 from vansim.scenario.schema import DAY_MIN
-from vansim.van.bank import energy_at
-from vansim.version import __version__
 
 Array = npt.NDArray[Any]
 
@@ -51,7 +52,9 @@ class Result:
     summary : dict
         Plain numbers and words, for JSON.
     status, message : str
-        ``"kept"``, ``"bank_empty"``, ``"too_warm"`` or ``"no_night"``, and a sentence.
+        ``"covered"``, ``"bank_empty"``, ``"too_warm"`` or ``"no_night"``; and the answer in words.
+    warnings : tuple of Note
+        What in the design asks for a second look.
     balance : dict
         Closure of heat, moisture and bank, relative to what flowed.
     """
@@ -124,6 +127,9 @@ class Result:
             "bank_heat_w": totals.bank_heat_j / span,
             "bank_lost_w": totals.bank_lost_j / span,
             "stored_w": self._stored_j() / span,
+            "vapour_kg_s": totals.vapour_kg / span,
+            "air_exchange_kg_s": totals.air_exchange_kg / span,
+            "stored_kg_s": self._stored_kg() / span,
         }
         return pd.DataFrame(shown)
 
@@ -133,6 +139,11 @@ class Result:
         air = np.diff(totals.end_cabin_c, prepend=start.cabin_c)
         contents = np.diff(totals.end_contents_c, prepend=start.contents_c)
         return h.air_j_k * air + h.contents_j_k * contents
+
+    def _stored_kg(self) -> Array:
+        """Moisture taken up by air and fabrics in each interval [kg]."""
+        totals = self.marched.totals
+        return self.run.constants.moisture_kg * np.diff(totals.end_ratio, prepend=self.marched.start.ratio)
 
     @lazy
     def hourly(self) -> pd.DataFrame:
@@ -318,99 +329,42 @@ class Result:
 
     @lazy
     def message(self) -> str:
-        """The status in a sentence."""
-        return self.status  # words come with the phrases
+        """The status in one or two sentences, in SI units."""
+        return self.answer()
+
+    def answer(self, system: str = "si") -> str:
+        """The status in one or two sentences.
+
+        Parameters
+        ----------
+        system : {"si", "us"}
+            Units shown.
+
+        Returns
+        -------
+        str
+            Whether the cooling lasts; where it does not, when the bank is empty, how warm the cabin is then, and who
+            is aboard.
+        """
+        return answer(self, system)
+
+    def __repr__(self) -> str:
+        return f"<Result of {self.run.scenario.title!r}: {self.message}>"
 
     @lazy
     def balance(self) -> dict[str, float]:
-        """Closure of the three balances: what came in, less what went out and what stayed, over what flowed."""
-        f, totals, h, b = self.run.laid.forcing, self.marched.totals, self.run.constants, self.run.bank
-        span = f.end_s - f.start_s
-        first, last = self.marched.start, self.marched.end
-        total = sums(totals)
-
-        def moved(*names: str) -> float:
-            return float(sum(np.abs(totals[name]).sum() for name in names))
-
-        sun_j = float(((f.sun_air_w + f.sun_contents_w) * span).sum())
-        gains_j = total.occupants_j + total.bank_to_cabin_j + sun_j + float((f.internal_gains_w * span).sum())
-        heat = total.envelope_j + total.air_exchange_j + gains_j - total.sensible_j - total.vehicle_cooling_j
-        heat_kept = h.air_j_k * (last.cabin_c - first.cabin_c) + h.contents_j_k * (last.contents_c - first.contents_c)
-        heat_moved = moved("envelope_j", "air_exchange_j", "occupants_j", "sensible_j") + sun_j
-        water = total.vapour_kg + total.air_exchange_kg - total.condensate_kg - total.wall_condensate_kg
-        water_kept = h.moisture_kg * (last.ratio - first.ratio)
-        water_moved = moved("vapour_kg", "air_exchange_kg", "condensate_kg")
-        stored = (energy_at(b, last.soc) - energy_at(b, first.soc)) * b.capacity_as
-        bank = total.bank_j - total.bank_heat_j - total.bank_lost_j - stored
-        supply = total.solar_j + total.alternator_j + total.shore_j + total.unserved_j
-        used = total.cooler_j + total.loads_j
-        return {
-            "heat": float((heat - heat_kept) / max(heat_moved, 1.0)),
-            "moisture": float((water - water_kept) / max(water_moved, 1e-3)),
-            "bank": float(bank / max(moved("bank_j"), 1.0)),
-            "busbar": float((supply - used - total.bank_j) / max(used, 1.0)),
-        }
+        """Closure of heat, moisture, bank and busbar, over what flowed; see `vansim.runs.balance`."""
+        return balance_of(self.run, self.marched)
 
     @lazy
     def summary(self) -> dict[str, Any]:
-        """Plain dict: what was run, what came out, how well the books close."""
-        scenario, p = self.run.scenario, self.intervals
-        hours = p["span_s"] / 3600.0
-        nights = self.nights
-        hardest = nights.iloc[int(nights["waking_soc"].argmin())] if len(nights) else None
-
-        def energy(name: str) -> float:
-            return float((p[name] * hours).sum())
-
-        return {
-            "title": scenario.title,
-            "version": __version__,
-            "scenario_hash": scenario_hash(scenario),
-            "weather": {
-                "place": self.run.weather.site.name,
-                "kind": self.run.weather.kind,
-                "source": Path(self.run.weather.source).name,
-            },
-            "units": "SI: W, Wh, h, °C; soc and duty are fractions",
-            "from": self.index[0].isoformat(),
-            "hours": float(hours.sum()),
-            "status": self.status,
-            "message": self.message,
-            "nights": len(nights),
-            "nights_covered": int(nights["covered"].sum()) if len(nights) else 0,
-            "runtime_h": None if hardest is None else float(nights["runtime_h"].min()),
-            "recharge_h": {} if hardest is None else _recharge_of(hardest),
-            "lowest_soc": float(p["soc"].min()),
-            "end_soc": float(self.marched.end.soc),
-            "cabin_max_c": float(nights["cabin_max_c"].max()) if len(nights) else None,
-            "duty": float((p["duty"] * hours).sum() / hours.sum()),
-            "starts": int(p["starts"].sum()),
-            "cooler_wh": energy("cooler_w"),
-            "loads_wh": energy("loads_w"),
-            "solar_wh": energy("solar_w"),
-            "alternator_wh": energy("alternator_w"),
-            "shore_wh": energy("shore_w"),
-            "unserved_wh": energy("unserved_w"),
-            "warnings": list(self.warnings),
-            "balance": self.balance,
-        }
+        """Plain dict: what was run, what came out, how well the books close; see `vansim.runs.summary`."""
+        return summary(self)
 
     @lazy
-    def warnings(self) -> tuple[str, ...]:
-        """What in the design asks for a second look, in sentences."""
-        scenario, found = self.run.scenario, []
-        unit, cooler = scenario.bank.unit, scenario.cooler
-        if cooler is not None and unit.discharge_max_a > 0.0:
-            limit = unit.discharge_max_a * scenario.bank.parallel
-            watts = max(cooler.rated.power_w, cooler.power_max_w) + float(self.run.laid.forcing.loads_w.max())
-            amps = watts / (scenario.bank.nominal_v * 1.05)
-            if amps > limit:
-                found.append(
-                    f"Cooler flat out and other loads draw about {amps:.0f} A; the bank is rated for {limit:.0f} A."
-                )
-        if self.intervals["unserved_w"].max() > 1.0:
-            found.append("The bank ran quite empty, and other loads went dark.")
-        return tuple(found)
+    def warnings(self) -> tuple[Note, ...]:
+        """What in the design asks for a second look: ``current-above-battery-limit``, ``loads-unserved``."""
+        return warnings(self)
 
     # --- files ------------------------------------------------------------------------------------------------------
 
@@ -446,15 +400,12 @@ HOURLY = (
 )  # fmt: skip
 """Columns of `Result.hourly` that others script against, in their order; any further column of `Result.intervals`
 follows behind."""
-NOT_HOURLY = ("boost", "steady_w", "bank_to_cabin_w", "bank_heat_w", "bank_lost_w", "stored_w")
+NOT_HOURLY = (
+    "boost", "steady_w", "bank_to_cabin_w", "bank_heat_w", "bank_lost_w", "stored_w", "vapour_kg_s",
+    "air_exchange_kg_s", "stored_kg_s",
+)  # fmt: skip
 """Columns of `Result.intervals` that only an account of energy needs."""
 NOT_MEANS = {
     "starts": "sum", "supply_ks": "sum", "soc": "last", "bank_v": "last", "cabin_max_c": "max", "outdoor_low_c": "min",
 }  # fmt: skip
 """Columns of an hour that are not means over its time."""
-
-
-def _recharge_of(night: pd.Series[Any]) -> dict[str, float | None]:
-    """Hours to recharge after a night, by way; None where 48 h do not do it."""
-    found = {name[len("recharge_") : -len("_h")]: float(night[name]) for name in night.index if "recharge_" in name}
-    return {way: hours if np.isfinite(hours) else None for way, hours in found.items()}

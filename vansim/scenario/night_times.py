@@ -31,6 +31,13 @@ class NightTimes:
     wake_min: int
 
     @property
+    def begins(self) -> str:
+        """Where its account begins: ``"first-cooling"``, ``"waking-before"`` or ``"bedtime"``."""
+        if self.account_min == self.bed_min:
+            return "bedtime"
+        return "waking-before" if self.account_min == self.wake_min - DAY_MIN else "first-cooling"
+
+    @property
     def length_min(self) -> int:
         """Bedtime to waking [min]."""
         return self.wake_min - self.bed_min

@@ -4,10 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from pathlib import Path
 from typing import Any
 
-from vansim.scenario.parts import library
+from vansim.scenario.parts import library_of
 from vansim.scenario.plan import standing_min
 from vansim.scenario.schema import DAY_MIN, Scenario, minutes
 from vansim.studies.missing_charging import CHANGE, PANEL_W, with_more_charging
@@ -81,10 +80,10 @@ def _place(scenario: Scenario) -> list[Change]:
                 by_day.append(key)
     outside = {f"cabin.windows.{i}.cover": "insulated-outside" for i in range(len(scenario.cabin.windows))}
     return [
-        Change("shade_by_day", _everywhere(by_day, "shade", SHADE), {"share": SHADE}),
-        Change("shade_throughout", _everywhere(parked, "shade", SHADE), {"share": SHADE}),
-        Change("covers_when_parked", _everywhere(parked, "covers", True)),
-        Change("covers_outside", {**outside, **_everywhere(cooled, "covers", True)}),
+        Change("shade-by-day", _everywhere(by_day, "shade", SHADE), {"share": SHADE}),
+        Change("shade-throughout", _everywhere(parked, "shade", SHADE), {"share": SHADE}),
+        Change("covers-when-parked", _everywhere(parked, "covers", True)),
+        Change("covers-outside", {**outside, **_everywhere(cooled, "covers", True)}),
     ]
 
 
@@ -99,14 +98,14 @@ def _shell(scenario: Scenario) -> list[Change]:
     leaks = ("leakage_parked_per_h", "leakage_wind_per_h")
     thicker: dict[str, tuple[FaceName, ...]] = {"roof": ("roof",), "walls": WALLS, "floor": ("floor",)}
     return [
-        Change("white_paint", {"cabin.faces.*.paint": "white"}),
+        Change("white-paint", {"cabin.faces.*.paint": "white"}),
         *(
-            Change(f"insulation_{where}", _thicker(scenario, faces), {"thickness_mm": ADDED_INSULATION_MM})
+            Change(f"insulation-{where}", _thicker(scenario, faces), {"thickness_mm": ADDED_INSULATION_MM})
             for where, faces in thicker.items()
         ),
-        Change("strips_over_ribs", ribs),
-        Change("half_leakage", {f"cabin.{name}": 0.5 * getattr(cabin, name) for name in leaks}),
-        Change("cab_partition", made=_partition(scenario), values={"r_m2k_w": PARTITION_M2K_W}),
+        Change("strips-over-ribs", ribs),
+        Change("half-leakage", {f"cabin.{name}": 0.5 * getattr(cabin, name) for name in leaks}),
+        Change("cab-partition", made=_partition(scenario), values={"r_m2k_w": PARTITION_M2K_W}),
     ]
 
 
@@ -152,15 +151,15 @@ def _controls(scenario: Scenario) -> list[Change]:
         and not any((m - minutes(segment.start)) % DAY_MIN < segment.span_min for m in night)
     ]
     return [
-        Change("warmer_setpoint", {"thermostat.setpoint_c": f"+{WARMER_K:g}", **dict.fromkeys(own, f"+{WARMER_K:g}")},
+        Change("warmer-setpoint", {"thermostat.setpoint_c": f"+{WARMER_K:g}", **dict.fromkeys(own, f"+{WARMER_K:g}")},
                {"difference_k": WARMER_K}),
-        Change("eco_throughout", _everywhere(keys, "cooling", "eco")),
-        Change("boost_then_eco", _everywhere(keys, "cooling", "boost_then_eco")),
-        Change("boost_throughout", _everywhere(keys, "cooling", "boost")),
-        Change("roof_fan_first", _everywhere(keys, "fan", "auto")),
+        Change("eco-throughout", _everywhere(keys, "cooling", "eco")),
+        Change("boost-then-eco", _everywhere(keys, "cooling", "boost_then_eco")),
+        Change("boost-throughout", _everywhere(keys, "cooling", "boost")),
+        Change("roof-fan-first", _everywhere(keys, "fan", "auto")),
         Change("precooling", _everywhere(powered, "cooling", "boost_then_eco")),
-        Change("wider_band", {"thermostat.deadband_k": WIDER_BAND_K}, {"band_k": WIDER_BAND_K}),
-        Change("half_loads", {f"loads.{i}.power_w": 0.5 * load.power_w for i, load in enumerate(scenario.loads)}),
+        Change("wider-band", {"thermostat.deadband_k": WIDER_BAND_K}, {"band_k": WIDER_BAND_K}),
+        Change("half-loads", {f"loads.{i}.power_w": 0.5 * load.power_w for i, load in enumerate(scenario.loads)}),
     ]  # fmt: skip
 
 
@@ -170,11 +169,11 @@ def _charging(scenario: Scenario) -> list[Change]:
     if scenario.solar is not None and scenario.solar.rated_w > 0.0:
         made = with_more_charging(scenario, "solar", PANEL_W)
         fits = made.solar is not None and made.solar.area_m2 <= scenario.cabin.faces["roof"].area_m2
-        changes.append(Change("more_solar", made=made if fits else None, values={"power_w": PANEL_W}))
+        changes.append(Change("more-solar", made=made if fits else None, values={"power_w": PANEL_W}))
     if scenario.alternator is not None:
         room = standing_min(scenario, CHANGE["road"]) >= MORE_DRIVING_MIN
         driven = with_more_charging(scenario, "road", MORE_DRIVING_MIN) if room else None
-        changes.append(Change("more_driving", made=driven, values={"length_min": float(MORE_DRIVING_MIN)}))
+        changes.append(Change("more-driving", made=driven, values={"length_min": float(MORE_DRIVING_MIN)}))
     return changes
 
 
@@ -183,20 +182,19 @@ def _parts(scenario: Scenario) -> list[Change]:
     changes = []
     if scenario.alternator is not None:
         larger = _neighbour(scenario, "alternators", scenario.alternator.road_a, "road_a", up=True)
-        changes.append(Change("larger_alternator", {"alternator": larger} if larger else {}, {"part": larger or ""}))
+        changes.append(Change("larger-alternator", {"alternator": larger} if larger else {}, {"part": larger or ""}))
     if scenario.cooler is not None:
         here = scenario.cooler.rated.capacity_w
-        for code, up in (("smaller_cooler", False), ("larger_cooler", True)):
+        for code, up in (("smaller-cooler", False), ("larger-cooler", True)):
             other = _neighbour(scenario, "coolers", here, "rated.capacity_w", up)
             changes.append(Change(code, {"cooler": other} if other else {}, {"part": other or ""}))
-    changes.append(Change("one_more_battery", {"bank.parallel": scenario.bank.parallel + 1}))
+    changes.append(Change("one-more-battery", {"bank.parallel": scenario.bank.parallel + 1}))
     return changes
 
 
 def _neighbour(scenario: Scenario, kind: str, here: float, by: str, up: bool) -> str | None:
     """Name of the part of a kind that is next to what is fitted, up or down."""
-    folder = Path(scenario._folder) / scenario.parts if scenario.parts else None
-    shelf = library(folder).parts[kind]
+    shelf = library_of(scenario).parts[kind]
     found = []
     for name in shelf:
         part: Any = shelf[name]

@@ -370,11 +370,11 @@ def _other_parts(scenario: Scenario) -> list[Any]:
 def season_notes(design: Design) -> tuple[Note, ...]:
     """What has to be said beside the numbers of a season."""
     notes = [
-        Note("typical_year"),
+        Note("typical-year"),
         *(note for note in design.season.weather.notes if note.code == "heat-wave"),
     ]
     if not design.season.cools_before_waking:
-        notes.append(Note("no_cooling_before_waking"))
+        notes.append(Note("no-cooling-before-waking"))
     if design.full_at_bedtime:
-        notes.append(Note("full_at_bedtime"))
+        notes.append(Note("full-at-bedtime"))
     return tuple(notes)

@@ -1,4 +1,4 @@
-"""How long to get it back: recharging after a night, simulated from the state at waking.
+"""How long to get it back: recharging after a night, marched from the van at waking.
 
 Taper, heat derating of the alternator, panel temperature and the loads that stay on all count; nothing is got by
 dividing energies.
@@ -7,126 +7,143 @@ dividing energies.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any
+from typing import Literal
 
 import numpy as np
 import pandas as pd
 
-from vansim.boundary.forcing import build_forcing, night_minutes
+from vansim.errors import ScenarioError
+from vansim.runs.recharge import (
+    GOAL_SOC,
+    WAYS,
+    hours_until,
+    possible_ways,
+    recharge_curves,
+    recharge_forcings,
+    way_forcing,
+)
 from vansim.runs.result import Result
-from vansim.runs.run import Run, cut_short, follow, march_run
-from vansim.scenario.schema import DAY_MIN, Day, PlanSegment, Scenario
+from vansim.runs.season import SeasonRun
+from vansim.van.bank import bank_parameters, energy_at
 
-GOAL_SOC = 0.98
-"""Full enough: the last hundredths are absorption that nobody waits for (common practice)."""
-LONGEST_H = 48
-STEP_S = 60.0
-ROAD_KMH = 90.0
-WAYS: dict[str, dict[str, Any]] = {
-    "road": {"doing": "driving", "speed_kmh": ROAD_KMH},
-    "idling": {"doing": "idling"},
-    "sun": {"doing": "parked"},
-}
+Outcome = Literal["reached", "not_within_48_h", "nothing_given", "loads_exceed_charging"]
+YEAR_MIN = 365 * 24 * 60
 
 
 @dataclass(frozen=True)
-class Recovery:
-    """Recharging after a night, three ways.
+class Recharge:
+    """Recharging after a night, a way each.
 
     Attributes
     ----------
     table : DataFrame
-        State of charge against hours from waking; a column for each way that the van has.
+        State of charge, indexed by hours from waking, a row a minute; a column for each way; not-a-number after the
+        goal.
     hours : dict of str to float or None
-        Hours until `goal_soc`; None where it is not reached within two days.
+        Hours until the goal by each way; None where 48 h do not do it.
+    outcome : dict of str to str
+        ``"reached"``; ``"not_within_48_h"``, with nothing known of later; ``"nothing_given"``, never, as that way gives
+        nothing in a whole year; ``"loads_exceed_charging"``, never, as in a whole year the other loads take more than
+        it gives and no stretch of good days carries the bank to the goal.
     start_soc, goal_soc : float
         State of charge at waking, and what counts as full.
+    night, nights : int
+        Which night of the run, from 0, and how many it has.
+    date, waking : Timestamp
+        Date of its bedtime, and its waking.
+    label : str
+        What the plan calls such a night.
     """
 
     table: pd.DataFrame
     hours: dict[str, float | None]
+    outcome: dict[str, Outcome]
     start_soc: float
     goal_soc: float
+    night: int
+    nights: int
+    date: pd.Timestamp
+    waking: pd.Timestamp
+    label: str
+
+    @property
+    def never(self) -> tuple[str, ...]:
+        """Ways that can never do it, as was shown over a whole year."""
+        return tuple(way for way, what in self.outcome.items() if what in ("nothing_given", "loads_exceed_charging"))
 
 
-def recovery(
+def recharge(
     result: Result, night: int = -1, goal_soc: float = GOAL_SOC, ways: tuple[str, ...] | None = None
-) -> Recovery:
-    """Recharge from the state at waking of a night.
+) -> Recharge:
+    """Recharge from the van at the waking of a night.
 
     Parameters
     ----------
     result : Result
         A run with that night in it.
     night : int
-        Row of `result.nights`; the last by default.
+        Row of `result.nights`, from 0; negative from the end, the last by default.
     goal_soc : float
-        State of charge to reach.
+        State of charge to reach, above 0 up to 1.
     ways : tuple of str or None
-        Some of ``"road"`` (90 km/h), ``"idling"``, ``"sun"`` (parked in the open, engine off); left out, all that the
-        van can.
+        Some of ``"road"`` (90 km/h), ``"idling"``, ``"shore"``, ``"solar"`` (parked in the open, engine off); left out,
+        all that the van is fitted for.
 
     Returns
     -------
-    Recovery
-        With the cooler off and all other loads on. On the road and idling the panels help.
+    Recharge
+        With the cooler off and all other loads on. On the road, idling and plugged in, the panels help.
 
     Raises
     ------
-    ValueError
-        The run holds no whole night.
+    ScenarioError
+        No such night in the run; a way or a goal that there is not.
     """
-    if not len(result.nights):
-        raise ValueError("no whole night in this run")
-    run = result.run
-    first = result.index[0].normalize() - pd.Timedelta(days=run.start_min // DAY_MIN)
-    _, wake = night_minutes(run.scenario, (result.nights.index[night] - first).days)
-    state = march_run(cut_short(run, wake), result.marched.start).end
-    return recover_from(run, state, wake, goal_soc, ways)
+    faults = []
+    if not 0.0 < goal_soc <= 1.0:
+        faults.append(f"goal_soc: {goal_soc:g} is not a state of charge to reach; allowed: above 0, up to 1")
+    unknown = [way for way in ways or () if way not in WAYS]
+    faults += [f"ways: {way!r} is not a way to recharge; allowed: {', '.join(WAYS)}" for way in unknown]
+    if faults:
+        raise ScenarioError(faults)
+    found, laid = result.night(night), result.laid_nights
+    assert laid is not None  # a run with a night has them laid out
+    asked = possible_ways(result.run.scenario) if ways is None else ways
+    forcings = recharge_forcings(laid, found.place, found.place, asked)
+    curves = recharge_curves(laid, found.place, found.waking_state, forcings, goal_soc)
+    hours = {way: hours_until(curves[way], goal_soc) for way in asked}
+    start_soc = float(found.waking_state.soc)
+    return Recharge(
+        table=curves,
+        hours={way: h if np.isfinite(h) else None for way, h in hours.items()},
+        outcome={
+            way: "reached" if np.isfinite(h) else _why_not(laid, found.times.wake_min, way, start_soc, goal_soc)
+            for way, h in hours.items()
+        },
+        start_soc=start_soc,
+        goal_soc=goal_soc,
+        night=found.place,
+        nights=len(result.nights),
+        date=found.date,
+        waking=found.waking,
+        label=found.label,
+    )
 
 
-def recover_from(
-    run: Run, state: Any, wake_min: int, goal_soc: float = GOAL_SOC, ways: tuple[str, ...] | None = None
-) -> Recovery:
-    """Recharge from a given state.
+def _why_not(laid: SeasonRun, wake_min: int, way: str, start_soc: float, goal_soc: float) -> Outcome:
+    """What a year from waking on, which repeats, says of a way that 48 h were not enough for.
 
-    Parameters
-    ----------
-    run : Run
-        Prepared; gives van, weather and clock.
-    state : record
-        At waking.
-    wake_min : int
-        Waking on the run's clock [min].
-    goal_soc, ways
-        As for `recovery`.
-
-    Returns
-    -------
-    Recovery
-        As for `recovery`.
+    A bound, without any loss: the bank holds no more than it had and what was offered beyond the loads since, or, had
+    it been empty meanwhile, than what was offered beyond the loads since then.
     """
-    end = wake_min + LONGEST_H * 60
-    moments = np.arange(wake_min * 60.0, end * 60.0 + 1.0, STEP_S)
-    columns, hours = {}, {}
-    for way in ways if ways is not None else possible_ways(run.scenario):
-        scenario = _recharging(run.scenario, way)
-        laid = build_forcing(scenario, run.weather, run.first_hour, wake_min, end)
-        soc = follow(laid.forcing, run.van, state.copy(), moments[1:])["soc"]
-        columns[way] = np.concatenate([[state.soc], soc])
-        reached = np.flatnonzero(columns[way] >= goal_soc)
-        hours[way] = float(reached[0] * STEP_S / 3600.0) if reached.size else None
-    index = pd.Index((moments - moments[0]) / 3600.0, name="hours")
-    return Recovery(pd.DataFrame(columns, index=index), hours, float(state.soc), goal_soc)
-
-
-def possible_ways(scenario: Scenario) -> tuple[str, ...]:
-    """Ways to recharge that a van is fitted for."""
-    engine = ("road", "idling") if scenario.alternator is not None else ()
-    sun = ("sun",) if scenario.solar is not None and scenario.solar.rated_w > 0.0 else ()
-    return engine + sun
-
-
-def _recharging(scenario: Scenario, way: str) -> Scenario:
-    segment = PlanSegment(start="00:00", end="24:00", people="awake", dogs="awake", **WAYS[way])
-    return scenario.model_copy(update={"day": (Day(name=way, segment=(segment,)),), "cycle": ()})
+    bank = bank_parameters(laid.scenario.bank)
+    f = way_forcing(laid, way, wake_min, wake_min + YEAR_MIN)
+    span = f.end_s - f.start_s
+    offered_w = f.solar_w + f.shore_w + f.alternator_a * bank.absorption_v
+    if not offered_w.any():
+        return "nothing_given"
+    gained_j = np.concatenate([[0.0], np.cumsum(np.tile((offered_w - f.loads_w) * span, 2))])
+    rise_j = float((gained_j - np.minimum.accumulate(gained_j)).max())
+    goal_j, start_j = (energy_at(bank, soc) * bank.capacity_as for soc in (goal_soc, start_soc))
+    short = start_j + float(gained_j.max()) < goal_j and rise_j < goal_j
+    return "loads_exceed_charging" if gained_j[-1] <= 0.0 and short else "not_within_48_h"

@@ -17,12 +17,14 @@ import pandas as pd
 
 from vansim.climate import Weather
 from vansim.climate.seasons import HeatWave
+from vansim.lazy import lazy
 from vansim.notes import Note
 from vansim.runs import season as sr
 from vansim.runs.jobs import Progress, all_of
-from vansim.scenario.schema import Scenario
+from vansim.scenario.files import ScenarioSource, as_scenario
 from vansim.studies.candidates import Candidate, Judged, candidates, layout_of, reserve_notes
 from vansim.studies.design import TARGET, Design, season_notes
+from vansim.studies.missing_charging import MissingCharging, missing_charging
 from vansim.van.bank import BankUnit
 from vansim.van.cooler import Cooler
 
@@ -47,9 +49,9 @@ class Sizing:
         (infinite where 48 h do not do it).
     failed : DataFrame
         One row a combination that no bank makes work: `best_share` with `most_parallel` batteries and `why`:
-        ``"no_cooler"``, ``"no_cooling_at_night"``, ``"cooler"`` (too warm even on an endless bank, on
+        ``"no-cooler"``, ``"no-cooling-at-night"``, ``"cooler"`` (too warm however large the bank, on
         `nights_too_warm` of `nights`), ``"charging"`` (enough independent nights, not enough consecutive ones) or
-        ``"larger_not_tried"``.
+        ``"larger-not-tried"``.
     curve : DataFrame
         `covered_share` against size, each size marched; `chosen` marks the bank found, `knee` the size with the largest
         distance from the chord between the ends of the curve, both axes scaled to 0 to 1 (common practice).
@@ -61,6 +63,9 @@ class Sizing:
         Which nights.
     best : Design or None
         The van with the smallest bank, None where there is none.
+    short_of_charging : Design or None
+        Of the first combination that charging alone makes fail: the van with the smallest bank that covers enough
+        independent nights.
     notes : tuple of Note
         What has to be said beside the numbers.
     """
@@ -72,7 +77,13 @@ class Sizing:
     judged: Judged
     season: str
     best: Design | None
+    short_of_charging: Design | None
     notes: tuple[Note, ...]
+
+    @lazy
+    def missing(self) -> tuple[MissingCharging, ...]:
+        """What charging `short_of_charging` lacks; empty where there is none such."""
+        return () if self.short_of_charging is None else missing_charging(self.short_of_charging)
 
     @property
     def cheapest(self) -> pd.Series[Any] | None:
@@ -83,7 +94,7 @@ class Sizing:
 
 
 def size(
-    scenario: Scenario,
+    scenario: ScenarioSource,
     weather: Weather | None = None,
     target: float = TARGET,
     season: str | None = None,
@@ -100,7 +111,7 @@ def size(
 
     Parameters
     ----------
-    scenario : Scenario
+    scenario : Scenario, str, Path or mapping
         Van, plan, place; reserve, cables, state of health and location of the bank.
     weather : Weather or None
         Typical year; left out, the scenario's own.
@@ -132,6 +143,7 @@ def size(
     ScenarioError
         Parts, modes or shares that cannot be used, all at once.
     """
+    scenario = as_scenario(scenario)
     offers = candidates(
         scenario, weather, season, heat_wave, target, start_soc, full_at_bedtime,
         batteries=batteries, modes=modes, coolers=coolers, judged=judged,
@@ -146,6 +158,7 @@ def size(
         table = table.reset_index(drop=True)
         chosen = [offer for offer, (row, _, _) in zip(offers, found, strict=True) if row is not None][best]
         least = chosen.sized(int(table.iloc[0]["parallel"]))
+    short = [offer for offer, (_, fault, _) in zip(offers, found, strict=True) if fault and fault["why"] == "charging"]
     return Sizing(
         table=table,
         failed=pd.DataFrame([fault for _, fault, _ in found if fault is not None], columns=list(FAILED)),
@@ -154,6 +167,7 @@ def size(
         judged=judged,
         season=offers[0].design.season.nights.label,
         best=least if rows else None,
+        short_of_charging=_enough_each_for_itself(short[0]) if short else None,
         notes=(*season_notes(offers[0].design), *reserve_notes(scenario, offers)),
     )
 
@@ -184,6 +198,17 @@ def least_parallel(offer: Candidate) -> int | None:
         middle = (low + high) // 2
         low, high = (low, middle) if offer.covers(middle) else (middle, high)
     return high
+
+
+def _enough_each_for_itself(offer: Candidate) -> Design:
+    """The van with the smallest bank that covers the share of independent nights."""
+    enough = len(offer.design.season.times) - offer.spare_nights
+    low, high = 0, LARGEST_PARALLEL
+    while high - low > 1:
+        middle = (low + high) // 2
+        covers = int(offer.covered(middle, "independent").sum()) >= enough
+        low, high = (low, middle) if covers else (middle, high)
+    return offer.sized(high)
 
 
 # --- what is said of each ---------------------------------------------------------------------------------------------
@@ -227,23 +252,27 @@ def _design_night(offer: Candidate, parallel: int) -> int:
 
 def _fault(offer: Candidate) -> dict[str, Any]:
     """Why no bank does it."""
-    scenario = offer.design.scenario
+    scenario, too_warm = offer.design.scenario, offer.too_warm_nights
+    if too_warm <= offer.spare_nights and not offer.consecutive_decides(LARGEST_PARALLEL):
+        # a real bank sags and warms the cabin, so a few nights more may be too warm than on an endless one
+        lacks = offer.reading(LARGEST_PARALLEL).reasons()
+        too_warm = lacks["cooler"] + lacks["controls"] + lacks["both"]
     if scenario.cooler is None:
-        why = "no_cooler"
+        why = "no-cooler"
     elif not sr.cools_at_night(offer.design.season):
-        why = "no_cooling_at_night"
-    elif offer.too_warm_nights > offer.spare_nights:
+        why = "no-cooling-at-night"
+    elif too_warm > offer.spare_nights:
         why = "cooler"
     elif offer.consecutive_decides(LARGEST_PARALLEL):
         why = "charging"
     else:
-        why = "larger_not_tried"
+        why = "larger-not-tried"
     return {
         **offer.labels,
         "best_share": offer.share(LARGEST_PARALLEL),
         "most_parallel": LARGEST_PARALLEL,
         "why": why,
-        "nights_too_warm": offer.too_warm_nights,
+        "nights_too_warm": too_warm,
         "nights": len(offer.design.season.times),
     }
 

@@ -130,7 +130,7 @@ def readings(nights: Nights, read: NightsReading) -> str:
     counts = f"{other.covered} of {other.count}"
     if read.kind == "independent":
         drawn = f"Independent {many}: each begins {start}."
-        if nights.reason != "no_engine_or_shore":
+        if nights.reason != "no-engine-or-shore":
             return f"{drawn} Consecutive, charged as planned: {counts}."
         worst = nights.in_a_row.worst
         lasts = f"; in a row the bank lasts {_in_a_row(worst, noun)}" if worst else ""

@@ -1,4 +1,4 @@
-"""The answer on a terminal: words first, then a short table."""
+"""A run on a terminal: its night in figures, or its nights in a table; its energy, its plan."""
 
 from __future__ import annotations
 
@@ -6,46 +6,169 @@ import numpy as np
 import pandas as pd
 
 from vansim import phrases
+from vansim.runs.night import Night
+from vansim.runs.recharge import GOAL_SOC, ROAD_KMH
 from vansim.runs.result import Result
+from vansim.runs.summary import recharge_of, telling_night
 from vansim.scenario.plan import is_on
-from vansim.scenario.schema import Scenario, minutes
-from vansim.show.text import handed
-from vansim.units import convert, stem_of, suffix_of, symbol, translated
+from vansim.scenario.schema import Scenario
+from vansim.show.text.account import run_account
+from vansim.show.text.tables import table_lines
 from vansim.van.loads import inverter_input_w
 
+HOURS_A_LINE = 9
+MOST_ROWS = 31
+"""Nights listed one by one; of a longer run the months are summed up instead."""
 
-def energy_by_user(result: Result, start: pd.Timestamp, end: pd.Timestamp) -> dict[str, float]:
-    """Electrical energy between two moments by who used it [Wh].
+
+def run_lines(result: Result, system: str = "si") -> list[str]:
+    """A run in words and tables.
+
+    Parameters
+    ----------
+    result : Result
+        The run.
+    system : {"si", "us"}
+        Units shown.
+
+    Returns
+    -------
+    list of str
+        The answer, what was counted, then the night, or a table of nights; recharging; warnings.
+    """
+    nights = result.nights
+    lines = [result.answer(system), "", *run_account(result)]
+    if len(nights) == 1:
+        lines += ["", *night_lines(result, 0, system)]
+    elif len(nights):
+        lines += ["", *nights_lines(result, system)]
+    if len(nights):
+        lines += ["", recharge_line(result, system)]
+    return [*lines, *(f"Warning: {phrases.note(note, system=system)}" for note in result.warnings)]
+
+
+def recharge_line(result: Result, system: str = "si") -> str:
+    """How long to recharge after the night that the answer tells of, by every way that the van is fitted for."""
+    place = telling_night(result)
+    said = phrases.sentence(phrases.recharged(GOAL_SOC, recharge_of(result.nights.iloc[place]), ROAD_KMH, system))
+    date = phrases.date(pd.Timestamp(str(result.nights.index[place])))
+    noun = result.run.scenario.night.label
+    return f"After the {noun} of {date}, with the cooler off: {said[:1].lower()}{said[1:]}"
+
+
+# --- one night --------------------------------------------------------------------------------------------------------
+
+
+def night_lines(result: Result, place: int, system: str = "si") -> list[str]:
+    """A night of a run in figures.
+
+    Parameters
+    ----------
+    result : Result
+        The run.
+    place : int
+        Row of `Result.nights`.
+    system : {"si", "us"}
+        Units shown.
+
+    Returns
+    -------
+    list of str
+        Facts, the compressor's duty by the hour, and energy of evening and night apart.
+    """
+    night, noun = result.night(place), result.run.scenario.night.label
+    low, mean = (phrases.temperature(night.row[f"outdoor_{name}_c"], system) for name in ("low", "mean"))
+    asked = result.run.scenario.night
+    head = (
+        f"{noun.capitalize()} of {phrases.date(night.date)}, {asked.bedtime} to {asked.waking}: "
+        f"outdoors down to {low}, mean {mean}"
+    )
+    facts = [f"  {name:<21}  {said}" for name, said in night_facts(result, night, system)]
+    return [head, "", *facts, "", *_duty_lines(result, night), "", *energy_lines(result, place)]
+
+
+def night_facts(result: Result, night: Night, system: str = "si") -> list[tuple[str, str]]:
+    """Rows of a night's figures: what, and how much."""
+    scenario, row = result.run.scenario, night.row
+    noun, bedtime = scenario.night.label, scenario.night.bedtime
+    limit = phrases.temperature(scenario.night.limit_c, system, None)
+    early = "" if pd.isna(row["empty_at"]) or row["empty_at"] >= night.bedtime else _clock(row["empty_at"])
+    bed = phrases.start("bedtime", noun)
+    charge = [(phrases.percent(row[f"{name}_soc"]), when) for name, when in _charges(night, noun, bed)]
+    starts = phrases.count(int(row["starts"]), "start")
+    over = phrases.duration(float(row["over_limit_h"]))
+    return [
+        ("runtime", phrases.runtime_from(
+            float(row["runtime_h"]), bool(row["outlasts"]), float(row["bedtime_soc"]), early, noun, bedtime
+        )),
+        ("state of charge", f"{', '.join(f'{soc} {when}' for soc, when in charge)} "
+            f"(reserve {phrases.percent(scenario.bank.reserve_soc)})"),
+        ("cabin", f"{phrases.temperature(row['bedtime_cabin_c'], system)} at {bed}, "
+            f"{phrases.temperature(row['cabin_max_c'], system)} at most after it (limit {limit})"),
+        ("above the limit", f"{over} ({phrases.duration(scenario.night.grace_min / 60.0)} are forgiven)"),
+        ("compressor", f"on {phrases.percent(row['duty'])} of the {noun}, {starts}"),
+    ]  # fmt: skip
+
+
+def _charges(night: Night, noun: str, bed: str) -> list[tuple[str, str]]:
+    if night.times.account_min == night.times.bed_min:
+        return [("bedtime", f"at {bed}"), ("waking", phrases.at_end(noun))]
+    return [("start", f"at {_clock(night.row['account_start'])}"), ("bedtime", f"at {bed}"),
+            ("waking", phrases.at_end(noun))]  # fmt: skip
+
+
+def _clock(moment: pd.Timestamp) -> str:
+    return phrases.clock(moment.hour + moment.minute / 60.0 + moment.second / 3600.0)
+
+
+def duty_by_hour(result: Result, night: Night) -> pd.Series[float]:
+    """Share of each clock hour from bedtime to waking in which the compressor is on, by the hour's beginning."""
+    hourly = result.hourly
+    at = (hourly.index > night.bedtime - pd.Timedelta(hours=1)) & (hourly.index < night.waking)
+    return hourly.loc[at, "duty"]
+
+
+def _duty_lines(result: Result, night: Night) -> list[str]:
+    """The compressor hour by hour, a few hours a line."""
+    duty, lines = duty_by_hour(result, night), []
+    for first in range(0, len(duty), HOURS_A_LINE):
+        part = duty.iloc[first : first + HOURS_A_LINE]
+        head = ("hour", *(f"{moment:%H}" for moment in part.index))
+        lines += table_lines(head, [("compressor on", *(phrases.percent(share) for share in part))])
+    return lines
+
+
+# --- energy -----------------------------------------------------------------------------------------------------------
+
+
+def energy_by_user(result: Result, at: slice) -> dict[str, float]:
+    """Electrical energy in some intervals of a run by who used it [Wh].
 
     Parameters
     ----------
     result : Result
         A run.
-    start, end : Timestamp
-        Within it.
+    at : slice
+        Rows of `Result.intervals`.
 
     Returns
     -------
     dict of str to float
         Cooler, each load by name, inverter losses, roof fan; adds up to `cooler_w` plus `loads_w`.
     """
-    midnight = result.index[0].normalize()
-    first, last = ((moment - midnight).total_seconds() for moment in (start, end))
-    p = result.pieces
-    at = (p["start_s"] >= first - 1e-6) & (p["start_s"] < last - 1e-6)
-    p, hours = p[at], p.loc[at, "span_s"] / 3600.0
-    scenario = result.run.scenario
+    p = result.intervals.iloc[at]
+    hours, scenario = p["span_s"] / 3600.0, result.run.scenario
     used = {"cooler": float((p["cooler_w"] * hours).sum())}
     ac = np.zeros(len(p))
     for load in scenario.loads:
-        on = np.array([is_on(load.hours, int(s // 60)) for s in p["start_s"]])
+        on = np.array([is_on(load.hours, int(s // 60)) for s in p["start_s"]], dtype=bool)
         power = np.where(on, load.power_w * load.duty, 0.0)
         used[load.name] = used.get(load.name, 0.0) + float((power * hours).sum())
         ac += power if load.supply == "ac" else 0.0
     losses = sum(
         (inverter_input_w(scenario.inverter, w) - w) * h for w, h in zip(ac.tolist(), hours.tolist(), strict=True)
     )
-    plugged = np.array([result.run.laid.segments[i].shore for i in p.index])
+    plugged = np.array([result.run.laid.segments[i].shore for i in p.index], dtype=bool)
     if losses > 0.0 and not plugged.any():
         used["inverter losses"] = float(losses)
     fan = float((p["fan"] * hours).sum()) * scenario.cabin.fan_w
@@ -54,160 +177,102 @@ def energy_by_user(result: Result, start: pd.Timestamp, end: pd.Timestamp) -> di
     return used
 
 
-def answer_lines(result: Result, system: str = "si") -> list[str]:
-    """The answer in a sentence, and what in the design is worth a second look."""
-    return [handed.answer(result, system), *(handed.told(text, system) for text in result.warnings)]
+def energy_table(result: Result, place: int) -> pd.DataFrame:
+    """Electricity of a night's account by who used it [Wh]: ``evening_wh`` to bedtime, ``night_wh``, and ``total_wh``.
 
-
-def night_lines(
-    result: Result, system: str = "si", runtime_h: float | None = None, outlasts: bool = False
-) -> list[str]:
-    """The night in words and a table, for a run with one night.
-
-    Parameters
-    ----------
-    result : Result
-        The run.
-    system : {"si", "us"}
-        Units.
-    runtime_h, outlasts : float or None, bool
-        Hours from bedtime until the reserve without charging, and whether even 48 h did not reach it.
-
-    Returns
-    -------
-    list of str
-        Lines to print.
+    The last row, ``"all"``, is the sum of cooler and loads; where mains loads run on shore power, they are in it too.
     """
-    night, scenario = result.nights.iloc[0], result.run.scenario
-    bed, wake = bed_and_wake(result, result.nights.index[0])
-    low, mean = (phrases.temperature(night[f"outdoor_{name}_c"], system) for name in ("low", "mean"))
-    lines = [
-        f"{scenario.night.label.capitalize()} of {phrases.date(bed)}, {scenario.night.bedtime} to "
-        f"{scenario.night.waking}: outdoor low {low}, mean {mean}",
-        "",
-        *(phrases.aligned(row, (-31, -1)) for row in _facts(result, night, system, runtime_h, outlasts)),
-    ]
-    duty = _duty_by_hour(result, bed, wake)
-    widths = (-31, *(6 for _ in duty))
-    lines += ["", phrases.aligned(("hour", *(hour for hour, _ in duty)), widths)]
-    lines += [phrases.aligned(("compressor duty", *(phrases.percent(share) for _, share in duty)), widths)]
-    end = "bedtime to waking" if scenario.night.label == "night" else "beginning to end"
-    lines += ["", f"  energy, {end}"]
-    users = sorted(energy_by_user(result, bed, wake).items(), key=lambda item: -item[1])
-    return [*lines, *("  " + phrases.aligned((name, phrases.energy(wh)), (-29, 10)) for name, wh in users)]
+    night = result.night(place)
+    evening, asleep = energy_by_user(result, night.evening), energy_by_user(result, night.asleep)
+    names = list(dict.fromkeys([*evening, *asleep]))
+    table = pd.DataFrame(
+        {
+            "evening_wh": [evening.get(name, 0.0) for name in names],
+            "night_wh": [asleep.get(name, 0.0) for name in names],
+        },
+        index=pd.Index(names, name="used by"),
+    )
+    table["total_wh"] = table["evening_wh"] + table["night_wh"]
+    table = table[table["total_wh"] > 0.0].sort_values("total_wh", ascending=False, kind="stable")
+    table.loc["all"] = table.sum()
+    return table
 
 
-def _facts(
-    result: Result, night: pd.Series[float], system: str, runtime_h: float | None, outlasts: bool
-) -> list[tuple[str, str]]:
-    """Rows of the night's table."""
-    scenario = result.run.scenario
-    since = phrases.since(scenario.night.label, scenario.night.bedtime)
-    ran = [] if runtime_h is None else [f"{phrases.runtime(runtime_h, outlasts)}, cooling left on, nothing charging"]
-    limit = phrases.temperature(scenario.night.limit_c, system)
-    return [
-        *((f"runtime ({since} to reserve)", text) for text in ran),
-        (
-            "lowest state of charge",
-            f"{phrases.percent(night['lowest_soc'])} (reserve {phrases.percent(scenario.bank.reserve_soc)})",
-        ),
-        ("warmest in the cabin", f"{phrases.temperature(night['cabin_max_c'], system)} (limit {limit})"),
-        ("above the limit", phrases.duration(float(night["over_limit_h"]))),
-        (
-            "compressor",
-            f"on {phrases.percent(night['duty'])} of the time, {phrases.count(int(night['starts']), 'start')}",
-        ),
-    ]
+def energy_lines(result: Result, place: int) -> list[str]:
+    """Electricity of a night's account by who used it, evening and night apart; the figures add up as they stand."""
+    table, night = energy_table(result, place), result.night(place)
+    noun = result.run.scenario.night.label
+    evening = f"{_clock(night.row['account_start'])} to {_clock(night.bedtime)}"
+    asleep = f"{_clock(night.bedtime)} to {_clock(night.waking)}"
+    users = table.drop(index="all")
+    columns = [phrases.whole_parts(users[name].tolist()) for name in ("evening_wh", "night_wh")]
+    parts = [*zip(users.index, *columns, strict=True), ("all", *(sum(column) for column in columns))]
+    if night.times.account_min == night.times.bed_min:
+        return table_lines(("energy", asleep), [(str(name), phrases.watt_hours(b)) for name, _, b in parts])
+    return table_lines(
+        ("energy", f"before\n{evening}", f"{noun}\n{asleep}", "\nboth"),
+        [(str(name), *(phrases.watt_hours(wh) for wh in (a, b, a + b))) for name, a, b in parts],
+    )
 
 
-def bed_and_wake(result: Result, date: pd.Timestamp) -> tuple[pd.Timestamp, pd.Timestamp]:
-    """Bedtime and waking of the night that `Result.nights` lists under a date."""
-    night = result.run.scenario.night
-    bed = date + pd.Timedelta(minutes=minutes(night.bedtime))
-    return bed, bed + pd.Timedelta(minutes=round(night.length_h * 60))
+# --- several nights ---------------------------------------------------------------------------------------------------
 
 
-def _duty_by_hour(result: Result, bed: pd.Timestamp, wake: pd.Timestamp) -> list[tuple[str, float]]:
-    hourly = result.hourly
-    at = hourly[(hourly.index > bed - pd.Timedelta(hours=1)) & (hourly.index < wake)]
-    return [(f"{t:%H}", d) for t, d in zip(at.index, at["duty"], strict=True)]
-
-
-def nights_lines(nights: pd.DataFrame, system: str = "si", most: int = 31) -> list[str]:
-    """Several nights as a short table.
-
-    Parameters
-    ----------
-    nights : DataFrame
-        As `Result.nights`.
-    system : {"si", "us"}
-        Units.
-    most : int
-        Rows to print; of a longer table the months are summed up instead.
-
-    Returns
-    -------
-    list of str
-        Lines to print.
-    """
+def nights_lines(result: Result, system: str = "si", most: int = MOST_ROWS) -> list[str]:
+    """Several nights as a table; more than `most` as a table of months."""
+    nights = result.nights
     if len(nights) > most:
-        return _month_lines(nights)
-    widths = (-8, 13, 16, 7, 10, 10, 2, -1)
-    head = ("night", "outdoor low", "lowest charge", "duty", "cooler", "warmest", "", "covered")
-    lines = [phrases.aligned(head, widths)]
-    for date, night in nights.iterrows():
-        covered = "yes" if night["kept"] else f"no: {handed.reason(night['why'])}"
-        if not np.isnan(night["runtime_h"]):
-            covered += f", reserve after {phrases.duration(float(night['runtime_h']))}"
-        row = (
-            phrases.short_date(pd.Timestamp(str(date))), phrases.temperature(night["outdoor_low_c"], system),
-            phrases.percent(night["lowest_soc"]), phrases.percent(night["duty"]), phrases.energy(night["cooler_wh"]),
-            phrases.temperature(night["cabin_max_c"], system), "", covered,
-        )  # fmt: skip
-        lines.append(phrases.aligned(row, widths))
-    return lines
+        return month_lines(nights)
+    head = (
+        "night", "outdoors\ndown to", "charge\nbedtime", "charge\nwaking", "runtime", "cabin\nup to", "energy",
+        "covered,\nor lacks",
+    )  # fmt: skip
+    rows = [
+        (
+            phrases.short_date(pd.Timestamp(str(date))).strip(), phrases.temperature(row["outdoor_low_c"], system),
+            phrases.percent(row["bedtime_soc"]), phrases.percent(row["waking_soc"]),
+            phrases.runtime_cell(row["runtime_h"], bool(row["outlasts"])),
+            phrases.temperature(row["cabin_max_c"], system),
+            phrases.energy(row["evening_wh"] + row["cooler_wh"] + row["loads_wh"]), str(row["why"]) or "yes",
+        )
+        for date, row in nights.iterrows()
+    ]  # fmt: skip
+    noun, bedtime = result.run.scenario.night.label, result.run.scenario.night.bedtime
+    lines = table_lines(head, rows, left=(0, 7))
+    said = [f"{why}: {phrases.reason(why)}" for why in dict.fromkeys(nights["why"]) if why]
+    emptied = nights[nights["empty_at"].notna()]
+    when = [
+        f"{phrases.short_date(pd.Timestamp(str(d))).strip()} {_moment(t, d)}" for d, t in emptied["empty_at"].items()
+    ]
+    lines += ["", f"  {phrases.runtime_meaning(noun, bedtime)}", "  energy: cooler and other loads over the account"]
+    lines += [f"  {line}" for line in said]
+    return [*lines, *([f"  bank at its reserve: {phrases.listed(when)}"] if when else [])]
 
 
-def _month_lines(nights: pd.DataFrame) -> list[str]:
+def _moment(at: pd.Timestamp, date: object) -> str:
+    """Clock time of a moment, with its day where that is before the night's own."""
+    before = at.normalize() < pd.Timestamp(str(date))
+    return f"at {_clock(at)}" + (" the day before" if before else "")
+
+
+def month_lines(nights: pd.DataFrame) -> list[str]:
+    """A long run by month."""
     months = pd.DatetimeIndex(nights.index).month
-    widths = (-10, 8, 10, 12, 20)
-    lines = [phrases.aligned(("month", "nights", "covered", "mean duty", "cooler, mean night"), widths)]
+    rows = []
     for month in sorted(set(months)):
         part = nights[months == month]
-        row = (
-            phrases.MONTHS[month - 1], str(len(part)), str(int(part["kept"].sum())),
-            phrases.percent(part["duty"].mean()), phrases.energy(part["cooler_wh"].mean()),
+        mean = phrases.energy(part["evening_wh"].mean()), phrases.energy((part["cooler_wh"] + part["loads_wh"]).mean())
+        rows.append(
+            (
+                phrases.MONTHS[month - 1], str(len(part)), str(int(part["covered"].sum())),
+                phrases.percent(part["waking_soc"].min()), phrases.percent(part["duty"].mean()), *mean,
+            )
         )  # fmt: skip
-        lines.append(phrases.aligned(row, widths))
-    return lines
+    head = ("month", "nights", "covered", "least charge\nat waking", "mean\nduty", "evening,\nmean", "night,\nmean")
+    return table_lines(head, rows)
 
 
-def recovery_line(hours: dict[str, float | None], goal_soc: float, system: str = "si") -> str:
-    """How long to recharge, in a sentence."""
-    return phrases.sentence(handed.recharged(hours, goal_soc, system))
-
-
-def parts_lines(table: pd.DataFrame, system: str = "si") -> list[str]:
-    """A parts table as aligned text, its numbers and the ends of its column names in the units shown."""
-    shown = table.copy()
-    for name in table.columns:
-        if suffix_of(str(name)) is not None and pd.api.types.is_numeric_dtype(table[name]):
-            shown[name] = convert(table[name].to_numpy(dtype=float), str(name), system)
-    shown.columns = pd.Index([_heading(str(name), system) for name in table.columns])
-    return str(shown.map(lambda value: _cell(value, system)).to_string(index_names=False)).splitlines()
-
-
-def _heading(name: str, system: str) -> str:
-    """A column's name with its unit as printed: ``"mass [lb]"``."""
-    suffix = suffix_of(name)
-    words = {"ua": "UA", "cop": "COP"}.get(stem_of(name), stem_of(name).replace("_", " "))
-    return words if suffix is None else f"{words} [{symbol(name, system)}]"
-
-
-def _cell(value: object, system: str) -> object:
-    if isinstance(value, float):
-        return phrases.figures(value)
-    return translated(value, system) if isinstance(value, str) else value
+# --- the plan ---------------------------------------------------------------------------------------------------------
 
 
 def describe_days(scenario: Scenario, system: str = "si") -> list[str]:

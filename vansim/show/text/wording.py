@@ -14,6 +14,12 @@ NEVER_ALONE = (
     "Never leave a child, an animal or anyone who cannot get out unaided in a van because the cooling runs. Cooling "
     "stops without warning (an empty bank, a blown fuse, a fault), and a closed van then turns deadly within minutes."
 )
+OUTAGE_CAUTION = (
+    "NEVER leave a child or an animal alone in a vehicle, whether the cooling is running or not. Cooling can stop at "
+    "any moment: an empty bank, a tripped fuse, a fault. A closed van can become deadly within minutes, and those "
+    "inside cannot help themselves. These times are no grace period: somebody who can act must stay with them or take "
+    "them out. In an emergency call the local emergency number."
+)
 HEAT = (
     "Heat kills people too. Have a second way to stay cool, watch for heat warnings, and leave the van when it cannot "
     "be kept cool: headache, dizziness or confusion are signs to act on at once."
@@ -75,10 +81,24 @@ GLOSSARY: tuple[tuple[str, str], ...] = (
     ("Bank", "All the batteries that the cooling runs on, taken together."),
     ("State of charge", "How full the bank is, from empty to full."),
     ("Reserve", "The state of charge at which the cooler is switched off, to spare the bank and the other loads."),
-    ("Runtime", "Time from bedtime until the bank reaches its reserve, with nothing charging it."),
-    ("Covered night", "A night when the bank stays above its reserve and the cabin within its limit until waking."),
-    ("Independent nights", "Nights that each begin with a full bank, with nothing charging it."),
-    ("Consecutive nights", "Nights that follow one another; the bank carries over and is charged as planned."),
+    (
+        "Account of a night",
+        "From when the plan first switches cooling on after the waking before, with a full bank, through the evening, "
+        "to waking, with all that the plan uses and charges.",
+    ),
+    (
+        "Covered night",
+        "A night when the bank stays above its reserve from the start of the account to waking, and the cabin within "
+        "its limit from bedtime to waking, but for a stated grace.",
+    ),
+    ("Runtime", "Time from bedtime until the bank is at its reserve, with cooling left on and nothing charging."),
+    ("Independent nights", "Nights taken one by one: each begins its account with a full bank."),
+    (
+        "Consecutive nights",
+        "Nights that follow one another: the bank carries over and is charged as planned, in a season that gives back "
+        "the charge it began with.",
+    ),
+    ("Design night", "The hardest of the nights that must be covered for the asked share."),
     ("1 night in 10 is shorter (P10)", "The runtime that nine nights in ten exceed; the median is exceeded by half."),
     ("Duty", "Share of the time that the compressor runs."),
     ("Set point", "The cabin temperature that the thermostat aims at."),

@@ -1,0 +1,120 @@
+"""One run and what is asked of a night in it: run, energy, recharge."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from vansim.cli.common import fail, pictures, tables
+from vansim.cli.options import FullAtBedtime, StartSoc, WhichNight, place_of, started_with
+from vansim.cli.question import Answer, Question, question
+
+if TYPE_CHECKING:
+    from vansim.runs.result import Result
+    from vansim.scenario.schema import Scenario
+
+From = Annotated[str | None, typer.Option("--from", help="First day, MM-DD.", show_default=False)]
+Days = Annotated[int | None, typer.Option("--days", help="Number of days.", show_default=False)]
+
+
+@question
+def run(
+    ask: Question,
+    date: From = None,
+    days: Days = None,
+    year: Annotated[bool, typer.Option("--year", help="The whole typical year.")] = False,
+    start_soc: StartSoc = None,
+    full_at_bedtime: FullAtBedtime = False,
+) -> Answer:
+    """Run a scenario: does the cooling last the night?"""
+    if year and (date is not None or days is not None or full_at_bedtime):
+        fail("--year: begins at midnight and cannot be combined with --from, --days or --full-at-bedtime")
+    from vansim.runs import simulate as runs
+    from vansim.show import data
+    from vansim.show.text.run import run_lines
+
+    window = runs.over_year(ask.scenario) if year else in_window(ask.scenario, date, days)
+    result = runs.simulate(started_with(window, start_soc, full_at_bedtime), ask.weather)
+    return Answer(
+        lines=lambda: [*run_lines(result, ask.system), "", *closing_lines(result)],
+        data=lambda: data.run_data(result, ask.system),
+        files=lambda: result.files() | night_picture(result, ask.system),
+        source=result,
+    )
+
+
+def in_window(scenario: Scenario, date: str | None, days: int | None) -> Scenario:
+    """The scenario over other days."""
+    from pydantic import ValidationError
+
+    from vansim.runs.simulate import with_window
+
+    window = {name: value for name, value in (("date", date), ("days", days)) if value is not None}
+    try:
+        return with_window(scenario, **window) if window else scenario
+    except ValidationError as problem:
+        option = {"date": "--from", "days": "--days"}
+        fail(
+            *(
+                f"{option.get(str(e['loc'][0]) if e['loc'] else 'date', '--from')}: "
+                f"{e['msg'].removeprefix('Value error, ')} (you wrote {e['input'] if e['loc'] else date!r}); "
+                "allowed: --from MM-DD, --days 1 to 365"
+                for e in problem.errors()
+            )
+        )
+
+
+def night_picture(result: Result, system: str) -> dict[str, bytes]:
+    """The night that the answer tells of, as a picture."""
+    if not len(result.nights):
+        return {}
+    from vansim.runs.summary import telling_night
+    from vansim.show import plots
+
+    return pictures(night=plots.night(result, telling_night(result), system))
+
+
+def closing_lines(result: Result) -> list[str]:
+    """Weather and cautions, below the answer of a run."""
+    from vansim.show.text.wording import cautions
+
+    weather = result.run.weather
+    lines = [f"Weather: {weather.site.name} ({weather.kind}); a typical year, not its extremes.", "", "Cautions"]
+    return lines + [f"  - {line}" for line in cautions(result.run.scenario)]
+
+
+@question
+def energy(ask: Question, night: WhichNight = 1, date: From = None, days: Days = None) -> Answer:
+    """Where a night's energy went, and what it would save without each cause."""
+    from vansim.runs import simulate as runs
+    from vansim.show import data, plots
+    from vansim.show.text.after import energy_lines
+    from vansim.studies import energy as study
+
+    result = runs.simulate(in_window(ask.scenario, date, days), ask.weather)
+    found = study.energy(result, place_of(result, night))
+    return Answer(
+        lines=lambda: energy_lines(found, ask.scenario),
+        data=lambda: data.energy_data(found, ask.scenario),
+        files=lambda: tables(energy=found.table) | pictures(energy=plots.energy(found, system=ask.system)),
+        source=result,
+    )
+
+
+@question
+def recharge(ask: Question, night: WhichNight = 1, date: From = None, days: Days = None) -> Answer:
+    """How soon the bank is full again after a night: driving, idling, on shore power, on solar alone."""
+    from vansim.runs import simulate as runs
+    from vansim.show import data, plots
+    from vansim.show.text.after import recharge_lines
+    from vansim.studies import recharge as study
+
+    result = runs.simulate(in_window(ask.scenario, date, days), ask.weather)
+    found = study.recharge(result, place_of(result, night))
+    return Answer(
+        lines=lambda: recharge_lines(found, ask.system),
+        data=lambda: data.recharge_data(found, ask.system),
+        files=lambda: tables(recharge=found.table) | pictures(recharge=plots.recharge(found, system=ask.system)),
+        source=result,
+    )

@@ -1,0 +1,132 @@
+"""When cooling stops: why and when, who is aboard, and what is known of the model's error beside the minutes."""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Sequence
+
+from vansim.phrases.numbers import clock, date, difference, duration, listed, temperature
+from vansim.phrases.vocabulary import aboard
+
+
+def _when(moment: datetime.datetime) -> str:
+    return f"{clock(moment.hour + moment.minute / 60.0 + moment.second / 3600.0)} on {date(moment)}"
+
+
+def unattended(
+    code: str, spans: Sequence[tuple[str, str]], *, dogs: int, people: int, cooled: int, no_person: bool = False,
+    how_empty: str = "", empty_at: datetime.datetime | None = None,
+) -> str:  # fmt: skip
+    """The caution at the top of an answer to a plan in which nobody who can act is aboard.
+
+    Parameters
+    ----------
+    code : {"only-animals", "only-children"}
+        Who is left.
+    spans : sequence of (str, str)
+        Clock times from and to which that is so.
+    dogs, people : int
+        The most of them at a time.
+    cooled : int
+        How many of the spans are cooled.
+    no_person : bool
+        The scenario has no person at all.
+    how_empty : {"in_account", "left_on", "outlasts", ""}
+        How the bank would be empty; empty where it is not known.
+    empty_at : datetime or None
+        When.
+
+    Returns
+    -------
+    str
+        Sentences.
+    """
+    children = "nobody but children, who cannot be counted on to act, is"
+    who = "only animals are" if code == "only-animals" else children
+    times = listed([f"{start} to {end}" for start, end in spans])
+    said = aboard(people if code != "only-animals" else 0, dogs).removesuffix(" aboard")
+    plan = f"CAUTION: in this plan {who} in the van from {times} ({said})."
+    if no_person:
+        plan += " It has no person at all."
+    stops = "Cooling can stop at any moment, with nobody there to act" if cooled else "Nobody there can act"
+    bank = {
+        "": "",
+        "in_account": "the bank alone is empty at {at}",
+        "left_on": "with cooling left on and nothing charging, the bank alone would be empty at {at}",
+        "outlasts": "a bank that lasts does not change that",
+    }[how_empty]
+    if empty_at is not None:
+        bank = bank.format(at=_when(empty_at))
+    return f"{plan} {stops}{': ' + bank if bank else ''}. Change the plan: somebody who can act must stay with them."
+
+
+def outage_start(stop: str, moment: datetime.datetime, *, people: int, dogs: int, noun: str = "night") -> str:
+    """Why and when cooling stops, before the cabin is followed without it.
+
+    Parameters
+    ----------
+    stop : {"bank_empty", "left_on", "fault", "sun"}
+        The bank is empty under the plan; only with cooling left on; something fails; at noon in full sun.
+    moment : datetime
+        When.
+    people, dogs : int
+        Aboard then.
+    noun : str
+        What a night is called.
+    """
+    stops = {
+        "bank_empty": f"Cooling stops when the bank is empty, on the {noun} on which that is earliest",
+        "left_on": (
+            f"No {noun} of the season empties the bank, so cooling is left on from bedtime with nothing charging, on "
+            f"the {noun} with the shortest runtime, until the bank is empty"
+        ),
+        "fault": (
+            f"The bank outlasts every {noun} of the season, so a fault stops the cooling, at the warmest hour of the "
+            f"hardest {noun}"
+        ),
+        "sun": "Cooling stops in full sun at noon of the hottest day, with the cabin at its set point",
+    }
+    return f"{stops[stop]}: {_when(moment)}, {aboard(people, dogs)}."
+
+
+def warm_up_bias(
+    first_half_hour_k: tuple[float, float], one_hour_k: float, spread_k: tuple[float, float], system: str = "si"
+) -> str:
+    """The known error of the first hour, to stand beside the minutes.
+
+    Parameters
+    ----------
+    first_half_hour_k, spread_k : tuple of float
+        Model less measurement, least and most, negative where it is too cool; and the spread of what was measured [K].
+    one_hour_k : float
+        The same after an hour [K].
+    system : {"si", "us"}
+        Units shown.
+    """
+    least, most = (difference(abs(k), system) for k in first_half_hour_k)
+    low, high = (difference(k, system) for k in spread_k)
+    return (
+        f"The model is known to warm up too slowly: against a measured closed car in the sun it was {least} to {most} "
+        f"too cool in the first half hour and {difference(abs(one_hour_k), system)} at one hour (the measurements "
+        f"spread by {low} to {high}). Expect every line to be passed sooner than is said here."
+    )
+
+
+def course_name(covers: bool) -> str:
+    """A course in a table's heading: ``"covers on"``."""
+    return "covers on" if covers else "no covers"
+
+
+def passed_after(minutes: float, followed_h: float = 12.0) -> str:
+    """When a threshold is passed after the cooling stops: ``"at once"``, ``"4 h 14 min"``, ``"not in 12 h"``."""
+    if minutes <= 0.0:
+        return "at once"
+    return duration(minutes / 60.0) if minutes <= 60.0 * followed_h else f"not in {duration(followed_h)}"
+
+
+def heat_index_range(above_c: float, air_above_c: float, system: str = "si") -> str:
+    """Where the heat index ends."""
+    return (
+        f"heat index above {temperature(above_c, system, 0)}: off the scale, as its chart ends there; so it is in air "
+        f"over {temperature(air_above_c, system, 0)}. Either is extreme danger"
+    )
