@@ -111,17 +111,19 @@ def upgrades(found: Upgrades, system: str = "si", width_in: float = WIDE_IN) -> 
     gained, nights = drawn["gained_kwh"].to_numpy(dtype=float), drawn["gained_nights"].to_numpy(dtype=float)
     pale = drawn["loses_nights"].to_numpy(dtype=bool)
     names = [findings.change_name(found, str(code), system) for code in table.index]
-    names += [] if pair is None else [f"together: {findings.pair_name(found, pair, system)}"]
+    names += [] if pair is None else [findings.pair_name(found, pair, system)]
     noun = found.base.scenario.night.label
     with calm():
         heading, under = findings.upgrades(found, system), findings.upgrades_under(found)
-        under += " Outline: loses nights." if pale.any() else ""
+        under += f" Outline: loses {phrases.plural(noun)}." if pale.any() else ""
+        under += " Last: the best two together." if pair is not None else ""
         sheet = begin(width_in, body_in(len(drawn), width_in, NARROW_BELOW_IN), heading, under)
-        texts = [_gain(row, sheet.narrow) for _, row in drawn.iterrows()]
+        texts = [phrases.energy_gain(1000.0 * float(kwh)) for kwh in gained]
         columns = [Column(f"More charge left {phrases.at_end(noun)} [kWh]", gained, texts,
                           [COLOURS["soc"]] * len(drawn), pale)]  # fmt: skip
         if nights.any():
-            columns.append(Column(f"More {phrases.plural(noun)} covered", nights, [findings.signed(n) for n in nights],
+            texts = [phrases.signed(round(n)) for n in nights]
+            columns.append(Column(f"More {phrases.plural(noun)} covered", nights, texts,
                                   [COLOURS["covered"]] * len(drawn), pale))  # fmt: skip
         rows(sheet, names, columns, None if pair is None else len(table))
         return sheet
@@ -141,15 +143,6 @@ def best_pair(found: Upgrades) -> pd.Series[Any] | None:
     if not len(found.pairs) or bool(found.pairs.iloc[0]["loses_nights"]):
         return None
     return found.pairs.iloc[0]
-
-
-def _gain(row: pd.Series[Any], brief: bool) -> str:
-    """Charge gained and, where there is room, the batteries that would do as much."""
-    text = findings.energy_gain(1000.0 * float(row["gained_kwh"]))
-    same = float(row["same_by_batteries"])
-    if brief or not 0.0 < same < np.inf or row["loses_nights"]:
-        return text
-    return f"{text} = {phrases.figures(same, 2)} batt."
 
 
 # --- energy -----------------------------------------------------------------------------------------------------------
@@ -211,9 +204,10 @@ def _longer(told: pd.DataFrame, found: Energy, colours: list[str]) -> Column:
 
 def longer_h(told: pd.DataFrame, found: Energy) -> Any:
     """How much later the bank would be empty without each cause [h]; at waking at the latest."""
+    assert found.empty_at is not None
     then = told["empty_at_without"].where(told["empty_at_without"].notna(), found.waking)
-    hours = (pd.to_datetime(then, utc=True) - found.empty_at) / pd.Timedelta(hours=1)
-    return np.where(told.index == OTHERS, 0.0, hours.to_numpy(dtype=float))
+    hours = ((pd.to_datetime(then, utc=True) - found.empty_at) / pd.Timedelta(hours=1)).to_numpy(dtype=float)
+    return np.where((told.index == OTHERS) | (np.abs(hours) < 0.5 / 60.0), 0.0, hours)
 
 
 def telling_causes(table: pd.DataFrame) -> pd.DataFrame:
@@ -221,5 +215,6 @@ def telling_causes(table: pd.DataFrame) -> pd.DataFrame:
     some, rest = table[table["share"] >= LEAST_SHARE], table[table["share"] < LEAST_SHARE]
     if rest["electric_wh"].sum() < 0.5:
         return some
-    others = rest[["electric_wh", "share"]].sum().to_frame(OTHERS).T
-    return pd.concat([some, others.assign(saved_wh=np.nan, empty_at_without=pd.NaT)])
+    told = some.copy()
+    told.loc[OTHERS, ["electric_wh", "share"]] = [rest["electric_wh"].sum(), rest["share"].sum()]
+    return told

@@ -60,6 +60,7 @@ def place(
     colour: str = INK,
     sides: Iterable[str] = tuple(SIDES),
     fontsize: float = 8.5,
+    distances: Sequence[float] = NEAR_PT,
 ) -> Text:
     """A label beside a spot, at the nearest place that is free.
 
@@ -77,13 +78,15 @@ def place(
         Some of `SIDES`, the best first.
     fontsize : float
         [pt].
+    distances : sequence of float
+        At which a place is looked for, the nearest first [pt].
 
     Returns
     -------
     Text
         On a light ground. Where nothing is free, the place with the fewest clashes is taken.
     """
-    figure = ax.figure
+    figure: Any = ax.figure
     renderer = FigureCanvasAgg(figure).get_renderer()
     there = (*drawn(ax), [t.get_window_extent(renderer) for t in ax.texts if t.get_text().strip()])
     inside = Bbox(ax.get_window_extent(renderer).get_points())
@@ -93,7 +96,7 @@ def place(
     )  # fmt: skip
     best: tuple[Any, ...] = ()
     fewest = np.inf
-    for tried in product(NEAR_PT, _broken(text), spots, tuple(sides)):
+    for tried in product(distances, _broken(text), spots, tuple(sides)):
         box = _moved(label, *tried).get_window_extent(renderer).padded(1.5)
         clashes = _clashes(box, *there) + 3 * (not _within(box, inside))
         if clashes < fewest:
@@ -201,9 +204,10 @@ def along(ax: Axes, text: str, level: float, colour: str, span: tuple[float, flo
     Text
     """
     low, high = span or ax.get_xlim()
-    step = (high - low) / 12.0
-    spots = [(low + step * i, level) for i in (0, 12, 1, 11, 2, 10, 3, 9, 4, 8, 5, 7, 6)]
-    return place(ax, text, spots, colour, ("above right", "above left", "below right", "below left"), 8.0)
+    xs = np.linspace(low, high, 25)
+    spots = [(float(x), level) for pair in zip(xs[:13], xs[::-1][:13], strict=True) for x in pair]
+    sides = ("above right", "above left", "below right", "below left")
+    return place(ax, text, spots, colour, sides, 8.0, NEAR_PT[:2])
 
 
 def beside_ends(ax: Axes, labels: list[tuple[float, str, str]], gap: float = 0.11, lift: float = 6.0) -> None:

@@ -54,7 +54,7 @@ def outage(found: Outage, system: str = "si", width_in: float = WIDE_IN) -> Shee
         does. The caution stands in the heading.
     """
     first = found.courses[0]
-    heading, under = finding(found, system), f"{_start(found)} {NEVER}"
+    heading, under = finding(found, system), f"{_start(found)} {NEVER} {_bias_words(found, system)}"
     with calm():
         sheet = begin(
             width_in,
@@ -73,13 +73,12 @@ def outage(found: Outage, system: str = "si", width_in: float = WIDE_IN) -> Shee
         ax.set_ylim(low, high + 0.06 * (high - low))
         levels, passed = _levels(ax, first, system), _marks(ax, first, system)
         beside_ends(ax, _ends(drawn, first, system), gap=0.06, lift=6.0)
-        _bias_label(ax, found, drawn[first.covers], system)
+        for level, words in levels:
+            along(ax, words, level, COLOURS["limit"])
         if drawn[first.covers]["off_scale"].ne("").any():
             _off_scale(ax, drawn[first.covers], system)
         for spot, words, colour in passed:
             place(ax, words, [spot], colour, ("below right", "right", "above left", "left", "below", "above"), 8.0)
-        for level, words in levels:
-            along(ax, words, level, COLOURS["limit"])
         ax.set_xlabel("Hours after the cooling stops")
         over(ax, f"Temperature [{symbol('cabin_c', system)}]", lift=20.0 if sheet.narrow else 6.0, shift=-30)
         return sheet
@@ -98,8 +97,9 @@ def finding(found: Outage, system: str = "si") -> str:
     course = found.courses[0]
     where = "in full sun" if found.when == "sun" else f"at {clock_of(found.moment)}"
     bare = ", without covers" if len(found.courses) > 1 else ""
-    line = course.lines.loc[FIRST_LINE]
-    after, level = float(line["minutes"]), phrases.temperature(float(line["value_c"]), system)
+    lines = course.lines
+    after = float(lines["minutes"][FIRST_LINE])
+    level = phrases.temperature(float(lines["value_c"][FIRST_LINE]), system)
     if after == 0.0:
         return f"When the cooling stops {where}, the cabin is above {level} already"
     if np.isfinite(after):
@@ -126,12 +126,12 @@ def _words(found: Outage, heading: str, under: str, system: str) -> str:
         covers = f" with{'' if course.covers else 'out'} covers" if len(found.courses) > 1 else ""
         hot = course.series["cabin_c"].loc[60.0]
         told.append(f"After an hour{covers} the cabin is at {phrases.temperature(float(hot), system)}.")
-    return f"{heading}. {under} {' '.join(told)} {_bias_words(found, system)}."
+    return f"{heading}. {under} {' '.join(told)}"
 
 
 def _bias_words(found: Outage, system: str) -> str:
     least, most = (phrases.difference(-k, system) for k in found.bias.first_half_hour_k)
-    return f"first half hour: a measured car was {least} to {most} warmer"
+    return f"Shaded: a measured car was {least} to {most} warmer in its first half hour."
 
 
 # --- how it is drawn --------------------------------------------------------------------------------------------------
@@ -160,14 +160,6 @@ def bias(ax: Axes, found: Outage, series: pd.DataFrame, system: str) -> None:
     warmer = early["cabin_c"] + bias_at(found, early.index.to_numpy(dtype=float))
     low, high = (shown(values, "cabin_c", system) for values in (early["cabin_c"], warmer))
     ax.fill_between(early.index / 60.0, low, high, color=COLOURS["cabin"], alpha=0.22, linewidth=0)
-
-
-def _bias_label(ax: Axes, found: Outage, series: pd.DataFrame, system: str) -> None:
-    at = found.bias.minutes[1]
-    warmer = float(series["cabin_c"].loc[float(at)]) + float(bias_at(found, float(at)))
-    spot = (at / 60.0, float(convert(warmer, "cabin_c", system)))
-    sides = ("above right", "above", "right", "above left", "below right")
-    place(ax, _bias_words(found, system), [spot], COLOURS["cabin"], sides, 7.5)
 
 
 def _off_scale(ax: Axes, series: pd.DataFrame, system: str) -> None:
@@ -209,7 +201,9 @@ def _marks(ax: Axes, course: Course, system: str) -> list[tuple[tuple[float, flo
         spot = (minute / 60.0, float(convert(value, name, system)))
         colour = COLOURS["cabin" if dogs else "heat_index"]
         ax.plot(*([value] for value in spot), marker="o", color=colour, markersize=5.5, zorder=5)
-        found.append((spot, f"{phrases.heat_line(code)}, {phrases.duration(minute / 60.0)}", colour))
+        found.append(
+            (spot, f"{phrases.heat_line(code).removeprefix('heat index: ')}, {phrases.duration(minute / 60.0)}", colour)
+        )
     return found
 
 

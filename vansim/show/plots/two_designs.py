@@ -143,7 +143,7 @@ def _named(ax: Axes, name: str) -> None:
         name if len(name) <= 46 else f"{name[:45]}…", (0, 1), (-36, 32),
         xycoords="axes fraction", textcoords="offset points", fontsize=9, weight="bold", color=INK, va="bottom",
     )  # fmt: skip
-    in_a_row(ax, [(word, COLOURS[word]) for word in ("outdoor", "cabin", "limit")], 18.0)
+    in_a_row(ax, [("outdoors", COLOURS["outdoor"]), ("cabin", COLOURS["cabin"]), ("limit", COLOURS["limit"])], 18.0)
 
 
 def _same_scales(pairs: list[tuple[Axes, Axes]]) -> None:
