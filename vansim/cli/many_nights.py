@@ -112,7 +112,7 @@ def size(
             tables(size=found.table, curve=found.curve, failed=found.failed)
             | pictures(bank_size=plots.bank_size(found, system=ask.system, noun=ask.scenario.night.label))
         ),
-        source=found.best or ask.scenario,
+        source=found.best or found.short_of_charging or ask.scenario,
     )
 
 

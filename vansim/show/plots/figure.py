@@ -203,7 +203,7 @@ def svg(figure: Figure) -> str:
     return buffer.getvalue()
 
 
-def inline_svg(figure: Figure, prefix: str, glyphs: dict[str, str] | None = None) -> str:
+def inline_svg(figure: Figure, prefix: str, glyphs: dict[str, str] | None = None, drawn: str | None = None) -> str:
     """Figure as SVG, fit to stand in a page among others.
 
     Parameters
@@ -214,13 +214,15 @@ def inline_svg(figure: Figure, prefix: str, glyphs: dict[str, str] | None = None
         Set before every id, so that several pictures in one page do not share any.
     glyphs : dict or None
         Takes the shapes of letters, id to element, so that a page holds each only once; left out, they stay inside.
+    drawn : str or None
+        What `svg` made of the figure, where that is known already.
 
     Returns
     -------
     str
         From ``<svg`` on, hidden from readers that are given its words instead, and without a size: the page sets it.
     """
-    text = svg(figure)
+    text = svg(figure) if drawn is None else drawn
     text = re.sub(r"<metadata>.*?</metadata>", "", text[text.index("<svg") :], flags=re.DOTALL)
     text = re.sub(r'(?<= d=")[^"]+', lambda path: _SURPLUS.sub(r"\1", path.group()), text)
     if glyphs is not None:

@@ -96,8 +96,9 @@ def place(
     )  # fmt: skip
     best: tuple[Any, ...] = ()
     fewest = np.inf
-    for tried in product(distances, _broken(text), spots, tuple(sides)):
-        box = _moved(label, *tried).get_window_extent(renderer).padded(1.5)
+    sizes = {words: _size(label, words, renderer) for words in _broken(text)}
+    for tried in product(distances, sizes, spots, tuple(sides)):
+        box = _box(ax, sizes[tried[1]], *tried).padded(1.5)
         clashes = _clashes(box, *there) + 3 * (not _within(box, inside))
         if clashes < fewest:
             fewest, best = clashes, tried
@@ -114,6 +115,22 @@ def _broken(text: str) -> list[str]:
         return [text]
     middle = min(gaps, key=lambda i: abs(i - len(text) / 2))
     return [text, f"{text[:middle]}\n{text[middle + 1 :]}"]
+
+
+def _size(label: Any, text: str, renderer: Any) -> Spot:
+    """Width and height of some words [px]."""
+    label.set_text(text)
+    extent = label.get_window_extent(renderer)
+    return float(extent.width), float(extent.height)
+
+
+def _box(ax: Axes, size: Spot, distance: float, text: str, spot: Spot, side: str) -> Bbox:
+    """Where words of a size would stand [px]: setting them for every place that is tried takes far longer."""
+    across, up, ha, va = SIDES[side]
+    x, y = ax.transData.transform(spot) + np.array([across, up]) * distance * ax.figure.dpi / 72.0
+    left = x - size[0] * {"left": 0.0, "center": 0.5, "right": 1.0}[ha]
+    low = y - size[1] * {"bottom": 0.0, "center": 0.5, "top": 1.0}[va]
+    return Bbox.from_bounds(left, low, *size)
 
 
 def _moved(label: Any, distance: float, text: str, spot: Spot, side: str) -> Any:

@@ -127,7 +127,9 @@ def mean_powers(result: Result, window: Window) -> tuple[pd.DataFrame, Any]:
     return p.loc[inside, list(POWERS)], edges
 
 
-def night(result: Result, which: int | None = 0, system: str = "si", width_in: float = WIDE_IN) -> Sheet:
+def night(
+    result: Result, which: int | None = 0, system: str = "si", width_in: float = WIDE_IN, brief: bool = False
+) -> Sheet:
     """Draw the account of a night.
 
     Parameters
@@ -140,6 +142,8 @@ def night(result: Result, which: int | None = 0, system: str = "si", width_in: f
         Units shown.
     width_in : float
         Width [in]; below 5 it is laid out for a phone.
+    brief : bool
+        Only temperatures and state of charge, half as high: for the first page of a report.
 
     Returns
     -------
@@ -153,29 +157,30 @@ def night(result: Result, which: int | None = 0, system: str = "si", width_in: f
         No such night.
     """
     window = window_of(result, which)
+    ratios, body_in = ([3.2, 2.2], 3.4) if brief else ([3.2, 0.45, 2.0, 2.2], 6.0)
     with calm():
-        body_in = 6.0
-        sheet = begin(width_in, body_in, *_heads(result, window, system))
+        sheet = begin(width_in, body_in, *_heads(result, window, system, brief))
         left, right = (0.56, 0.24) if sheet.narrow else (0.62, 0.98)
         height_in = sheet.get_figheight()
         grid = sheet.add_gridspec(
-            4, 1, height_ratios=[3.2, 0.45, 2.0, 2.2], hspace=0.46, left=left / width_in, right=1 - right / width_in,
-            top=(body_in - 0.36) / height_in, bottom=0.34 / height_in,
+            len(ratios), 1, height_ratios=ratios, hspace=0.3 if brief else 0.46, left=left / width_in,
+            right=1 - right / width_in, top=(body_in - 0.36) / height_in, bottom=0.34 / height_in,
         )  # fmt: skip
         panels = [sheet.add_subplot(grid[0])]
-        panels += [sheet.add_subplot(grid[i], sharex=panels[0]) for i in range(1, 4)]
+        panels += [sheet.add_subplot(grid[i], sharex=panels[0]) for i in range(1, len(ratios))]
         for panel in panels:
             clock_axis(panel, window, last=panel is panels[-1])
         picture = fine(result, window)
         warmth(panels[0], result, picture, window, system)
-        compressor(panels[1], result, window)
-        _power(panels[2], result, window)
-        charge(panels[3], result, picture, window)
+        if not brief:
+            compressor(panels[1], result, window)
+            _power(panels[2], result, window)
+        charge(panels[-1], result, picture, window)
         _times(panels[0], window)
         return sheet
 
 
-def _heads(result: Result, window: Window, system: str) -> tuple[str, str, str]:
+def _heads(result: Result, window: Window, system: str, brief: bool = False) -> tuple[str, str, str]:
     """Heading, line below and alternative text."""
     scenario, site = result.run.scenario, result.run.weather.site.name
     if window.night is None:
@@ -189,10 +194,10 @@ def _heads(result: Result, window: Window, system: str) -> tuple[str, str, str]:
     one = window.night
     heading, under = headings.night(one, system), headings.night_under(one, result)
     warmest = phrases.temperature(float(one.row["cabin_max_c"]), system)
+    between = "" if brief else "when the compressor runs; power of cooler, other loads and charging; "
     words = (
-        f"{heading}. {under} Four panels over one clock: temperature outdoors and in the cabin, at most {warmest} "
-        f"from {headings.clock_of(one.bedtime)} to {headings.clock_of(one.waking)}; when the compressor runs; power of "
-        "cooler, other loads and charging; state of charge."
+        f"{heading}. {under} Panels over one clock: temperature outdoors and in the cabin, at most {warmest} "
+        f"from {headings.clock_of(one.bedtime)} to {headings.clock_of(one.waking)}; {between}state of charge."
     )
     return heading, under, words
 

@@ -69,7 +69,7 @@ def last_hour(found: Recharge) -> float:
     done = {way: hours for way, hours in found.hours.items() if hours is not None}
     powered = [hours for way, hours in done.items() if way != "solar"]
     reached = powered or list(done.values())
-    return max(BEYOND * max(reached), SHORTEST_H) if reached else float(found.table.index[-1])
+    return max(BEYOND * max(reached), SHORTEST_H) if reached else max(float(found.table.index[-1]), SHORTEST_H)
 
 
 def _line(ax: Axes, found: Recharge, way: str) -> None:

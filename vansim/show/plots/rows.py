@@ -108,8 +108,9 @@ def _names(ax: Axes, names: Sequence[str], left: float, narrow: bool) -> None:
         shown = lines[:2]
         if len(lines) > len(shown):
             shown[-1] = shown[-1][: most - 1] + "…"
+        lift = (0.26 if len(shown) == 1 else 0.23) if narrow else 0.0
         ax.annotate(
-            "\n".join(shown), (0.0, place - (0.26 if len(shown) < 2 else 0.23) if narrow else place), (2 if narrow else -6, 0),
+            "\n".join(shown), (0.0, place - lift), (2 if narrow else -6, 0),
             xycoords=("axes fraction", "data"), textcoords="offset points", ha="left" if narrow else "right",
             va="center", fontsize=8, color=INK, annotation_clip=False, linespacing=1.05,
         )  # fmt: skip
@@ -129,8 +130,8 @@ def _bars(ax: Axes, column: Column, width_in: float, narrow: bool) -> None:
     ax.grid(False)
     ax.set_xticks([])
     ax.set_yticks([])
-    for side in ("left", "bottom"):
-        ax.spines[side].set_visible(False)
+    for spine in ("left", "bottom"):
+        ax.spines[spine].set_visible(False)
     ends = _ends(column, values)
     low, high = min(0.0, float(ends.min())), max(0.0, float(ends.max()))
     per_in = _scale(ax, column, values, ends, (low, high), width_in)
