@@ -7,7 +7,18 @@ from typing import Annotated, Any
 
 import typer
 
-from vansim.cli.common import app, echo_lines, fail, json_text, pictures, progress, report_errors, system_of, tables
+from vansim.cli.common import (
+    app,
+    echo_lines,
+    fail,
+    json_text,
+    pictures,
+    progress,
+    report_errors,
+    steps,
+    system_of,
+    tables,
+)
 from vansim.cli.common import write as write_files
 from vansim.cli.designs import parse_designs
 from vansim.cli.options import (
@@ -240,6 +251,14 @@ def report(
     out: Annotated[Path, typer.Option("--out", help="Folder to write the report to.")] = Path("report"),
     weather: WeatherFile = None,
     name: Annotated[str, typer.Option("--for", help="Whom it is for.")] = "",
+    sender: Annotated[str, typer.Option("--sender", help="Whose report it is.")] = "",
+    address: Annotated[str, typer.Option("--address", help="Address of the sender; lines parted by semicolons.")] = "",
+    logo: Annotated[
+        Path | None, typer.Option("--logo", help="Picture of the sender (PNG, JPEG, GIF, SVG).", show_default=False)
+    ] = None,
+    paper: Annotated[
+        str | None, typer.Option("--paper", help="a4 or letter. Left out: as the units have it.", show_default=False)
+    ] = None,
     season: Season = None,
     target: Target = "95%",
     full_at_bedtime: FullAtBedtime = False,
@@ -259,8 +278,13 @@ def report(
             system=system,
             season=season,
             target=share(target),
+            paper=paper,
+            sender=sender,
+            address="\n".join(line.strip() for line in address.split(";")),
+            logo=logo,
             full_at_bedtime=full_at_bedtime,
+            progress=steps(),
         )
-        files = {"report.html": found.html.encode(), "report.pdf": found.pdf()}
+        files = {"report.html": found.html.encode(), "report.pdf": found.pdf}
         write_files(out, {**files, "summary.json": f"{json_text(found.numbers)}\n".encode()})
         echo_lines(caution_lines(ask.scenario))

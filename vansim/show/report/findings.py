@@ -1,300 +1,522 @@
-"""What a report is made from: every study of a scenario, and every number that its text may say."""
+"""What a report says, as named values: every sentence, caption and table reads these and nothing else.
+
+A name ends in its unit; one without is a share, a count, a date or a word. Each fact has one name.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+import datetime
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, fields, is_dataclass
 from typing import Any
 
-import numpy as np
-import pandas as pd
+Value = float | int | str | bool | None | datetime.date | datetime.datetime
 
-from vansim import phrases
-from vansim.climate import Weather
-from vansim.errors import ScenarioError
-from vansim.runs.result import Result
-from vansim.runs.run import weather_of
-from vansim.runs.simulate import simulate
-from vansim.scenario.schema import Scenario, minutes
-from vansim.scenario.vary import vary
-from vansim.show.plots.bars import mode_numbers, telling, telling_causes
-from vansim.show.plots.night import choose_night
-from vansim.studies.energy import causes
-from vansim.studies.nights import KEEP, Nights, nights_alone, nights_chained
-from vansim.studies.outage import Hazard, after_reserve
-from vansim.studies.recharge import ROAD_KMH, Recovery, recovery
-from vansim.studies.runtime import runtime_tonight
-from vansim.studies.sizing import Sizing, size
-from vansim.studies.upgrades import standard_changes, worth_most
 
-Progress = Callable[[str], None]
-FOLLOWED_H = 48.0
+@dataclass(frozen=True)
+class Occasion:
+    """What was asked: who sleeps where and when, and what counts.
+
+    Attributes
+    ----------
+    title, place, weather_kind : str
+        Of the scenario; of the weather file.
+    label, bedtime, waking : str
+        What a night is called, and its clock times.
+    limit_c, setpoint_c : float
+        Cabin limit and the thermostat's set point [°C].
+    grace_min : float
+        Time above the limit that is forgiven a night [min].
+    target : float
+        Share of nights asked for.
+    season : str
+        Which nights, as `NightRange` writes it.
+    people, dogs : int
+        Who is in the van.
+    full_at_bedtime : bool
+        Whether the evening was left out, as asked.
+    account_kind, account_clocks : str, tuple of str
+        Where most accounts of the season begin, as `NightTimes.begins`, and at which clock times.
+    start_soc : float
+        State of charge where an account begins.
+    """
+
+    title: str
+    place: str
+    weather_kind: str
+    label: str
+    bedtime: str
+    waking: str
+    limit_c: float
+    setpoint_c: float
+    grace_min: float
+    target: float
+    season: str
+    people: int
+    dogs: int
+    full_at_bedtime: bool
+    account_kind: str
+    account_clocks: tuple[str, ...]
+    start_soc: float
+
+
+@dataclass(frozen=True)
+class NightFound:
+    """The night that is shown; the names are those of `Result.nights`.
+
+    Attributes
+    ----------
+    date : date
+        Day of its bedtime.
+    account_start, bedtime_at, waking_at, empty_at : datetime or None
+        Where its account begins; bedtime; waking; when the bank was at its reserve.
+    nights, nights_covered : int
+        Nights of the run, and those covered.
+    night_h : float
+        Bedtime to waking [h].
+    """
+
+    date: datetime.date
+    account_start: datetime.datetime
+    bedtime_at: datetime.datetime
+    waking_at: datetime.datetime
+    empty_at: datetime.datetime | None
+    nights: int
+    nights_covered: int
+    night_h: float
+    covered: bool
+    why: str
+    bedtime_soc: float
+    waking_soc: float
+    lowest_soc: float
+    runtime_h: float
+    outlasts: bool
+    cabin_at_empty_c: float
+    bedtime_cabin_c: float
+    cabin_max_c: float
+    over_limit_h: float
+    outdoor_low_c: float
+    outdoor_mean_c: float
+    dew_point_c: float
+    duty: float
+    starts: int
+    evening_wh: float
+    cooler_wh: float
+    loads_wh: float
+    charged_wh: float
+
+
+@dataclass(frozen=True)
+class MonthFound:
+    """Nights of a month, in the reading of the headline."""
+
+    month: str
+    nights: int
+    covered: int
+    runtime_p50_h: float
+    runtime_p10_h: float
+
+
+@dataclass(frozen=True)
+class ChargingFound:
+    """What more of one way of charging does; see `vansim.studies.missing_charging`."""
+
+    way: str
+    amount: float | None
+    most: float
+    share: float
+
+
+@dataclass(frozen=True)
+class SeasonFound:
+    """Every night of the season in both readings; see `vansim.studies.nights`.
+
+    Attributes
+    ----------
+    nights, needed : int
+        Nights, and how many the asked share is.
+    independent, consecutive : int
+        Covered in each reading.
+    judged, reason : str
+        Which reading the headline takes, and why.
+    in_a_row_worst, in_a_row_median, in_a_row_most : float
+        Nights in a row from the starting charge; not counted beyond the last.
+    lacks : mapping of str to int
+        Nights that are not covered, in the reading of the headline, by reason.
+    missing : tuple of ChargingFound
+        What more charging would do; empty where consecutive nights reach the target.
+    planned : tuple of str
+        Ways in which the plan charges.
+    months : tuple of MonthFound
+        In order.
+    runtime_p50_h, runtime_p10_h : float
+        Of the headline's reading [h].
+    warmest_c, mildest_c, warmest_runtime_h : float
+        Means outdoors of the warmest and mildest night [°C], and how long the cooling would run on the warmest [h].
+    """
+
+    nights: int
+    needed: int
+    independent: int
+    consecutive: int
+    judged: str
+    reason: str
+    in_a_row_worst: int
+    in_a_row_median: float
+    in_a_row_most: int
+    lacks: Mapping[str, int]
+    missing: tuple[ChargingFound, ...]
+    planned: tuple[str, ...]
+    months: tuple[MonthFound, ...]
+    runtime_p50_h: float
+    runtime_p10_h: float
+    warmest_c: float
+    mildest_c: float
+    warmest_runtime_h: float
+    warmest_outlasts: bool
+
+
+@dataclass(frozen=True)
+class ChangeFound:
+    """A change to the van or its plan, or two together; the names are those of `vansim.studies.upgrades`."""
+
+    codes: tuple[str, ...]
+    values: tuple[Mapping[str, Any], ...]
+    covered: int
+    gained_nights: int
+    waking_soc: float
+    gained_kwh: float
+    energy_saved_wh: float
+    same_by_batteries: float
+    added_mass_kg: float
+    added_price: float | None
+    loses_nights: bool
+
+
+@dataclass(frozen=True)
+class HelpFound:
+    """What would help.
+
+    Attributes
+    ----------
+    changes : tuple of ChangeFound
+        Single ones, the best first.
+    best, pair : ChangeFound or None
+        The best that loses no night, and the best two together; None where nothing gains.
+    design_date : date
+        Of the night on which the charge left is read.
+    most_batteries : int
+        Batteries more that a change was compared with at the most.
+    left_out : tuple of (str, mapping, str)
+        Changes that were not tried: code, values, and why.
+    """
+
+    changes: tuple[ChangeFound, ...]
+    best: ChangeFound | None
+    pair: ChangeFound | None
+    design_date: datetime.date
+    most_batteries: int
+    left_out: tuple[tuple[str, Mapping[str, Any], str], ...]
+
+
+@dataclass(frozen=True)
+class SizeFound:
+    """A size of the bank that was tried."""
+
+    units: int
+    usable_kwh: float
+    covered_share: float
+
+
+@dataclass(frozen=True)
+class BankFound:
+    """What bank covers the asked share of nights.
+
+    Attributes
+    ----------
+    sizes : tuple of SizeFound
+        The curve.
+    least : SizeFound or None
+        The smallest that does it.
+    mass_kg, price : float or None
+        Of that; None where it is not known.
+    why : str
+        Code of why none does it.
+    best_share, most_parallel, nights_too_warm : float, int, int
+        Of the largest that was tried.
+    """
+
+    sizes: tuple[SizeFound, ...]
+    least: SizeFound | None
+    mass_kg: float | None
+    price: float | None
+    why: str
+    best_share: float
+    most_parallel: int
+    nights_too_warm: int
+
+
+@dataclass(frozen=True)
+class ModeFound:
+    """The same night in one mode throughout.
+
+    Attributes
+    ----------
+    cool_down_min, cooler_wh, waking_soc, starts : float
+        Of the account, as `vansim.show.plots.modes.ModeNumbers`.
+    """
+
+    mode: str
+    cool_down_min: float
+    cooler_wh: float
+    waking_soc: float
+    starts: int
+
+
+@dataclass(frozen=True)
+class CauseFound:
+    """A cause of the night's electricity."""
+
+    cause: str
+    electric_wh: float
+    share: float
+    saved_wh: float
+
+
+@dataclass(frozen=True)
+class EnergyFound:
+    """Where the electricity of the account went."""
+
+    causes: tuple[CauseFound, ...]
+    meter_wh: float
+
+
+@dataclass(frozen=True)
+class RechargeFound:
+    """How soon the bank is full again after the night that is shown.
+
+    Attributes
+    ----------
+    goal_soc : float
+        What counts as full.
+    hours : mapping of str to float or None
+        By way; None where 48 h do not do it.
+    outcome : mapping of str to str
+        By way; see `vansim.studies.recharge.Recharge`.
+    """
+
+    goal_soc: float
+    hours: Mapping[str, float | None]
+    outcome: Mapping[str, str]
+
+
+@dataclass(frozen=True)
+class LineFound:
+    """A published threshold, and when the cabin passes it [min]; infinite where 12 h do not reach it."""
+
+    line: str
+    quantity: str
+    value_c: float
+    minutes: float
+    source: str
+
+
+@dataclass(frozen=True)
+class CourseFound:
+    """The cabin from a stop on, with or without window covers: at the stop and an hour later [°C]."""
+
+    covers: bool
+    start_c: float
+    hour_later_c: float
+    lines: tuple[LineFound, ...]
+
+
+@dataclass(frozen=True)
+class OutageFound:
+    """The cabin after the cooling has stopped; see `vansim.studies.outage`.
+
+    Attributes
+    ----------
+    when, stop : str
+        Which case, and why the cooling stopped.
+    at : datetime
+        When.
+    people, dogs : int
+        Aboard then.
+    courses : tuple of CourseFound
+        Without covers and with, or as the plan has them.
+    """
+
+    when: str
+    stop: str
+    at: datetime.datetime
+    people: int
+    dogs: int
+    courses: tuple[CourseFound, ...]
+
+
+@dataclass(frozen=True)
+class BiasFound:
+    """Model less measurement of a measured car [K]: least and most in half an hour, after an hour; and its spread."""
+
+    half_hour_k: tuple[float, float]
+    hour_k: float
+    spread_k: tuple[float, float]
+
+
+@dataclass(frozen=True)
+class FaceFound:
+    """An outside face: area, U-value, paint, and the insulation in it with its thickness [mm], outermost first."""
+
+    name: str
+    area_m2: float
+    u_w_m2k: float
+    paint: str
+    insulants: tuple[tuple[str, float], ...]
+
+
+@dataclass(frozen=True)
+class WindowFound:
+    """A window with its glass and its cover."""
+
+    name: str
+    face: str
+    area_m2: float
+    glass: str
+    cover: str
+
+
+@dataclass(frozen=True)
+class VanFound:
+    """The van as it was taken.
+
+    Attributes
+    ----------
+    ua_w_k : float
+        Shell and bare glass, parked and closed, at the standard's films [W/K].
+    faces, windows : tuple
+        One by one.
+    covers_asleep : bool
+        Whether the plan has the covers on while they sleep.
+    shade_by_day, shade_asleep : float
+        Share of direct sun kept off, at most, by day and while they sleep.
+    cooler, rated_w, rated_power_w : str, float, float
+        Name; capacity and power at its rated point [W].
+    eco_a, boost_a : float
+        Current at the voltage of the bank while the compressor runs, on the night that is shown [A].
+    battery, chemistry, units, capacity_ah, nominal_v : str, str, int, float, int
+        The bank.
+    usable_kwh, reserve_soc : float
+        From full to the reserve.
+    panels_w, panels_m2 : float
+        Solar; 0 where there is none.
+    idle_a, road_a : float
+        Alternator [A]; 0 where there is none.
+    charger_a, breaker_a : float
+        Shore power [A]; 0 where there is none.
+    loads_wh_day : float
+        All other loads over a day [Wh].
+    """
+
+    ua_w_k: float
+    faces: tuple[FaceFound, ...]
+    windows: tuple[WindowFound, ...]
+    covers_asleep: bool
+    shade_by_day: float
+    shade_asleep: float
+    cooler: str
+    rated_w: float
+    rated_power_w: float
+    rated_outdoor_c: float
+    eco_a: float
+    boost_a: float
+    chemistry: str
+    units: int
+    unit_ah: float
+    unit_v: int
+    capacity_ah: float
+    nominal_v: int
+    usable_kwh: float
+    reserve_soc: float
+    panels_w: float
+    panels_m2: float
+    idle_a: float
+    road_a: float
+    charger_a: float
+    breaker_a: float
+    loads_wh_day: float
+
+
+@dataclass(frozen=True)
+class UnattendedFound:
+    """When nobody who can act is on board; see `vansim.studies.attendance`.
+
+    Attributes
+    ----------
+    code : {"only_animals", "only_children"}
+        Who is left.
+    spans : tuple of (str, str)
+        Clock times from and to which that is so.
+    dogs, people, cooled : int
+        The most of them at a time; how many of the spans are cooled.
+    no_person : bool
+        The scenario has no person at all.
+    how_empty, empty_at : str, datetime or None
+        How and when the bank would be empty on the hardest night of the season.
+    """
+
+    code: str
+    spans: tuple[tuple[str, str], ...]
+    dogs: int
+    people: int
+    cooled: int
+    no_person: bool
+    how_empty: str
+    empty_at: datetime.datetime | None
 
 
 @dataclass(frozen=True)
 class Findings:
-    """Everything that a report tells.
+    """Everything that a report says.
 
     Attributes
     ----------
-    result : Result
-        The run; `which` is the position of its night that is shown.
-    runtime_h, outlasts : float, bool
-        Of that night, left on without charging.
-    alone, chained : Nights
-        The season with a full bank at every bedtime, and with the plan's own charging.
-    again : Recovery
-        After that night.
-    causes : DataFrame
-        Of that night.
-    hazards : dict of str to Hazard
-        ``"night"``, ``"sun"``.
-    sizing : Sizing or None
-        None without a cooler.
-    worth : DataFrame or None
-        None without a cooler.
-    modes : dict of str to Result
-        ``"eco"``, ``"boost"``; empty where nothing is cooled.
-    keep : float
-        Asked share of nights.
+    help, bank, modes : HelpFound, BankFound, tuple of ModeFound
+        None, or empty, where nothing is cooled.
+    unattended : UnattendedFound or None
+        Where only animals, or nobody who can act, are aboard at some time.
+    balance : float
+        Worst of the closures of heat, moisture and charge.
     """
 
-    result: Result
-    which: int
-    runtime_h: float
-    outlasts: bool
-    alone: Nights
-    chained: Nights
-    again: Recovery
-    causes: pd.DataFrame
-    hazards: Mapping[str, Hazard]
-    sizing: Sizing | None
-    worth: pd.DataFrame | None
-    modes: Mapping[str, Result]
-    keep: float
+    occasion: Occasion
+    van: VanFound
+    night: NightFound
+    season: SeasonFound
+    help: HelpFound | None
+    bank: BankFound | None
+    modes: tuple[ModeFound, ...]
+    energy: EnergyFound
+    recharge: RechargeFound
+    outages: tuple[OutageFound, ...]
+    bias: BiasFound | None
+    unattended: UnattendedFound | None
+    balance: float
 
-    @property
-    def scenario(self) -> Scenario:
-        """What was asked."""
-        return self.result.run.scenario
-
-    @property
-    def night(self) -> pd.Series[Any]:
-        """Row of the night that is shown."""
-        return self.result.nights.iloc[self.which]
+    def named(self) -> dict[str, Value]:
+        """Every value by its name, such as ``night.waking_soc`` or ``season.months.0.covered``."""
+        return dict(_leaves(self, ""))
 
 
-def find(
-    scenario: Scenario,
-    weather: Weather | None = None,
-    season: str | None = None,
-    keep: float = KEEP,
-    progress: Progress | None = None,
-) -> Findings:
-    """Run every study of a report.
-
-    Parameters
-    ----------
-    scenario, weather, season, keep
-        As for `vansim.show.report.report.report`.
-    progress : callable or None
-        Called with the name of each study as it begins.
-
-    Returns
-    -------
-    Findings
-        For the text and the pictures.
-
-    Raises
-    ------
-    ScenarioError
-        The scenario's run holds no whole night.
-    """
-    tell = progress or (lambda name: None)
-    tell("the night")
-    weather = weather_of(scenario) if weather is None else weather
-    result = simulate(scenario, weather)
-    if not len(result.nights):
-        night = scenario.night
-        raise ScenarioError(
-            f"run: no whole {night.label} ({night.bedtime} to {night.waking}) lies in this run of "
-            f"{scenario.run.days} d from {scenario.run.start}; start it earlier, or make it longer"
-        )
-    row = choose_night(result).row
-    assert row is not None
-    which = int(np.argmax(result.nights.index == row.name))
-    cooled = scenario.cooler is not None and any(s.cooling != "off" for d in scenario.day for s in d.segment)
-    runtime_h, outlasts = runtime_tonight(result, which) if cooled else (0.0, False)
-    tell("the season")
-    alone = nights_alone(scenario, weather, season=season, keep=keep)
-    chained = nights_chained(scenario, weather, season=season, keep=keep)
-    tell("size of the bank")
-    sizing = size(scenario, weather, keep=keep, season=season) if cooled else None
-    tell("upgrades")
-    worth = worth_most(scenario, weather, season=season, keep=keep) if cooled else None
-    tell("recharging, modes and the stopped cooler")
-    return Findings(
-        result=result,
-        which=which,
-        runtime_h=runtime_h,
-        outlasts=outlasts,
-        alone=alone,
-        chained=chained,
-        again=recovery(result, which),
-        causes=causes(result, which),
-        hazards={when: after_reserve(scenario, weather, when=when, season=season) for when in ("night", "sun")},
-        sizing=sizing,
-        worth=worth,
-        modes=_modes(scenario, weather) if cooled else {},
-        keep=keep,
-    )
-
-
-def _modes(scenario: Scenario, weather: Weather) -> dict[str, Result]:
-    changes = standard_changes(scenario)
-    return {
-        mode: simulate(
-            vary(scenario, changes[f"{mode} throughout"]) if changes[f"{mode} throughout"] else scenario, weather
-        )
-        for mode in ("eco", "boost")
-    }
-
-
-def numbers_of(found: Findings) -> dict[str, Any]:
-    """Every number that a report may say, by section; plain values, SI.
-
-    Parameters
-    ----------
-    found : Findings
-        From `find`.
-
-    Returns
-    -------
-    dict
-        ``summary`` is `Result.summary` itself. Names end in their unit; those without are shares or counts.
-    """
-    return {
-        "summary": found.result.summary,
-        "night": _night(found),
-        "season": _season(found.alone, found.chained) | {"keep": found.keep},
-        "size": _size(found.sizing) if found.sizing is not None else {},
-        "worth": _worth(found.worth) if found.worth is not None else {},
-        "modes": _mode_numbers(found.modes),
-        "causes": _causes(found.causes),
-        "recovery": _recovery(found.again),
-        "hazard": {when: _hazard(hazard) for when, hazard in found.hazards.items()},
-    }
-
-
-def _plain(value: Any) -> Any:
-    """Numpy and pandas scalars as Python's own; dates as ISO text; what is not finite as text."""
-    if isinstance(value, pd.Timestamp):
-        return value.date().isoformat()
-    value = value.item() if hasattr(value, "item") else value
-    return str(value) if isinstance(value, float) and not np.isfinite(value) else value
-
-
-def _night(found: Findings) -> dict[str, Any]:
-    row = {str(name): _plain(value) for name, value in found.night.items()}
-    rested = {"to_reserve_h": found.runtime_h, "outlasts": found.outlasts, "followed_h": FOLLOWED_H}
-    bank, night = found.scenario.bank, found.scenario.night
-    plan: dict[str, Any] = {"reserve_soc": bank.reserve_soc, "night_h": night.length_h}
-    plan |= {"bedtime": night.bedtime, "waking": night.waking}
-    if not np.isnan(found.night["runtime_h"]):
-        plan["stops_at"] = phrases.clock(minutes(night.bedtime) / 60.0 + float(found.night["runtime_h"]))
-    return {"date": _plain(found.night.name)} | row | rested | plan
-
-
-def _season(alone: Nights, chained: Nights) -> dict[str, Any]:
-    table, told = alone.table, alone.distribution
-    outdoor, kept = table["outdoor_mean_c"], table["kept"]
-    worst = {f"worst_{name}": _plain(told["worst_night"][name]) for name in ("date", "runtime_h", "over_limit_h")}
-    months = told["by_month"]
-    return {
-        "season": alone.season,
-        "nights": len(table),
-        "kept": int(kept.sum()),
-        "lost": int((~kept).sum()),
-        "lost_dates": [_plain(date) for date in table.index[~kept]],
-        "kept_chained": int(chained.table["kept"].sum()),
-        "bedtime_soc_chained_p50": float(chained.table["bedtime_soc"].median()),
-        "runtime_p10_h": told["runtime_h"]["p10"],
-        "runtime_p50_h": told["runtime_h"]["p50"],
-        "runtime_p90_h": told["runtime_h"]["p90"],
-        "warmest_c": float(outdoor.max()),
-        "mildest_c": float(outdoor.min()),
-        "warmest_runtime_h": float(table["runtime_h"].iloc[int(np.argmax(outdoor))]),
-        "lost_from_c": float(outdoor[~kept].min()) if (~kept).any() else None,
-        **worst,
-        "followed_h": FOLLOWED_H,
-        "by_month": {
-            str(month): {
-                "nights": int(row["nights"]),
-                "kept": round(float(row["kept_share"]) * int(row["nights"])),
-                "runtime_p10_h": float(row["runtime_p10_h"]),
-                "runtime_p50_h": float(row["runtime_p50_h"]),
-            }
-            for month, row in months.iterrows()
-        },
-    }
-
-
-def _size(sizing: Sizing) -> dict[str, Any]:
-    curve = [
-        {"units": int(row["units"]), "usable_kwh": float(row["usable_kwh"]), "kept_share": float(row["kept_share"])}
-        for _, row in sizing.curve.iterrows()
-    ]
-    rows: dict[str, Any] = {"keep": sizing.keep, "curve": curve, "best_share": float(sizing.curve["kept_share"].max())}
-    if len(sizing.table):
-        row = sizing.table.iloc[0]
-        names = ("units", "usable_kwh", "kept_share", "runtime_p10_h", "chained_share", "mass_kg", "price")
-        rows |= {name: _plain(row[name]) for name in names}
-        rows["keeps_up"] = bool(row["keeps_up"])
+def _leaves(value: Any, path: str) -> Iterator[tuple[str, Value]]:
+    if is_dataclass(value):
+        for item in fields(value):
+            yield from _leaves(getattr(value, item.name), f"{path}.{item.name}".lstrip("."))
+    elif isinstance(value, Mapping):
+        for key, below in value.items():
+            yield from _leaves(below, f"{path}.{key}")
+    elif isinstance(value, tuple):
+        for place, below in enumerate(value):
+            yield from _leaves(below, f"{path}.{place}")
     else:
-        rows["reason"] = str(sizing.failed.iloc[0]["words"])
-    return rows
-
-
-def _worth(table: pd.DataFrame) -> dict[str, Any]:
-    names = ("gained_p10_h", "same_by_bank_kwh", "kept_share")
-    return {str(change): {name: _plain(row[name]) for name in names} for change, row in telling(table).iterrows()}
-
-
-def _mode_numbers(modes: Mapping[str, Result]) -> dict[str, Any]:
-    found: dict[str, Any] = {
-        name: {key: _plain(value) for key, value in mode_numbers(result).items()} for name, result in modes.items()
-    }
-    if found:
-        eco, boost = (mode_numbers(modes[name]) for name in ("eco", "boost"))
-        saved = 1.0 - eco["cooler_wh"] / boost["cooler_wh"] if boost["cooler_wh"] else 0.0
-        found |= {"saved_share": abs(saved), "later_min": _plain(abs(eco["cool_down_min"] - boost["cool_down_min"]))}
-    return found
-
-
-def _causes(table: pd.DataFrame) -> dict[str, Any]:
-    rows = telling_causes(table)
-    pairs = zip(rows.index, rows["electric_wh"].tolist(), rows["share"].tolist(), strict=True)
-    return {"meter_wh": table.attrs["meter_wh"]} | {
-        str(name): {"electric_wh": wh, "share": share} for name, wh, share in pairs
-    }
-
-
-def _recovery(again: Recovery) -> dict[str, Any]:
-    charge = {"start_soc": again.start_soc, "goal_soc": again.goal_soc}
-    followed = {"road_kmh": ROAD_KMH, "followed_h": FOLLOWED_H}
-    return charge | followed | {f"{way}_h": hours for way, hours in again.hours.items()}
-
-
-def _hazard(hazard: Hazard) -> dict[str, Any]:
-    lines = hazard.lines
-    columns = (lines["quantity"], lines["value_c"].tolist(), lines["minutes"].tolist(), lines["source"])
-    return {
-        "start_c": float(hazard.series["cabin_c"].iloc[0]),
-        "after_hour_c": float(hazard.series["cabin_c"].iloc[60]),
-        "stopped_date": _plain(hazard.moment),
-        "stopped_at": phrases.clock(hazard.moment.hour + hazard.moment.minute / 60.0),
-        "lines": {
-            str(n): {"quantity": str(q), "value_c": v, "after_min": _plain(m), "source": str(s)}
-            for n, q, v, m, s in zip(lines.index, *columns, strict=True)
-        },
-    }
+        yield path, value

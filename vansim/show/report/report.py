@@ -2,24 +2,35 @@
 
 from __future__ import annotations
 
-import importlib.util
+import datetime
+import re
+import unicodedata
+from collections.abc import Mapping
 from dataclasses import dataclass
-from datetime import date as calendar_date
 from functools import cached_property
+from pathlib import Path
 from typing import Any
 
-from jinja2 import Environment, PackageLoader, StrictUndefined
-
-from vansim import __version__
+from vansim import phrases
 from vansim.climate import Weather
-from vansim.scenario.schema import Scenario
-from vansim.show.plots.figure import inline_svg
-from vansim.show.report.compose import story
-from vansim.show.report.findings import Findings, Progress, find, numbers_of
-from vansim.show.report.pdf import pages
-from vansim.show.report.sections import Picture, Section
-from vansim.show.text.wording import NEVER_ALONE
-from vansim.studies.nights import KEEP
+from vansim.errors import ScenarioError
+from vansim.scenario.files import ScenarioSource, as_scenario
+from vansim.show.report.answer import page_one
+from vansim.show.report.appendix import appendix, page_two
+from vansim.show.report.findings import Findings
+from vansim.show.report.gather import findings_of
+from vansim.show.report.logo import Logo, read_logo
+from vansim.show.report.page import html_page
+from vansim.show.report.paper import Paper, set_pages
+from vansim.show.report.pictures import night_brief
+from vansim.show.report.sections import Section
+from vansim.show.report.studies import Progress, Studies, run_studies
+from vansim.studies.design import TARGET
+from vansim.version import __version__
+
+HEAD_LETTERS = 120
+"""So much of a name has room at the head of a report."""
+PAPERS: Mapping[str, Paper] = {"si": "a4", "us": "letter"}
 
 
 @dataclass(frozen=True)
@@ -28,113 +39,84 @@ class Report:
 
     Attributes
     ----------
-    name : str
-        Whom or what it is for.
-    title, place : str
-        The scenario's, the weather's.
-    system : {"si", "us"}
-        Units shown.
-    date : str
-        On its head.
+    findings : Findings
+        Every value that it says, by name.
     sections : tuple of Section
         What it says.
-    numbers : dict
-        Every number that its text says, by section, in SI; ``numbers["summary"]`` is what `summary.json` holds.
+    heading, byline : str
+        Its first lines.
+    sender : tuple of str
+        Whose it is: own name and address, by line.
+    logo : Logo or None
+        One's own.
+    system : {"si", "us"}
+        Units shown.
+    paper : {"a4", "letter"}
+        Size of its sheets.
+    date : date
+        On its head.
     """
 
-    name: str
-    title: str
-    place: str
-    system: str
-    date: str
+    findings: Findings
     sections: tuple[Section, ...]
-    numbers: dict[str, Any]
+    heading: str
+    byline: str
+    sender: tuple[str, ...]
+    logo: Logo | None
+    system: str
+    paper: Paper
+    date: datetime.date
 
     @property
-    def heading(self) -> str:
-        """First line."""
-        return f"Battery cooling for {self.name}" if self.name else f"Battery cooling: {self.title}"
-
-    @property
-    def byline(self) -> str:
-        """Second line."""
-        return f"{self.title}. Weather of {self.place}, a typical year. {self.date}."
+    def head(self) -> dict[str, Any]:
+        """What stands above and below its sections."""
+        return {
+            "heading": self.heading,
+            "byline": self.byline,
+            "footer": f"Computed with vansim {__version__}, {self.date.isoformat()}",
+            "author": self.sender[0] if self.sender else "vansim",
+            "sender": self.sender,
+        }
 
     @cached_property
     def html(self) -> str:
         """One page without scripts and without anything from elsewhere; pictures are inside it."""
-        glyphs: dict[str, str] = {}
-        drawings = {
-            picture.name: [
-                inline_svg(sheet, f"{picture.name}{place}", glyphs) for place, sheet in enumerate(picture.sheets)
-            ]
-            for picture in self._pictures
+        return html_page(self.head, self.sections, self.logo, __version__)
+
+    @cached_property
+    def pdf(self) -> bytes:
+        """The same on paper: a tagged PDF."""
+        return set_pages(self.head, self.sections, self.paper, self.logo, self.date)
+
+    @property
+    def numbers(self) -> dict[str, Any]:
+        """Every value that it says, by name; dates as text."""
+        return {
+            name: value.isoformat() if isinstance(value, datetime.date) else value
+            for name, value in self.findings.named().items()
         }
-        return self._page(drawings, "".join(glyphs[name] for name in sorted(glyphs)))
-
-    @property
-    def paper_html(self) -> str:
-        """The same page for a page-setting engine: without the pictures for phones, each with its own letters.
-
-        Some engines do not look for a letter's shape in another picture than the one it stands in.
-        """
-        return self._page(
-            {picture.name: [inline_svg(picture.wide, picture.name), ""] for picture in self._pictures}, ""
-        )
-
-    @property
-    def _pictures(self) -> list[Picture]:
-        return [picture for section in self.sections for picture in section.pictures]
-
-    def _page(self, drawings: dict[str, list[str]], letters: str) -> str:
-        engine = Environment(
-            loader=PackageLoader("vansim.show.report"),
-            autoescape=True,
-            undefined=StrictUndefined,
-            trim_blocks=True,
-            lstrip_blocks=True,
-        )
-        template = engine.get_template("report.html.j2")
-        return template.render(report=self, drawings=drawings, letters=letters, never=NEVER_ALONE, version=__version__)
-
-    def pdf(self, engine: str | None = None) -> bytes:
-        """Render as PDF.
-
-        Parameters
-        ----------
-        engine : {"weasyprint", "matplotlib"} or None
-            The page set by weasyprint, which the extra ``pdf`` brings, or pages drawn by matplotlib; left out, the
-            first if it is installed.
-
-        Returns
-        -------
-        bytes
-            The file.
-        """
-        if engine is None:
-            engine = "weasyprint" if importlib.util.find_spec("weasyprint") else "matplotlib"
-        if engine == "weasyprint":
-            from importlib import import_module
-
-            return bytes(import_module("weasyprint").HTML(string=self.paper_html).write_pdf())
-        return pages(self.heading, self.byline, NEVER_ALONE, self.sections)
 
 
 def report(
-    scenario: Scenario,
+    scenario: ScenarioSource,
     weather: Weather | None = None,
     name: str = "",
     system: str = "si",
     season: str | None = None,
+    target: float = TARGET,
     date: str | None = None,
-    keep: float = KEEP,
+    paper: str | None = None,
+    sender: str = "",
+    address: str = "",
+    logo: str | Path | None = None,
+    full_at_bedtime: bool = False,
     progress: Progress | None = None,
 ) -> Report:
     """Run every study of a scenario and tell a customer what comes out.
 
     Parameters
     ----------
-    scenario : Scenario
+    scenario : Scenario, str, Path or mapping
         Its run must hold a whole night.
     weather : Weather or None
         Typical year; left out, the scenario's own.
@@ -144,35 +126,95 @@ def report(
         Units shown.
     season : str or None
         ``"jun-sep"``, ``"06-01..09-30"``, ``"year"``; None: the hottest three consecutive months.
-    date : str or None
-        On its head; left out, today. Two reports with the same date are the same to the byte.
-    keep : float
+    target : float
         Share of nights that a bank is sized for.
+    date : str or None
+        ``"YYYY-MM-DD"``, on its head; left out, today. Two reports with the same date are the same to the byte.
+    paper : {"a4", "letter"} or None
+        Size of the sheets; left out, A4 with SI units and Letter with US units.
+    sender, address : str
+        Whose report it is: own name, and address with line breaks.
+    logo : path or None
+        One's own: PNG, JPEG, GIF or SVG.
+    full_at_bedtime : bool
+        Begin every account at bedtime, so that the evening is not counted.
     progress : callable or None
         Called with the name of each study as it begins.
 
     Returns
     -------
     Report
-        With `html`, `pdf()` and `numbers`.
+        With `html`, `pdf`, `findings` and `numbers`.
 
     Raises
     ------
     ScenarioError, WeatherError
-        As for the studies; or the run holds no whole night.
+        As for the studies; the run holds no whole night; or a paper, date, system or logo that cannot be used.
     """
-    return tell(find(scenario, weather, season, keep, progress), name, system, date)
+    check(system, paper, date)
+    image = None if logo is None else read_logo(logo, f"Logo of {sender}" if sender else "Logo")
+    studies = run_studies(as_scenario(scenario), weather, season, target, full_at_bedtime, progress)
+    return tell(studies, name, system, date, paper, sender, address, image)
 
 
-def tell(found: Findings, name: str = "", system: str = "si", date: str | None = None) -> Report:
+def check(system: str, paper: str | None, date: str | None) -> None:
+    """Raise `ScenarioError` for every choice that cannot be made."""
+    faults = []
+    if system not in PAPERS:
+        faults.append(f"system: {system!r} is not a system of units; allowed: si, us")
+    if paper is not None and paper not in PAPERS.values():
+        faults.append(f"paper: {paper!r} is not a size; allowed: a4, letter")
+    if date is not None:
+        try:
+            datetime.date.fromisoformat(date)
+        except ValueError:
+            faults.append(f"date: {date!r} is not a date; written as YYYY-MM-DD")
+    if faults:
+        raise ScenarioError(faults)
+
+
+def tell(
+    studies: Studies,
+    name: str = "",
+    system: str = "si",
+    date: str | None = None,
+    paper: str | None = None,
+    sender: str = "",
+    address: str = "",
+    logo: Logo | None = None,
+) -> Report:
     """Report on studies that were run already; see `report`."""
-    numbers = numbers_of(found)
-    return Report(
-        name=name,
-        title=found.scenario.title,
-        place=found.result.run.weather.site.name,
-        system=system,
-        date=calendar_date.today().isoformat() if date is None else date,
-        sections=story(found, numbers, system),
-        numbers=numbers,
+    found = findings_of(studies)
+    name = clean(name)
+    brief = shortened(name)
+    title = clean(found.occasion.title)
+    made = datetime.date.today() if date is None else datetime.date.fromisoformat(date)
+    place = shortened(clean(found.occasion.place))
+    sections = (
+        *page_one(found, night_brief(studies, found, system), system),
+        *page_two(studies, found, system),
+        *appendix(studies, found, system, name if brief != name else ""),
     )
+    return Report(
+        findings=found,
+        sections=tuple(section.changed(lambda text: phrases.unbroken(clean(text))) for section in sections),
+        heading=f"Battery cooling for {brief}" if brief else f"Battery cooling: {shortened(title)}",
+        byline=f"{shortened(title)}. Weather of {place}, a typical year. {made.isoformat()}.",
+        sender=tuple(shortened(line) for line in clean(f"{sender}\n{address}").split("\n") if line.strip())[:6],
+        logo=logo,
+        system=system,
+        paper=PAPERS[system] if paper is None else PAPERS[next(s for s, p in PAPERS.items() if p == paper)],
+        date=made,
+    )
+
+
+def clean(text: str) -> str:
+    """Text without what no paper can show: control characters, and marks that turn the direction of writing."""
+    kept = (c for c in text if c == "\n" or unicodedata.category(c) not in ("Cc", "Cf", "Cs", "Co", "Cn"))
+    return re.sub(r"[^\S\n]+", " ", "".join(kept)).strip()
+
+
+def shortened(text: str, most: int = HEAD_LETTERS) -> str:
+    """Text on one line, with an end that says so where it is cut off."""
+    line = " ".join(text.split())
+    return line if len(line) <= most else f"{line[: most - 1].rstrip()}…"

@@ -1,17 +1,77 @@
-"""The shapes that a report is made of: sections, and pictures with their values."""
+"""The shapes that a report is made of; how they are set on a screen or on paper is not their business."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, field, replace
+from typing import Literal
 
-from vansim.show.plots.figure import Sheet
+from vansim.lazy import lazy
+from vansim.show.plots.figure import Sheet, svg
 
-Rows = tuple[tuple[str, ...], ...]
+Row = tuple[str, ...]
+Manner = Literal["plain", "lead", "caution", "quiet"]
+
+
+@dataclass(frozen=True)
+class Words:
+    """A paragraph.
+
+    Attributes
+    ----------
+    text : str
+        Plain text; never markup.
+    manner : {"plain", "lead", "caution", "quiet"}
+        How loudly it is said.
+    """
+
+    text: str
+    manner: Manner = "plain"
+
+
+@dataclass(frozen=True)
+class Points:
+    """A list."""
+
+    lines: tuple[str, ...]
+    columns: int = 1
+
+
+@dataclass(frozen=True)
+class Terms:
+    """Words and their meanings."""
+
+    pairs: tuple[tuple[str, str], ...]
+
+
+@dataclass(frozen=True)
+class Table:
+    """A table with heads over its columns; the first cell of a row is the head of that row.
+
+    Attributes
+    ----------
+    caption : str
+        What it holds.
+    head : tuple of str
+        One for each column.
+    rows : tuple of tuple of str
+        Cells.
+    widths : tuple of float
+        Widths of the columns relative to one another; left out, as their words ask.
+    on_paper_only : bool
+        It stands beside its picture on a screen, and here on paper.
+    """
+
+    caption: str
+    head: Row
+    rows: tuple[Row, ...]
+    widths: tuple[float, ...] = ()
+    on_paper_only: bool = False
 
 
 @dataclass(frozen=True)
 class Picture:
-    """A picture drawn for a page and for a phone, its words, and a table of its main values.
+    """A picture drawn for a page and for a phone.
 
     Attributes
     ----------
@@ -19,38 +79,98 @@ class Picture:
         Short, unique in a report.
     wide, narrow : Sheet
         The same picture at two widths.
-    head : tuple of str
-        Heads of the table's columns.
-    rows : tuple of tuple of str
-        Table.
+    table : Table
+        Its main values.
+    fills : bool
+        On paper it takes the room that is left on its page, and its table stands elsewhere.
     """
 
     name: str
     wide: Sheet
     narrow: Sheet
-    head: tuple[str, ...]
-    rows: Rows
+    table: Table
+    fills: bool = False
 
     @property
     def words(self) -> str:
         """Alternative text."""
         return self.wide.words
 
-    @property
-    def sheets(self) -> tuple[Sheet, Sheet]:
-        """For a page, for a phone."""
-        return self.wide, self.narrow
+    @lazy
+    def svg(self) -> str:
+        """Drawn for a page; drawing takes its time, and screen and paper hold the same."""
+        return svg(self.wide)
+
+
+Block = Words | Points | Terms | Table | Picture
 
 
 @dataclass(frozen=True)
 class Section:
-    """A heading and what stands below it."""
+    """A heading and what stands below it.
+
+    Attributes
+    ----------
+    name : str
+        Short, unique in a report.
+    heading : str
+        In words.
+    blocks : tuple of Block
+        In order.
+    level : int
+        2, or 3 for a section within the one before.
+    new_page : bool
+        On paper it begins a page.
+    """
 
     name: str
     heading: str
-    paragraphs: tuple[str, ...] = ()
-    pictures: tuple[Picture, ...] = ()
-    bullets: tuple[str, ...] = ()
-    terms: tuple[tuple[str, str], ...] = ()
-    head: tuple[str, ...] = ()
-    rows: Rows = field(default=())
+    blocks: tuple[Block, ...] = field(default=())
+    level: int = 2
+    new_page: bool = False
+
+    def changed(self, say: Callable[[str], str]) -> Section:
+        """The same with every text put through a function."""
+        return replace(self, heading=say(self.heading), blocks=tuple(_changed(block, say) for block in self.blocks))
+
+    def texts(self) -> Iterator[str]:
+        """Everything that it says but its pictures, in order."""
+        yield self.heading
+        for block in self.blocks:
+            match block:
+                case Words():
+                    yield block.text
+                case Points():
+                    yield from block.lines
+                case Terms():
+                    for term, meaning in block.pairs:
+                        yield from (term, meaning)
+                case Table():
+                    yield from table_texts(block)
+                case Picture():
+                    yield from table_texts(block.table)
+
+
+def _changed(block: Block, say: Callable[[str], str]) -> Block:
+    match block:
+        case Words():
+            return replace(block, text=say(block.text))
+        case Points():
+            return replace(block, lines=tuple(map(say, block.lines)))
+        case Terms():
+            return Terms(tuple((say(term), say(meaning)) for term, meaning in block.pairs))
+        case Table():
+            rows = tuple(tuple(map(say, row)) for row in block.rows)
+            return replace(block, caption=say(block.caption), head=tuple(map(say, block.head)), rows=rows)
+        case Picture():
+            table = _changed(block.table, say)
+            assert isinstance(table, Table)
+            return replace(block, table=table)
+
+
+def table_texts(table: Table) -> Iterator[str]:
+    """Everything that a table says, in order."""
+    yield table.caption
+    yield from table.head
+    for row in table.rows:
+        yield from row

@@ -1,0 +1,101 @@
+"""The van as it was taken: its own values, read from the scenario and the run."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from vansim.data import table
+from vansim.runs.result import Result
+from vansim.scenario.parts import cabin_ua_w_k
+from vansim.show.report.findings import FaceFound, VanFound, WindowFound
+from vansim.studies.design import Design
+from vansim.van.cabin import INSIDE_FILM_M2K_W, Face
+from vansim.van.cooler import BOOST, ECO
+from vansim.van.cooler_map import running
+
+INSULATES_W_MK = 0.06
+"""A layer that conducts no better than this is told as insulation [W/mK]; wood begins at about 0.1."""
+
+
+def van_found(result: Result, which: int, design: Design) -> VanFound:
+    """Read the van of a run.
+
+    Parameters
+    ----------
+    result : Result
+        The run.
+    which : int
+        Row of `result.nights` on which the currents are read.
+    design : Design
+        The same van over its season.
+
+    Returns
+    -------
+    VanFound
+        Plain values.
+    """
+    scenario, night = result.run.scenario, result.night(which)
+    bank, solar, alternator = scenario.bank, scenario.solar, scenario.alternator
+    asleep = [result.run.laid.segments[i] for i in range(night.asleep.start, night.asleep.stop)]
+    awake = [segment for segment in scenario.segments().values() if segment not in asleep]
+    eco_a, boost_a = _currents(result, which)
+    cooler = scenario.cooler
+    forcing = design.season.laid.forcing
+    return VanFound(
+        ua_w_k=cabin_ua_w_k(scenario.cabin),
+        faces=tuple(_face(name, face) for name, face in scenario.cabin.faces.items()),
+        windows=tuple(
+            WindowFound(w.name, w.face, w.area_m2, w.glass, w.cover if isinstance(w.cover, str) else "own values")
+            for w in scenario.cabin.windows
+        ),
+        covers_asleep=all(segment.covers for segment in asleep),
+        shade_by_day=max((s.shade for s in awake if s.doing == "parked"), default=0.0),
+        shade_asleep=max((s.shade for s in asleep), default=0.0),
+        cooler=cooler.name if cooler else "",
+        rated_w=cooler.rated.capacity_w if cooler else 0.0,
+        rated_power_w=cooler.rated.power_w if cooler else 0.0,
+        rated_outdoor_c=cooler.rated.outdoor_c if cooler else float("nan"),
+        eco_a=eco_a,
+        boost_a=boost_a,
+        chemistry=bank.unit.chemistry,
+        units=bank.units,
+        unit_ah=bank.unit.capacity_ah,
+        unit_v=bank.unit.nominal_v,
+        capacity_ah=bank.capacity_ah,
+        nominal_v=bank.nominal_v,
+        usable_kwh=design.usable_kwh,
+        reserve_soc=bank.reserve_soc,
+        panels_w=solar.rated_w if solar else 0.0,
+        panels_m2=solar.area_m2 if solar else 0.0,
+        idle_a=alternator.idle_a if alternator else 0.0,
+        road_a=alternator.road_a if alternator else 0.0,
+        charger_a=scenario.charger.output_a if scenario.charger else 0.0,
+        breaker_a=scenario.shore.breaker_a if scenario.shore else 0.0,
+        loads_wh_day=24.0 * float(np.average(forcing.loads_w, weights=forcing.end_s - forcing.start_s)),
+    )
+
+
+def _face(name: str, face: Face) -> FaceFound:
+    materials = table("materials")
+    insulants = tuple(
+        (layer.material, layer.thickness_mm)
+        for layer in face.layers
+        if layer.material and float(materials[layer.material]["conductivity_w_mk"]) <= INSULATES_W_MK
+    )
+    return FaceFound(name, face.area_m2, float(face.u_w_m2k(INSIDE_FILM_M2K_W[name])), face.paint, insulants)
+
+
+def _currents(result: Result, which: int) -> tuple[float, float]:
+    """Current of the running cooler in eco and in boost [A], at the night's mean outdoors and the set point."""
+    run, night = result.run, result.night(which)
+    if run.scenario.cooler is None:
+        return 0.0, 0.0
+    asleep = result.intervals.iloc[night.asleep]
+    weights = asleep["span_s"]
+    outdoor_c, ratio, volts = (
+        float(np.average(asleep[name], weights=weights)) for name in ("outdoor_c", "cabin_ratio", "bank_v")
+    )
+    setpoint_c = run.scenario.thermostat.setpoint_c
+    watts = (running(run.cooling, mode, outdoor_c, setpoint_c, ratio).power_w for mode in (ECO, BOOST))
+    eco, boost = (float(w) / volts for w in watts)
+    return eco, boost
