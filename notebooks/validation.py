@@ -118,6 +118,7 @@ draw.series(
 plt.show()
 subject("Where the sun stands")
 subject("Sky radiation")
+print("glass away from the films of its declaration: what the pane absorbs comes in by its films of the moment")
 subject("U-values and films")
 
 # %% [markdown]

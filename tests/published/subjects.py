@@ -40,7 +40,8 @@ NOT_COVERED = (
     "a camper van's measured UA: none was found in the open",
     "a measured night of a real van with a battery-powered cooler: cabin, current, voltage",
     "measured capacity and power of a 1 to 2.5 kW 12 to 48 V unit away from its rating: no open paper was found",
-    "optical data of vehicle glass (SHGC): usual ranges from memory",
+    "optical data of vehicle glass (solar factor, reflectance): usual ranges from memory; how light that has passed it"
+    "is shared between lining and contents: by area, assumed",
     "usable capacity and cold resistance of large LFP cells: data-sheet figures from memory",
     "a step of rest voltage near 70 % charge, and the hysteresis between charge and discharge (10 to 30 mV): left out",
     "measured sky radiation: formulas of four authors are compared instead",
