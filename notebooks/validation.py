@@ -166,6 +166,7 @@ draw.parity(
     {"title": "Heat index against the printed chart", "x": "chart [°F]", "y": "ours [°F]"},
 )  # fmt: skip
 plt.show()
+print("people give off moisture in the cold too: a quarter of their heat at least (ISO 7730 terms)")
 subject("People and dogs")
 subject("Heat lines")
 

@@ -94,15 +94,9 @@ static double saturation_slope(double c, double ratio)
 
 /* --- bodies ------------------------------------------------------------------------------------------------------- */
 
-static double person_share(double c) { return held(0.652 - 0.0348 * (c - 24.0), 0.0, 1.0); }
+static double person_share(double c) { return held(0.652 - 0.0348 * (c - 24.0), 0.0, 0.75); }
 
-static double dog_share(double c)
-{
-    double share = 0.65 - 0.0348 * (c - 24.0);
-    if (c > 30.0)
-        share -= 0.0348 * (c - 30.0);
-    return held(share, 0.0, 1.0);
-}
+static double dog_share(double c) { return 0.65 * held((38.5 - c) / (38.5 - 24.0), 0.0, 1.0); }
 
 /* --- the cooler's map --------------------------------------------------------------------------------------------- */
 

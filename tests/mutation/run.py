@@ -110,6 +110,7 @@ MUTANTS = (
     Mutant("van/people.py", "ASLEEP_W_M2 = 40.0", "ASLEEP_W_M2 = 45.0", BODIES),
     Mutant("van/people.py", "DOG_KENNEL = 1.98", "DOG_KENNEL = 2.2", BODIES),
     Mutant("van/people.py", "0.652 - 0.0348 * (cabin_c - 24.0)", "0.652 + 0.0348 * (cabin_c - 24.0)", BODIES),
+    Mutant("van/people.py", "LEAST_LATENT = 0.25", "LEAST_LATENT = 0.0", BODIES),
     Mutant("van/people.py", "self.mass_kg**0.425", "self.mass_kg**0.435", BODIES),
     Mutant("heat_stress.py", "+ 1.22874e-3 * t * t * r", "- 1.22874e-3 * t * t * r", LINES),
     Mutant("van/charging.py", "CONTINUOUS_SHARE = 0.8", "CONTINUOUS_SHARE = 1.0", CHARGING),

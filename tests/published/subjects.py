@@ -46,7 +46,7 @@ NOT_COVERED = (
     "a step of rest voltage near 70 % charge, and the hysteresis between charge and discharge (10 to 30 mV): left out",
     "measured sky radiation: formulas of four authors are compared instead",
     "moisture held by lining and bedding: an assumed multiple of the air's",
-    "heat of panting dogs above 30 degC: assumed",
+    "dry heat of dogs above 24 degC: by the difference to body temperature, assumed; heat of panting is left out",
     "NIOSH work limits, ISO 7730 comfort votes, cell ageing, wire and fuse sizes: the code does not offer them",
     "thermal bridges of metal ribs: parallel paths are the most favourable limit",
 )
