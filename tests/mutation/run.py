@@ -77,8 +77,8 @@ MUTANTS = (
         "(absorbed_w_m2 + longwave_loss_w_m2)",
         f"{SHELL} {SOL_AIR}",
     ),
-    Mutant("van/cabin.py", '"roof": 0.17, "left"', '"roof": 0.10, "left"', SHELL),
-    Mutant("van/cabin.py", "films = inside_m2k_w + outside_m2k_w", "films = inside_m2k_w", SHELL),
+    Mutant("van/cabin_faces.py", '"roof": 0.17, "left"', '"roof": 0.10, "left"', SHELL),
+    Mutant("van/cabin_faces.py", "films = inside_m2k_w + outside_m2k_w", "films = inside_m2k_w", SHELL),
     Mutant("van/cabin.py", "convective_w_m2k + 4.0 * emittance", "convective_w_m2k + 3.0 * emittance", SHELL),
     Mutant(
         "van/cabin.py",
@@ -150,7 +150,8 @@ MUTANTS = (
         COIL,
     ),
     Mutant("van/cooler_balance.py", "(evaporating_c + ZERO_C_K) / lift", "(condensing_c + ZERO_C_K) / lift", CYCLE),
-    Mutant("van/cooler_balance.py", "CLEARANCE = 0.03", "CLEARANCE = 0.06", CYCLE),
+    Mutant("van/cooler_compressor.py", "leak=0.030)", "leak=0.060)", CYCLE),
+    Mutant("van/cooler_compressor.py", "1.0 - fall * away * away", "1.0 - fall * away", "published/test_compressor.py"),
     Mutant("data/refrigerants.toml", "-3.9363043853e-03,", "-3.6363043853e-03,", CYCLE),
 )
 

@@ -21,6 +21,7 @@ SUBJECTS = {
     "Heat lines": "test_hazard_lines",
     "Moist air": "test_moist_air",
     "Ideal cycle": "test_ideal_cycle",
+    "Compressor": "test_compressor",
     "Coil": "test_coil",
     "Cycling": "test_cycling",
     "Bank": "test_bank",

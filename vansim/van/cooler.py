@@ -38,9 +38,11 @@ from vansim.van.cooler_balance import (
     CoolerParameters,
     coil_gross_w,
     ideal_cop,
+    pressure_ratio,
     pumped_w,
     steady_state,
 )
+from vansim.van.cooler_compressor import COMPRESSORS, CompressorType, efficiency_shape
 from vansim.van.cooler_map import STANDARD_PA, CoolerMap, Running, no_cooler_map, ramp, running, solve_map
 
 __all__ = [
@@ -118,6 +120,10 @@ class Cooler(Part):
         12, 24 or 48 V.
     refrigerant : str
         Key of the refrigerants table.
+    compressor_type : {"scroll", "rotary", "unknown"}
+        Kind of compressor: how its efficiency falls away from the rated point.
+    rated_hz : float
+        Shaft speed at the rated point [1/s]; 60 is 3600 a minute (assumed).
     rated : RatedPoint
         Data-sheet point, at speeds of 1.
     airflow_m3_h : float
@@ -147,6 +153,8 @@ class Cooler(Part):
     note: str = ""
     nominal_v: int = Field(default=12)
     refrigerant: str = "R134a"
+    compressor_type: CompressorType = "unknown"
+    rated_hz: float = Field(default=60.0, ge=20, le=150)
     rated: RatedPoint
     airflow_m3_h: Positive
     sensible_share: Fraction = 0.0
@@ -334,6 +342,9 @@ def _calibrate(cooler: Cooler) -> CoolerParameters:
         fluid=_fluid(row),
         displacement=1.0,
         efficiency=1.0,
+        rated_shape=1.0,
+        **COMPRESSORS[cooler.compressor_type]._asdict(),
+        rated_hz=cooler.rated_hz,
         film_k_w=COIL_APPROACH_K / gross,
         coil_ntu_kg_s=-flow * math.log(bypass),
         airflow_m3_s=flows,
@@ -353,7 +364,10 @@ def _calibrate(cooler: Cooler) -> CoolerParameters:
             f"rated: {rated.capacity_w:.0f} W of cooling for {rated.power_w:.0f} W asks for a compressor of "
             f"{efficiency:.0%} efficiency; real ones of this size lie between 45 and 65 % (about {likely:.0f} W)"
         )
-    return machine._replace(displacement=gross / pumped_w(machine, 1.0, te, tc), efficiency=efficiency)
+    shape = efficiency_shape(machine.best_ratio, machine.fall, pressure_ratio(machine, te, tc), machine.rated_hz)
+    return machine._replace(
+        displacement=gross / pumped_w(machine, 1.0, te, tc), efficiency=efficiency, rated_shape=shape
+    )
 
 
 @lru_cache(maxsize=64)
