@@ -104,9 +104,9 @@ def another_balance(mode: int, air: AirState, near_c: float) -> tuple[float, flo
         te = min(surface - gross * m.film_k_w, m.evaporating_max_c)
 
         def rejected(tc: float) -> float:
-            return m.condenser_w_k[mode] * (tc - air.outdoor_c) - gross - work(gross, te, tc)
+            return m.condenser_w_k[mode] * (tc - air.outdoor_c - m.intake_rise_k) - gross - work(gross, te, tc)
 
-        return gross, te, brentq(rejected, air.outdoor_c, air.outdoor_c + 45.0, xtol=1e-10), 0.0
+        return gross, te, brentq(rejected, air.outdoor_c + m.intake_rise_k, air.outdoor_c + 45.0, xtol=1e-10), 0.0
 
     def gap(surface: float) -> float:
         gross, te, tc, _ = state(surface)

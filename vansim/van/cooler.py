@@ -134,6 +134,10 @@ class Cooler(Part):
         Share of the air that misses the coil at the rated point.
     condenser_td_k : float
         Condensing over outdoor temperature at the rated point [K]; 11 to 17 in comfort cooling.
+    intake_rise_k : float
+        Air drawn in by the fitted condenser over the air around [K]; the rated point has none. 1 K stands for a roof
+        at night with 5 % of the discharge drawn in again (r/(1 - r) x 12 K = 0.6 K, from memory) and a little warmth of
+        the roof (assumed). Under a hood or against a wall 15 % is 2.1 K; 2 K more over a dark roof in the sun.
     coil_fan_w, condenser_fan_w, standby_w : float
         At rated flow; the controller's draw whenever cooling is enabled [W].
     eco, boost : Speed
@@ -144,9 +148,10 @@ class Cooler(Part):
         Time constant of capacity after a start; power is full at once. This is the whole cycling loss.
     power_max_w : float
         The controller slows the compressor rather than draw more than this [W]; 0 for no limit.
-    frost_c, condensing_max_c, evaporating_max_c : float
-        The machine slows down rather than let its coil freeze or its condenser overheat; suction is throttled above
-        the last [°C].
+    frost_c : float
+        The machine slows down rather than let the coil's surface, where ice would form, get colder than this [°C].
+    condensing_max_c, evaporating_max_c : float
+        It slows down rather than let its condenser get hotter; suction is throttled above the last [°C].
     """
 
     name: str = ""
@@ -160,6 +165,7 @@ class Cooler(Part):
     sensible_share: Fraction = 0.0
     bypass_factor: float = Field(default=0.12, gt=0, lt=0.6)
     condenser_td_k: float = Field(default=15.0, ge=5, le=30)
+    intake_rise_k: float = Field(default=1.0, ge=0, le=15)
     coil_fan_w: NotNegative = 40.0
     condenser_fan_w: NotNegative = 50.0
     standby_w: NotNegative = 3.0
@@ -352,6 +358,7 @@ def _calibrate(cooler: Cooler) -> CoolerParameters:
         speed=np.array([s.compressor for s in modes]),
         coil_fan_w=coil_fan,
         fans_w=coil_fan + np.array([cooler.condenser_fan_w * s.condenser_air**3 for s in modes]),
+        intake_rise_k=cooler.intake_rise_k,
         frost_c=cooler.frost_c,
         condensing_max_c=cooler.condensing_max_c,
         evaporating_max_c=cooler.evaporating_max_c,

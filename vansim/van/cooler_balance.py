@@ -1,7 +1,8 @@
 """Coil, condenser and compressor in steady balance.
 
 * **coil** - the air that touches the cold surface leaves saturated at the apparatus dew point, the rest bypasses it;
-* **condenser** - condensing stands above the outdoor air by rejected heat over a conductance;
+* **condenser** - condensing stands above the air that it draws in by rejected heat over a conductance; fitted to a
+  van, it draws in air that is warmer than the air around;
 * **compressor** - it pumps a volume; what that volume is worth depends on evaporating and condensing temperature. So
   does the work, which is the ideal cycle's over an efficiency that falls with pressure ratio and speed
   (`cooler_compressor`). The ideal cycle falls off faster than Carnot at high lift, and a compressor falls off beside
@@ -51,6 +52,7 @@ class CoolerParameters(NamedTuple):
     speed: np.ndarray
     coil_fan_w: np.ndarray
     fans_w: np.ndarray
+    intake_rise_k: float
     frost_c: float
     condensing_max_c: float
     evaporating_max_c: float
@@ -77,6 +79,7 @@ class OneSpeed(NamedTuple):
     condenser_w_k: float
     speed: float
     fans_w: float
+    intake_rise_k: float
     frost_c: float
     condensing_max_c: float
     evaporating_max_c: float
@@ -101,6 +104,7 @@ def in_mode(m: CoolerParameters, mode: int) -> OneSpeed:
         condenser_w_k=m.condenser_w_k[mode],
         speed=m.speed[mode],
         fans_w=m.fans_w[mode],
+        intake_rise_k=m.intake_rise_k,
         frost_c=m.frost_c,
         condensing_max_c=m.condensing_max_c,
         evaporating_max_c=m.evaporating_max_c,
@@ -247,10 +251,11 @@ def coil_gross_w(contact: CoilContact, surface_c: float) -> float:
 @compiled
 def condensing_for(m: OneSpeed, outdoor_c: float, evaporating_c: float, gross_w: float) -> float:
     """Condensing temperature [°C] at which the condenser rejects `gross_w` and the work that it takes."""
-    tc = outdoor_c + 1.3 * gross_w / m.condenser_w_k
+    intake_c = outdoor_c + m.intake_rise_k
+    tc = intake_c + 1.3 * gross_w / m.condenser_w_k
     for _ in range(40):
         work = work_w(m, evaporating_c, tc, gross_w)
-        new = min(outdoor_c + (gross_w + work) / m.condenser_w_k, 95.0)
+        new = min(intake_c + (gross_w + work) / m.condenser_w_k, 95.0)
         if abs(new - tc) < 1e-8:
             return new
         tc = new
