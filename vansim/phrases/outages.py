@@ -108,8 +108,8 @@ def warm_up_bias(
     coolest, warmest = (_off(k, system) for k in first_half_hour_k)
     return (
         f"Held against a measured closed car in the sun, the model was between {coolest} and {warmest} in the first "
-        f"half hour and {_off(one_hour_k, system)} at one hour, on average; single days spread by {low} to {high}. On some "
-        "days a line is passed well before the minutes said here."
+        f"half hour and {_off(one_hour_k, system)} at one hour, on average; single days spread by {low} to {high}. On "
+        "some days a line is passed well before the minutes said here."
     )
 
 
