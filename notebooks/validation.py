@@ -191,7 +191,7 @@ draw.parity(
 plt.show()
 subject("Moist air")
 subject("Ideal cycle")
-print("the condenser of a fitted cooler draws in air that is 1 K warmer than the air around (assumed, a key of the part)")
+print("a fitted condenser draws in air that is 1 K warmer than the air around (assumed, a key of the part)")
 subject("Compressor")
 subject("Coil")
 
