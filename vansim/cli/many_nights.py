@@ -1,14 +1,12 @@
-"""Many nights and several designs: nights, size, compare, upgrades, outage, report."""
+"""Many nights and several designs: nights, size, compare, upgrades, outage."""
 
 from __future__ import annotations
 
-from pathlib import Path
 from typing import Annotated, Any
 
 import typer
 
-from vansim.cli.common import app, echo_lines, fail, json_text, pictures, progress, report_errors, system_of, tables
-from vansim.cli.common import write as write_files
+from vansim.cli.common import fail, pictures, progress, tables
 from vansim.cli.designs import parse_designs
 from vansim.cli.options import (
     Consecutive,
@@ -22,7 +20,7 @@ from vansim.cli.options import (
     share,
     soc_of,
 )
-from vansim.cli.question import Answer, Question, ScenarioFile, Units, WeatherFile, load, question
+from vansim.cli.question import Answer, Question, question
 
 Names = list[str] | None
 
@@ -232,35 +230,3 @@ def outage(
         files=lambda: tables(**data.tables_of(found)) | pictures(outage=plots.outage(found, system=ask.system)),
         source=found.design,
     )
-
-
-@app.command()
-def report(
-    scenario: ScenarioFile = None,
-    out: Annotated[Path, typer.Option("--out", help="Folder to write the report to.")] = Path("report"),
-    weather: WeatherFile = None,
-    name: Annotated[str, typer.Option("--for", help="Whom it is for.")] = "",
-    season: Season = None,
-    target: Target = "95%",
-    full_at_bedtime: FullAtBedtime = False,
-    units: Units = "si",
-) -> None:
-    """Write a report to hand over: a page for the browser, and the same as PDF."""
-    with report_errors():
-        from vansim.show.report import report as study
-        from vansim.show.text.caution import caution_lines
-
-        system = system_of(units)
-        ask = Question(load(scenario), weather, system)
-        found = study.report(
-            ask.scenario,
-            ask.weather,
-            name=name,
-            system=system,
-            season=season,
-            target=share(target),
-            full_at_bedtime=full_at_bedtime,
-        )
-        files = {"report.html": found.html.encode(), "report.pdf": found.pdf()}
-        write_files(out, {**files, "summary.json": f"{json_text(found.numbers)}\n".encode()})
-        echo_lines(caution_lines(ask.scenario))

@@ -402,8 +402,8 @@ class VanFound:
         Share of direct sun kept off, at most, by day and while they sleep.
     cooler, rated_w, rated_power_w : str, float, float
         Name; capacity and power at its rated point [W].
-    eco_a, boost_a : float
-        Current at the voltage of the bank while the compressor runs, on the night that is shown [A].
+    eco_a, boost_a, at_v : float
+        Current while the compressor runs, on the night that is shown [A], and at which voltage [V].
     battery, chemistry, units, capacity_ah, nominal_v : str, str, int, float, int
         The bank.
     usable_kwh, reserve_soc : float
@@ -430,6 +430,7 @@ class VanFound:
     rated_outdoor_c: float
     eco_a: float
     boost_a: float
+    at_v: float
     chemistry: str
     units: int
     unit_ah: float

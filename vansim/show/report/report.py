@@ -151,15 +151,14 @@ def report(
     ScenarioError, WeatherError
         As for the studies; the run holds no whole night; or a paper, date, system or logo that cannot be used.
     """
-    check(system, paper, date)
-    image = None if logo is None else read_logo(logo, f"Logo of {sender}" if sender else "Logo")
+    image = checked(system, paper, date, logo, shortened(clean(sender)))
     studies = run_studies(as_scenario(scenario), weather, season, target, full_at_bedtime, progress)
     return tell(studies, name, system, date, paper, sender, address, image)
 
 
-def check(system: str, paper: str | None, date: str | None) -> None:
-    """Raise `ScenarioError` for every choice that cannot be made."""
-    faults = []
+def checked(system: str, paper: str | None, date: str | None, logo: str | Path | None, sender: str) -> Logo | None:
+    """Read the logo, or raise `ScenarioError` for every choice that cannot be made."""
+    faults: list[str] = []
     if system not in PAPERS:
         faults.append(f"system: {system!r} is not a system of units; allowed: si, us")
     if paper is not None and paper not in PAPERS.values():
@@ -169,8 +168,14 @@ def check(system: str, paper: str | None, date: str | None) -> None:
             datetime.date.fromisoformat(date)
         except ValueError:
             faults.append(f"date: {date!r} is not a date; written as YYYY-MM-DD")
+    image = None
+    try:
+        image = None if logo is None else read_logo(logo, f"Logo of {sender}" if sender else "Logo")
+    except ScenarioError as problem:
+        faults += problem.faults
     if faults:
         raise ScenarioError(faults)
+    return image
 
 
 def tell(
