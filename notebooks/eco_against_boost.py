@@ -24,9 +24,6 @@ import pandas as pd
 from IPython.display import Image
 
 import vansim
-from vansim.scenario.vary import vary
-from vansim.show import plots
-from vansim.studies.compare import compare
 
 van = vansim.load_scenario("../scenarios/desert-night.toml")
 
@@ -35,29 +32,30 @@ def mode(name):
     return {"day.at-the-camp.18:30.cooling": name, "day.at-the-camp.22:00.cooling": name}
 
 
-runs = {name: vansim.simulate(vary(van, mode(name))) for name in ("eco", "boost", "boost_then_eco")}
+runs = {name: vansim.simulate(vansim.vary(van, mode(name))) for name in ("eco", "boost", "boost_then_eco")}
 
 # %% [markdown]
 # ## The evening and the night
 
 # %%
-Image(plots.png(plots.eco_against_boost(runs["eco"], runs["boost"]), dpi=90))
+Image(vansim.plots.png(vansim.plots.eco_against_boost(runs["eco"], runs["boost"]), dpi=90))
 
 # %%
-soak = compare(van, variants={name: mode(name) for name in runs}, season="07-15..07-15")
+soak = vansim.compare(van, variants={name: mode(name) for name in runs}, season="07-15..07-15").table
 rows = {}
 for name, result in runs.items():
-    night = result.nights.iloc[0]
+    night = result.night(0).row
     hours = result.hourly.between_time("22:00", "06:59")
     heat_wh = -(hours["sensible_w"] + hours["latent_w"]).sum()
     rows[name] = {
         "from 55 °C to the limit [min]": soak.loc[name, "cool_down_min"],
+        "evening, all [Wh]": night["evening_wh"],
         "cooler, night [Wh]": night["cooler_wh"],
         "starts": night["starts"],
         "running": night["duty"],
         "heat removed [Wh]": heat_wh,
         "heat per electricity": heat_wh / night["cooler_wh"],
-        "charge at waking": night["lowest_soc"],
+        "charge at waking": night["waking_soc"],
     }
 table = pd.DataFrame(rows).T.round(2)
 table
@@ -65,12 +63,14 @@ table
 # %%
 eco, boost, both = (table.loc[name] for name in runs)
 print(
-    f"Boost needs {boost.iloc[0]:.0f} min from a hot soak where eco needs {eco.iloc[0]:.0f}. Through the night it "
-    f"takes {boost.iloc[1] / eco.iloc[1] - 1:.0%} more electricity, for "
-    f"{boost.iloc[4] / eco.iloc[4] - 1:.0%} more heat.\n"
+    f"Boost needs {boost['from 55 °C to the limit [min]']:.0f} min from a hot soak where eco needs "
+    f"{eco['from 55 °C to the limit [min]']:.0f}. Through the night it takes "
+    f"{boost['cooler, night [Wh]'] / eco['cooler, night [Wh]'] - 1:.0%} more electricity, for "
+    f"{boost['heat removed [Wh]'] / eco['heat removed [Wh]'] - 1:.0%} more heat.\n"
     f"It starts {boost['starts']:.0f} times against {eco['starts']:.0f}. Boost until cool, then eco takes "
-    f"{both.iloc[1]:.0f} Wh through the night against {eco.iloc[1]:.0f} in eco: the dear part is the cool-down, "
-    f"and it wakes with {both.iloc[6]:.0%} where eco has {eco.iloc[6]:.0%} and boost {boost.iloc[6]:.0%}."
+    f"{both['evening, all [Wh]']:.0f} Wh in the evening against {eco['evening, all [Wh]']:.0f} in eco, and wakes with "
+    f"{both['charge at waking']:.0%} where eco has {eco['charge at waking']:.0%} and boost "
+    f"{boost['charge at waking']:.0%}."
 )
 
 # %% [markdown]
@@ -86,7 +86,7 @@ full_air = {"cooler.eco.coil_air": 1.0, "cooler.eco.condenser_air": 1.0}
 found = []
 for speed in speeds:
     for fans, air in (("fans full", full_air), ("eco's fans", {})):
-        result = vansim.simulate(vary(van, {**mode("eco"), "cooler.eco.compressor": speed, **air}))
+        result = vansim.simulate(vansim.vary(van, {**mode("eco"), "cooler.eco.compressor": speed, **air}))
         hours = result.hourly.between_time("22:00", "06:59")
         heat = -(hours["sensible_w"] + hours["latent_w"]).sum()
         found.append({"speed": speed, "fans": fans, "heat per electricity": heat / hours["cooler_w"].sum(),

@@ -24,31 +24,40 @@
 from IPython.display import Image
 
 import vansim
-from vansim.scenario.vary import vary
-from vansim.show import plots
-from vansim.studies.nights import nights_alone, nights_chained
-from vansim.studies.sizing import size
 
 SEASON = "07-01..07-31"
 van = vansim.load_scenario("../scenarios/desert-night.toml")
 print(f"{van.title}: {van.bank.parallel} batteries of {van.bank.unit.capacity_ah:g} Ah in the offer as it stands")
 
 # %% [markdown]
-# ## The smallest bank, if every night begins full
+# ## The smallest bank, evening and night together
+#
+# The account of a night begins when cooling is first switched on, here at 18:30, with a full bank. The evening's
+# pull-down is in it: a bank that is sized on the night alone is empty before bedtime.
 
 # %%
-keep = size(van, keep=0.95, season=SEASON)
-found = keep.table.iloc[0]
-Image(plots.png(plots.bank_size(keep), dpi=90))
+sizing = vansim.size(van, target=0.95, season=SEASON)
+found = sizing.table.iloc[0]
+Image(vansim.plots.png(vansim.plots.bank_size(sizing), dpi=90))
 
 # %%
-below = keep.curve[keep.curve["parallel"] == found["parallel"] - 1].iloc[0]
+fewer = sizing.curve[sizing.curve["parallel"] == found["parallel"] - 1].iloc[0]
 print(
     f"{found['parallel']} batteries ({found['usable_kwh']:.1f} kWh down to a reserve of {found['reserve_soc']:.0%}, "
-    f"{found['mass_kg']:.0f} kg) keep {found['kept_share']:.0%} of the nights; {below['parallel']} keep only "
-    f"{below['kept_share']:.0%}.\nThe night that binds is {found['binding_night']:%d %B}: "
-    f"{found['binding_runtime_h']:.1f} h from bedtime, {found['binding_waking_soc']:.0%} left at waking."
+    f"{found['mass_kg']:.0f} kg) cover {found['covered_share']:.0%} of the nights; {fewer['parallel']} cover only "
+    f"{fewer['covered_share']:.0%}.\nThe design night is {found['design_night']:%d %B}: "
+    f"{found['design_bedtime_soc']:.0%} left at bedtime, {found['design_waking_soc']:.0%} at waking."
 )
+at_bedtime = vansim.size(van, target=0.95, season=SEASON, full_at_bedtime=True).table.iloc[0]
+print(f"Counted from a full bank at bedtime, {at_bedtime['parallel']} would seem to do.")
+
+# %% [markdown]
+# What `size` names, a plain run confirms: its design night with this bank, and with one battery fewer.
+
+# %%
+day = {"run.date": f"{found['design_night']:%m-%d}"}
+for parallel in (int(found["parallel"]), int(found["parallel"]) - 1):
+    print(parallel, "batteries:", vansim.simulate(vansim.vary(van, {**day, "bank.parallel": parallel})).message)
 
 # %% [markdown]
 # ## A margin for a heat wave, and for an aged bank
@@ -56,46 +65,40 @@ print(
 # A typical year is put together from ordinary months: it holds no heat wave. And a bank gets old.
 
 # %%
+aged = vansim.vary(van, {"bank.state_of_health": 0.8})
 cases = {
     "new bank, typical July": (van, None),
     "5 K hotter fortnight": (van, 5.0),
-    "80 % of capacity left": (vary(van, {"bank.state_of_health": 0.8}), None),
-    "both": (vary(van, {"bank.state_of_health": 0.8}), 5.0),
+    "80 % of capacity left": (aged, None),
+    "both": (aged, 5.0),
 }
 for name, (case, wave) in cases.items():
-    row = size(case, keep=0.95, season=SEASON, heat_wave=wave).table
-    told = f"{row['parallel'].iloc[0]} batteries" if len(row) else "no bank does it"
-    print(f"{name:26s} {told}")
+    row = vansim.size(case, target=0.95, season=SEASON, heat_wave=wave).table
+    print(f"{name:26s} {row['parallel'].iloc[0]} batteries" if len(row) else f"{name:26s} no bank does it")
 
 # %% [markdown]
 # ## Does it come back by the evening?
 #
-# "Full at bedtime" is a promise somebody has to keep. Here the same bank is handed on from night to night, first with
-# the panel on the roof alone, then with two hours on the road each morning.
+# "Full at the first cooling" is a promise that somebody has to keep. The same bank, handed on from night to night:
+# first with the panel on the roof alone, then with two hours on the road each morning.
 
 # %%
-chosen = vary(van, {"bank.parallel": int(found["parallel"])})
+chosen = vansim.vary(van, {"bank.parallel": int(found["parallel"])})
 driving = {"day.at-the-camp.07:00.doing": "driving", "day.at-the-camp.07:00.speed_kmh": 80.0,
            "day.at-the-camp.07:00.window_open": False, "day.at-the-camp.07:00.fan": "off"}  # fmt: skip
-alone = nights_alone(chosen, season=SEASON)
-stands = nights_chained(chosen, season=SEASON)
-drives = nights_chained(vary(chosen, driving), season=SEASON)
-for name, nights in {"full every bedtime": alone, "stands, panel only": stands, "drives 2 h a day": drives}.items():
-    told = nights.distribution
-    charge = nights.table["bedtime_soc"].mean()
-    print(f"{name:20s} kept {told['kept_share']:5.0%}   mean charge at bedtime {charge:.0%}")
+stands = vansim.nights(chosen, season=SEASON)
+drives = vansim.nights(vansim.vary(chosen, driving), season=SEASON)
+for name, nights in {"stands, panel only": stands, "drives 2 h a day": drives}.items():
+    print(
+        f"{name:20s} independent {nights.independent.share:5.0%}   consecutive {nights.consecutive.share:5.0%}   "
+        f"charge where accounts begin {nights.consecutive.table['start_soc'].mean():.0%}"
+    )
 
 # %%
-Image(plots.png(plots.calendar(drives), dpi=90))
+for missing in stands.missing:
+    unit = "W more panels" if missing.way == "solar" else "min a day more"
+    amount = f"{missing.amount:.0f} {unit}" if missing.amount is not None else f"not even {missing.most:.0f} {unit}"
+    print(f"{missing.way:8s} {amount}: {missing.share:.0%} of consecutive nights")
 
 # %%
-in_a_row = size(vary(van, driving), keep=0.95, season=SEASON, chained=True)
-told = (
-    f"{in_a_row.table['parallel'].iloc[0]} batteries, driving two hours a day" if len(in_a_row.table)
-    else in_a_row.failed["words"].iloc[0]
-)  # fmt: skip
-early = van.bank.parallel
-print(f"For nights in a row: {told}.")
-print(f"The pre-cooling from 18:30 is in that number: it is paid before bedtime. The offer as it stands has {early}.")
-for note in in_a_row.notes:
-    print("-", note)
+Image(vansim.plots.png(vansim.plots.calendar(drives), dpi=90))

@@ -99,6 +99,7 @@ SUFFIXES: dict[str, Unit] = {
     "m2k_w": _pair("m2K/W", "h ft2 °F/Btu", _FOOT**2 / 1.8 * 3600.0 / _BTU),
     "w_k": _pair("W/K", "Btu/h °F", _BTU / 3600.0 * 1.8),
     "w_mk": _pair("W/mK", "Btu in/h ft2 °F", _BTU / 3600.0 * _INCH / _FOOT**2 * 1.8),
+    "km": _pair("km", "mi", _MILE / 1000.0, {"m": 0.001}),
     "kmh": _pair("km/h", "mph", _MILE / 1000.0, {"m/s": 3.6}),
     "m_s": _pair("m/s", "mph", _MILE / 3600.0, {"km/h": 1 / 3.6}),
     "per_h": _same("1/h"),

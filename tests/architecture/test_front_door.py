@@ -87,3 +87,9 @@ def test_a_scenario_is_taken_as_it_is():
 def test_simulate_takes_a_path():
     path = default_scenario_path()
     assert vansim.simulate(str(path)).summary == vansim.simulate(vansim.load_scenario(path)).summary
+
+
+def test_nights_take_a_path():
+    path = default_scenario_path()
+    found = [vansim.nights(given, season="07-14..07-15").table for given in (path, vansim.load_scenario(path))]
+    assert found[0].equals(found[1])

@@ -187,7 +187,7 @@ def test_an_edited_year_is_read_and_checked_again(folder: Path, tmp_path: Path) 
 
 
 def test_a_coolers_map_from_disk_is_the_solved_one(folder: Path) -> None:
-    part = library().parts["coolers"]["roof-12v-3kw"]
+    part = library().parts["coolers"]["roof-12v-2600w"]
     solved = solve_map(cooler.cooler_parameters(part), 90000.0)
     for _ in range(2):
         cooler._map.cache_clear()

@@ -129,7 +129,7 @@ def rows() -> list[dict[str, Any]]:
     exact = 1.0 - unit["ramp_s"] / unit["on_s"] * (1.0 - math.exp(-unit["on_s"] / unit["ramp_s"]))
     out.append(
         row(
-            "PLF of roof-12v-3kw in a whole simulate, 600 W: own on-time",
+            "PLF of roof-12v-2600w in a whole simulate, 600 W: own on-time",
             exact,
             unit["plf"],
             0.01,
@@ -143,7 +143,7 @@ def rows() -> list[dict[str, Any]]:
     cd = (1.0 - unit["plf"]) / (1.0 - unit["clf"])
     out.append(
         between(
-            "degradation coefficient of roof-12v-3kw, 600 W, 160 kJ/K of air and trim",
+            "degradation coefficient of roof-12v-2600w, 600 W, 160 kJ/K of air and trim",
             0.05,
             0.25,
             cd,
@@ -188,7 +188,7 @@ def cycle_without_timers() -> dict[str, float]:
 @cache
 def library_cycle() -> dict[str, float]:
     """On-time, load factor and part-load factor of a unit of the library under a dry load in a still box, 24 °C."""
-    unit = library().part("coolers", "roof-12v-3kw")
+    unit = library().part("coolers", "roof-12v-2600w")
     assert isinstance(unit, Cooler)
     scenario = idle_van(
         cabin=box(air_kj_k=150.0, contents_kj_k=300.0),

@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 
 from tests.published.bench import hold, read, row
-from vansim.heat_stress import LINES, dog_line_c, heat_index_c
+from vansim.heat_stress import HEAT_INDEX_MAX_C, LINES, dog_line_c, heat_index_c
 
 NWS, FAA = "US National Weather Service chart", "FAA AM-87/8 tolerance line, 6 h, healthy male beagles"
 
@@ -72,19 +72,19 @@ def rows() -> list[dict[str, Any]]:
                 "measurement",
             )
         )
-    by_name = {line.name: line.value_c for line in LINES}
-    for name, value, source in (
+    by_code = {line.code: line.value_c for line in LINES}
+    for code, value, source in (
         ("caution", 80.0, NWS),
-        ("extreme caution", 90.0, NWS),
+        ("extreme_caution", 90.0, NWS),
         ("danger", 103.0, NWS),
-        ("extreme danger", 125.0, NWS),
-        ("dogs in transport: ventilation or cooling required", 85.1, "US 9 CFR 3.16(e), 85 degF (29.5 degC)"),
+        ("extreme_danger", 125.0, NWS),
+        ("dogs_in_transport", 85.1, "US 9 CFR 3.16(e), 85 degF (29.5 degC)"),
     ):
         out.append(
             row(
-                f"line: {name}",
+                f"line: {code.replace('_', ' ')}",
                 celsius(value),
-                by_name[name],
+                by_code[code],
                 0.06,
                 "degC",
                 "printed to 1 degF or 0.1 degC",
@@ -96,11 +96,23 @@ def rows() -> list[dict[str, Any]]:
         row(
             "line: bedroom criterion",
             26.0,
-            by_name["bedroom criterion"],
+            by_code["bedroom_criterion"],
             0.0,
             "degC",
             "taken from it",
             "CIBSE TM59",
+            "standard",
+        )
+    )
+    out.append(
+        row(
+            "top of the heat index's scale",
+            max(printed for _, _, printed, _ in cells),
+            fahrenheit(HEAT_INDEX_MAX_C),
+            0.0,
+            "degF",
+            "the highest printed cell",
+            NWS,
             "standard",
         )
     )

@@ -14,6 +14,7 @@ import pandas as pd
 
 from tests.published.bench import between, hold, read, row
 from tests.published.sedan import Car, drawn, one_at_a_time, rise_k
+from vansim.studies.outage import WarmUpBias
 
 MINUTES = (10, 20, 30, 60)
 NULL = "Null 2003, table 1, 12 rows"
@@ -128,6 +129,12 @@ def rows() -> list[dict[str, Any]]:
             "measurement",
         )
     )
+    told = WarmUpBias()
+    assert told.minutes == MINUTES
+    out += [
+        row(f"bias told beside the first {m} min", bias[i], told.bias_k[i], 0.1, "K", "to a tenth", NULL, "measurement")
+        for i, m in enumerate(MINUTES)
+    ]
     return out
 
 
@@ -155,6 +162,11 @@ def test_no_single_unknown_could_hide_a_wrong_model() -> None:
     table = sensitivity()[60].drop("as described", level=0)
     swing = table.groupby(level=0).agg(np.ptp)
     assert swing.max() < 0.4 * modelled_k()[:, 3].mean()
+
+
+def test_the_spread_told_is_that_of_the_measurements() -> None:
+    """Standard deviation of the twelve measured rises, to a tenth."""
+    np.testing.assert_allclose(WarmUpBias().spread_k, measured_k().std(axis=0, ddof=1), atol=0.06)
 
 
 def test_nothing_of_the_measurements_stands_in_the_car() -> None:

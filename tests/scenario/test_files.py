@@ -10,22 +10,22 @@ from hypothesis import strategies as st
 from vansim.errors import ScenarioError
 from vansim.scenario.files import (
     default_scenario_path,
-    find_demo,
-    json_schema,
     load_scenario,
     origins,
     weather_path,
 )
+from vansim.scenario.json_schema import json_schema
 from vansim.scenario.keys import RENAMED
 from vansim.scenario.reading import leaves
 from vansim.scenario.schema import Night, Pitch, PlanSegment
+from vansim.scenario.toml import demo_folder
 from vansim.units import symbol
 from vansim.van.bank import Bank
 from vansim.van.charging import SolarArray
 
 BASE = """
 cabin = "high-roof-50mm"
-cooler = "roof-12v-3kw"
+cooler = "roof-12v-2600w"
 [bank]
 unit = "lfp-12v-100ah"
 parallel = 4
@@ -68,7 +68,7 @@ def written(tmp_path):
 
 def test_a_part_by_name_by_name_with_changes_and_inline_are_the_same():
     inline = {"chemistry": "lfp", "nominal_v": 12, "capacity_ah": 100.0, "charge_max_a": 50, "discharge_max_a": 100}
-    inline |= {"mass_kg": 11.5, "price": 420, "name": "lfp-12v-100ah", "note": "invented"}
+    inline |= {"mass_kg": 11.5, "name": "lfp-12v-100ah", "note": "invented"}
     scenarios = [
         load_scenario(raw(bank={"unit": unit})) for unit in ("lfp-12v-100ah", {"part": "lfp-12v-100ah"}, inline)
     ]
@@ -77,7 +77,7 @@ def test_a_part_by_name_by_name_with_changes_and_inline_are_the_same():
 
 
 def test_a_change_lies_over_a_part_down_to_its_tables():
-    cooler = {"part": "roof-12v-3kw", "standby": "0.01 kW", "rated": {"capacity": "2.8 kW"}}
+    cooler = {"part": "roof-12v-2600w", "standby": "0.01 kW", "rated": {"capacity": "2.8 kW"}}
     changed, plain = load_scenario(raw(cooler=cooler)).cooler, load_scenario(raw()).cooler
     assert changed.rated.capacity_w == pytest.approx(2800.0)
     assert changed.standby_w == pytest.approx(10.0)
@@ -99,7 +99,7 @@ def test_a_temperature_is_read_with_its_unit(key, value, expected_c):
 
 
 def test_a_voltage_with_its_unit_is_one_of_the_classes():
-    cooler = {"part": "roof-12v-3kw", "nominal_v": "12 V"}
+    cooler = {"part": "roof-12v-2600w", "nominal_v": "12 V"}
     assert load_scenario(raw(cooler=cooler)).cooler.nominal_v == 12
 
 
@@ -131,13 +131,13 @@ def test_a_byte_order_mark_and_windows_line_ends_are_read(tmp_path):
 
 
 def test_every_leaf_has_an_origin():
-    scenario = load_scenario(raw(thermostat={"setpoint": "24 degC"}, cooler={"part": "roof-12v-3kw", "standby_w": 9}))
+    scenario = load_scenario(raw(thermostat={"setpoint": "24 degC"}, cooler={"part": "roof-12v-2600w", "standby_w": 9}))
     found = origins(scenario)
     assert len(found) == len(list(leaves(scenario)))
     assert found["thermostat.setpoint_c"] == "given"
     assert found["thermostat.deadband_k"] == "default"
     assert found["cooler.standby_w"] == "given"
-    assert found["cooler.rated.capacity_w"] == "part roof-12v-3kw"
+    assert found["cooler.rated.capacity_w"] == "part roof-12v-2600w"
     assert found["cooler.min_on_s"] == "default"
     assert found["bank.unit.capacity_ah"] == "part lfp-12v-100ah"
     assert found["day.a.20:00.cooling"] == "given"
@@ -170,10 +170,10 @@ def test_every_leaf_has_an_origin():
         (('start = "08:00"', "start = 08:00:00"), 12, "must be text in quotes (you wrote 08:00:00)"),
         (('end = "20:00"', 'end = "19:00"'), 9, "day.a: the segment ending 19:00 and the next, starting 20:00, leave"),
         (('end = "20:00"', 'end = "21:00"'), 9, "the segment ending 21:00 and the next, starting 20:00, overlap"),
-        (('"roof-12v-3kw"', '"rof-12v-3kw"'), 3, "in coolers (you wrote 'rof-12v-3kw'); allowed: roof-12v-3kw"),
-        (('"roof-12v-3kw"', '"roof-24v-3kw"'), 3, "cooler.nominal_v: 24 V on a 12 V bank; both must be the same"),
-        (('"roof-12v-3kw"', "12"), 3, "cooler: must be a table (you wrote 12)"),
-        (('"roof-12v-3kw"', "{ part = 12 }"), 3, "cooler.part: must be a part's name in quotes (you wrote 12)"),
+        (('"roof-12v-2600w"', '"rof-12v-2600w"'), 3, "in coolers (you wrote 'rof-12v-2600w'); allowed: roof-12v-2600w"),
+        (('"roof-12v-2600w"', '"roof-24v-3kw"'), 3, "cooler.nominal_v: 24 V on a 12 V bank; both must be the same"),
+        (('"roof-12v-2600w"', "12"), 3, "cooler: must be a table (you wrote 12)"),
+        (('"roof-12v-2600w"', "{ part = 12 }"), 3, "cooler.part: must be a part's name in quotes (you wrote 12)"),
         (('cabin = "high-roof-50mm"', ""), None, "'cabin' is missing"),
         (("cabin =", "cabn ="), 2, "cabn: no such key; did you mean 'cabin'?"),
         (('start = "08:00"', 'start = "24:00"'), 11, "a start at midnight is written 00:00, not 24:00"),
@@ -254,7 +254,9 @@ def test_segments_of_a_variant_are_addressed_by_day_and_start_time(written):
 def test_all_faults_come_at_once_in_the_order_of_the_file(written):
     text = BASE.replace("parallel = 4", "paralel = 4").replace("setpoint_c = 24", "setpoint_c = nan")
     text = (
-        text.replace('"roof-12v-3kw"', '"split-48v-3500w"').replace('"eco"', '"ecco"').replace("high-roof", "high-rof")
+        text.replace('"roof-12v-2600w"', '"split-48v-3500w"')
+        .replace('"eco"', '"ecco"')
+        .replace("high-roof", "high-rof")
     )
     text += '[[day.segment]]\nstart = "8:00"\nend = "09:00"\nshade = -1\n'
     found = faults_of(written(text))
@@ -355,7 +357,7 @@ def test_any_damage_gives_a_scenario_or_faults_in_our_own_words(damage):
 
 
 def test_the_demonstration_is_found():
-    assert (find_demo() / "data_demo" / "parts" / "coolers.toml").is_file()
+    assert (demo_folder() / "data_demo" / "parts" / "coolers.toml").is_file()
     assert default_scenario_path().is_file()
 
 
@@ -363,10 +365,10 @@ def test_the_demonstration_is_found_in_an_installed_package(tmp_path, monkeypatc
     for folder in ("data_demo", "scenarios"):
         (tmp_path / "vansim" / "demo" / folder).mkdir(parents=True)
     monkeypatch.setattr("vansim.scenario.toml.__file__", str(tmp_path / "vansim" / "scenario" / "toml.py"))
-    assert find_demo() == tmp_path / "vansim" / "demo"
+    assert demo_folder() == tmp_path / "vansim" / "demo"
     (tmp_path / "vansim" / "demo" / "scenarios").rmdir()
     with pytest.raises(ScenarioError, match="install vansim again"):
-        find_demo()
+        demo_folder()
 
 
 def test_weather_is_found_beside_the_scenario_then_among_the_bundled(written, tmp_path):
@@ -384,9 +386,9 @@ def test_the_json_schema_is_one_and_accepts_what_the_reader_accepts():
     jsonschema = pytest.importorskip("jsonschema")
     jsonschema.Draft202012Validator.check_schema(json_schema())
     accepts = jsonschema.Draft202012Validator(json_schema()).is_valid
-    for path in sorted((find_demo() / "scenarios").glob("*.toml")):
+    for path in sorted((demo_folder() / "scenarios").glob("*.toml")):
         assert accepts(tomllib.loads(path.read_text(encoding="utf-8"))), path
-    assert accepts(raw(cooler={"part": "roof-12v-3kw", "rated": {"capacity": "2 kW"}}))
+    assert accepts(raw(cooler={"part": "roof-12v-2600w", "rated": {"capacity": "2 kW"}}))
     assert accepts(raw(thermostat={"setpoint": "75 degF"}, occupants={"people": 2}))
     assert not accepts(raw(cooler={"rated": {"capacity": "2 kW"}}))
     assert not accepts(raw(thermostat={"setpoint_f": 75}))
@@ -395,7 +397,7 @@ def test_the_json_schema_is_one_and_accepts_what_the_reader_accepts():
     assert not accepts(raw(bank={"unit": "x", "health": 0.8}))
     parts = {"cabins": "cabin", "coolers": "cooler", "alternators": "alternator", "solar-arrays": "solar"}
     for kind, key in parts.items():
-        for name, part in tomllib.loads((find_demo() / "data_demo" / "parts" / f"{kind}.toml").read_text()).items():
+        for name, part in tomllib.loads((demo_folder() / "data_demo" / "parts" / f"{kind}.toml").read_text()).items():
             assert accepts(raw(**{key: part})), (kind, name)
 
 

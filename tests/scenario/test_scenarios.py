@@ -2,12 +2,13 @@
 
 import pytest
 
-from vansim.scenario.files import default_scenario_path, find_demo, load_scenario, weather_path
+from vansim.scenario.files import default_scenario_path, load_scenario, weather_path
 from vansim.scenario.plan import unroll_plan
 from vansim.scenario.schema import DAY_MIN
+from vansim.scenario.toml import demo_folder
 from vansim.scenario.vary import variants
 
-PATHS = sorted((find_demo() / "scenarios").glob("*.toml"))
+PATHS = sorted((demo_folder() / "scenarios").glob("*.toml"))
 
 
 def test_there_are_six_and_the_default_is_one_of_them():
@@ -42,5 +43,5 @@ def test_no_scenario_leaves_dogs_or_children_alone(path):
 
 def test_the_kennel_and_the_family_carry_the_caution():
     for name in ("kennel-day", "coast-family"):
-        text = (find_demo() / "scenarios" / f"{name}.toml").read_text(encoding="utf-8")
+        text = (demo_folder() / "scenarios" / f"{name}.toml").read_text(encoding="utf-8")
         assert "CAUTION" in text

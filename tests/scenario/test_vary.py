@@ -163,9 +163,9 @@ def test_a_missing_table_is_made(base):
         ({"bank.parallel": None}, "bank.parallel: must have a value"),
         ({"night.limit_c": "+40"}, "night.limit_c: out of range (you wrote '+40'); allowed: 18 to 35 °C"),
         ({"thermostat.setpoint_f": 75}, 'thermostat.setpoint_f: the unit expected here is °C'),
-        ({"cooler": "rof-12v-3kw"}, "cooler: no part of this name in coolers (you wrote 'rof-12v-3kw')"),
+        ({"cooler": "rof-12v-2600w"}, "cooler: no part of this name in coolers (you wrote 'rof-12v-2600w')"),
         ({"cooler": "roof-24v-3kw"}, "cooler.nominal_v: 24 V on a 12 V bank; both must be the same"),
-        ({"cooler": {"part": "roof-12v-3kw", "airflow": "-1 m3/h"}},
+        ({"cooler": {"part": "roof-12v-2600w", "airflow": "-1 m3/h"}},
              "cooler.airflow: out of range (you wrote '-1 m3/h')"),
         ({"day.*.21:00.shade": 1}, "day.*.21:00.shade: day.at-the-camp has no segment '21:00'; "
              "there are 09:00, 18:00, 18:30, 22:00, 07:00"),
@@ -227,3 +227,8 @@ def test_any_change_gives_a_scenario_or_faults_in_our_own_words(base, changes):
         faults = list(problem.faults)
     assert faults
     assert not any(words in fault for fault in faults for words in ("pydantic", "should", "Value error", "validat"))
+
+
+def test_a_file_may_be_varied_without_being_loaded_first(base):
+    assert vary(default_scenario_path(), {"bank.parallel": 4}) == vary(base, {"bank.parallel": 4})
+    assert variants(str(default_scenario_path())) == variants(base)

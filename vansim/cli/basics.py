@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from vansim.cli.common import app, echo_lines, fail, print_json, report_errors, system_of
 from vansim.cli.question import AsJson, ScenarioFile, Units, load
+
+if TYPE_CHECKING:
+    from vansim.climate import Weather
 
 
 @app.command()
@@ -39,20 +42,42 @@ def parts(
         str | None, typer.Argument(help="One kind of part. Left out: every kind.", show_default=False)
     ] = None,
     units: Units = "si",
+    scenario: Annotated[
+        Path | None,
+        typer.Option("--scenario", help="As this scenario sees it: its own parts, its prices.", show_default=False),
+    ] = None,
     as_json: AsJson = False,
 ) -> None:
     """List the parts library (invented, generic parts)."""
     with report_errors():
-        from vansim.scenario.parts import KINDS, parts_table
+        from vansim.scenario.parts import KINDS, library, library_of, parts_table
         from vansim.show.text.parts import parts_lines
 
         system = system_of(units)
-        found = {name: parts_table(name) for name in ([kind] if kind is not None else KINDS)}
+        own = None if scenario is None else load(scenario)
+        known = library() if own is None else library_of(own)
+        found = {name: parts_table(name, known) for name in ([kind] if kind is not None else KINDS)}
         if as_json:
             print_json(found)
             return
         for name, table in found.items():
             echo_lines([name, *("  " + line for line in parts_lines(table, system)), ""])
+        if own is not None and own.currency and any("price" in table for table in found.values()):
+            echo_lines([f"Prices in {own.currency}."])
+
+
+def download_or_offer(lat: float, lon: float, folder: Path | None, system: str) -> Weather:
+    """Download a year; where it cannot be had, the files at hand are part of the message."""
+    from vansim.climate import download_weather, files_at_hand
+    from vansim.climate.at_hand import own_folder
+    from vansim.errors import WeatherError
+    from vansim.show.text.weather import at_hand_lines
+
+    try:
+        return download_weather(lat, lon)
+    except WeatherError as fault:
+        where = folder or own_folder()
+        raise WeatherError([*fault.faults, *at_hand_lines(files_at_hand(lat, lon, where), where, system)]) from fault
 
 
 @app.command()
@@ -68,12 +93,16 @@ def weather(
     sky: Annotated[
         str, typer.Option("--sky", help="formula: compute the sky's longwave; measured: keep the file's.")
     ] = "formula",
+    folder: Annotated[
+        Path | None,
+        typer.Option("--folder", help="Your weather files, offered where there is no network.", show_default=False),
+    ] = None,
     units: Units = "si",
     as_json: AsJson = False,
 ) -> None:
     """Describe a typical year: place, hot season, closure check, hottest and most typical nights."""
     with report_errors():
-        from vansim.climate import describe, download_weather, read_weather
+        from vansim.climate import describe, read_weather
         from vansim.show.data import weather_data
         from vansim.show.text.weather import weather_lines
 
@@ -81,7 +110,7 @@ def weather(
         if file is not None and lat is None and lon is None:
             year = read_weather(file, labels=labels, sky=sky)
         elif file is None and lat is not None and lon is not None:
-            year = download_weather(lat, lon)
+            year = download_or_offer(lat, lon, folder, system)
         else:
             fail("weather: give a file, or both --lat and --lon")
         described = describe(year)

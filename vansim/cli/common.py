@@ -110,7 +110,7 @@ def echo_lines(lines: Iterable[str]) -> None:
 
 
 def wrapped(line: str) -> list[str]:
-    """A line as rows of at most 80 columns; further rows of a list, or of a named figure, stand below its first word."""
+    """A line as rows of at most 80 columns; further rows of a list or a named figure stand below its first word."""
     if len(line) <= WIDTH:
         return [line]
     import re

@@ -110,7 +110,7 @@ def size(
             tables(size=found.table, curve=found.curve, failed=found.failed)
             | pictures(bank_size=plots.bank_size(found, system=ask.system))
         ),
-        source=found.best or ask.scenario,
+        source=found.best or found.short_of_charging or ask.scenario,
     )
 
 

@@ -1,5 +1,6 @@
 """A climate: one typical year of one place, its sun and its sky."""
 
+from vansim.climate.at_hand import FileAtHand, files_at_hand
 from vansim.climate.describe import describe
 from vansim.climate.download import download_weather
 from vansim.climate.labels import closure
@@ -10,6 +11,7 @@ from vansim.climate.weather import Closure, Location, Weather
 __all__ = [
     "Closure",
     "FaceIrradiance",
+    "FileAtHand",
     "Location",
     "Sky",
     "Weather",
@@ -18,6 +20,7 @@ __all__ = [
     "describe",
     "download_weather",
     "face_irradiance",
+    "files_at_hand",
     "read_weather",
     "sky",
 ]

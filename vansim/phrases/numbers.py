@@ -251,6 +251,11 @@ def height(value_m: float, system: str = "si") -> str:
     return f"{_number(convert(value_m, 'value_m', system), 0)} {symbol('value_m', system)}"
 
 
+def distance(value_km: float, system: str = "si") -> str:
+    """Distance between places, whole: ``"120 km"``, ``"75 mi"``."""
+    return f"{_number(convert(value_km, 'distance_km', system), 0)} {symbol('distance_km', system)}"
+
+
 def speed(value_kmh: float, system: str = "si") -> str:
     """Road speed: ``"90 km/h"``, ``"56 mph"``."""
     return f"{_number(convert(value_kmh, 'value_kmh', system), 0)} {symbol('value_kmh', system)}"

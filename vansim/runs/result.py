@@ -13,10 +13,11 @@ import pandas as pd
 from vansim.climate.seasons import NightRange
 from vansim.errors import ScenarioError
 from vansim.lazy import lazy
-from vansim.march.records import DISCONNECTED, EVENT_NAMES, STARTED, STOPPED, Records, sums
+from vansim.march.records import DISCONNECTED, EVENT_NAMES, STARTED, STOPPED, Records
 from vansim.notes import Note
 from vansim.output_files import write_together
 from vansim.psychrometrics import relative_humidity
+from vansim.runs.balance import balance_of
 from vansim.runs.night import Night
 from vansim.runs.night_table import NIGHTLY, night_table
 from vansim.runs.recharge import recharge_forcings, recharge_hours
@@ -25,7 +26,6 @@ from vansim.runs.season import SeasonRun, consecutive, lay_nights
 from vansim.runs.summary import answer, summary, warnings
 from vansim.scenario.night_times import night_times
 from vansim.scenario.schema import DAY_MIN
-from vansim.van.bank import energy_at
 
 Array = npt.NDArray[Any]
 
@@ -353,33 +353,8 @@ class Result:
 
     @lazy
     def balance(self) -> dict[str, float]:
-        """Closure of the three balances: what came in, less what went out and what stayed, over what flowed."""
-        f, totals, h, b = self.run.laid.forcing, self.marched.totals, self.run.constants, self.run.bank
-        span = f.end_s - f.start_s
-        first, last = self.marched.start, self.marched.end
-        total = sums(totals)
-
-        def moved(*names: str) -> float:
-            return float(sum(np.abs(totals[name]).sum() for name in names))
-
-        sun_j = float(((f.sun_air_w + f.sun_contents_w) * span).sum())
-        gains_j = total.occupants_j + total.bank_to_cabin_j + sun_j + float((f.internal_gains_w * span).sum())
-        heat = total.envelope_j + total.air_exchange_j + gains_j - total.sensible_j - total.vehicle_cooling_j
-        heat_kept = h.air_j_k * (last.cabin_c - first.cabin_c) + h.contents_j_k * (last.contents_c - first.contents_c)
-        heat_moved = moved("envelope_j", "air_exchange_j", "occupants_j", "sensible_j") + sun_j
-        water = total.vapour_kg + total.air_exchange_kg - total.condensate_kg - total.wall_condensate_kg
-        water_kept = h.moisture_kg * (last.ratio - first.ratio)
-        water_moved = moved("vapour_kg", "air_exchange_kg", "condensate_kg")
-        stored = (energy_at(b, last.soc) - energy_at(b, first.soc)) * b.capacity_as
-        bank = total.bank_j - total.bank_heat_j - total.bank_lost_j - stored
-        supply = total.solar_j + total.alternator_j + total.shore_j + total.unserved_j
-        used = total.cooler_j + total.loads_j
-        return {
-            "heat": float((heat - heat_kept) / max(heat_moved, 1.0)),
-            "moisture": float((water - water_kept) / max(water_moved, 1e-3)),
-            "bank": float(bank / max(moved("bank_j"), 1.0)),
-            "busbar": float((supply - used - total.bank_j) / max(used, 1.0)),
-        }
+        """Closure of heat, moisture, bank and busbar, over what flowed; see `vansim.runs.balance`."""
+        return balance_of(self.run, self.marched)
 
     @lazy
     def summary(self) -> dict[str, Any]:

@@ -1,12 +1,14 @@
 """How a value in a scenario is addressed: by day and start time, by name, or by number where it has neither.
 
 ``day.at-the-camp.22:00.cooling`` is the cooling of the segment that starts at 22:00 on the day named "at the camp";
-``loads.fridge.duty`` is the duty of the load named "fridge". Blanks in a name are written as hyphens. Paths of keys and
-positions, such as ``("day", 0, "segment", 3, "cooling")``, stay inside the program.
+``loads.fridge.duty`` is the duty of the load named "fridge". Blanks in a name are written as hyphens; a name with a dot
+or a quote in it stands in quotes, as in TOML. Paths of keys and positions, such as ``("day", 0, "segment", 3,
+"cooling")``, stay inside the program.
 """
 
 from __future__ import annotations
 
+import json
 import re
 from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
@@ -16,7 +18,8 @@ from vansim.scenario.faults import Path, dotted
 
 NAMING = ("name", "material")
 """Keys that may name an item of a list: a load or a window its name, a layer its material."""
-_STEPS = re.compile(r'\s*(?:"([^"]*)"|([^".]+))\s*(?:\.|$)')
+_STEP = re.compile(r"""\s*(?:("(?:[^"\\]|\\.)*")|'([^']*)'|([^".]+?))\s*(?:\.|\Z)""", re.DOTALL)
+_LONGEST_NUMBER = 6
 
 
 def slug(name: str) -> str:
@@ -31,29 +34,37 @@ def twice(names: Iterable[str]) -> list[str]:
 
 
 def steps_of(address: str) -> list[str]:
-    """Steps of an address; a step in double quotes may hold dots. Empty where the address is malformed."""
+    """Steps of an address; a step in quotes may hold dots, in double ones escapes too. Empty where it is malformed."""
     steps, at = [], 0
     while at < len(address):
-        match = _STEPS.match(address, at)
+        match = _STEP.match(address, at)
         if match is None:
             return []
-        steps.append((match.group(1) or match.group(2) or "").strip())
+        escaped, literal, bare = match.groups()
+        try:
+            steps.append(str(json.loads(escaped, strict=False) if escaped else literal or bare or "").strip())
+        except ValueError:  # a backslash that begins no escape
+            return []
         at = match.end()
     return [] if not all(steps) or address.rstrip().endswith(".") else steps
 
 
-def own_names(items: Sequence[Any]) -> list[str]:
-    """Name of each item of a list as an address holds it; empty where it has none, or shares it with another."""
+def own_names(items: Sequence[Any], numbers: bool = True) -> list[str]:
+    """Name of each item of a list as an address holds it.
+
+    Empty where it has none, shares it with another, or is called like all of them, ``*``; where items may be addressed
+    by number, a name that is one would mean another item.
+    """
     names = [slug(next((item[key] for key in NAMING if _text(item, key)), "")) for item in items]
     count = Counter(names)
-    return [name if count[name] == 1 and '"' not in name else "" for name in names]
+    return ["" if count[name] > 1 or name == "*" or (numbers and name.isdecimal()) else name for name in names]
 
 
 def starts(segments: Sequence[Any]) -> list[str]:
     """Start time of each segment of a day; empty where it is missing or stands twice."""
     found = [segment["start"] if _text(segment, "start") else "" for segment in segments]
     count = Counter(found)
-    return [start if count[start] == 1 and '"' not in start else "" for start in found]
+    return [start if count[start] == 1 else "" for start in found]
 
 
 def _text(item: Any, key: str) -> bool:
@@ -79,11 +90,11 @@ def steps_to(path: Path, tables: Any) -> Path:
     node = tables
     for step in path:
         if isinstance(step, int) and isinstance(node, list | tuple) and step < len(node):
-            segments = len(steps) > 1 and steps[-1] == "segment"
-            label: str | int = (starts(node) if segments else own_names(node))[step] or step
+            segments, days = len(steps) > 1 and steps[-1] == "segment", steps == ["day"]
+            label: str | int = (starts(node) if segments else own_names(node, numbers=not days))[step] or step
             if segments and label != step:
                 steps.pop()
-            unnamed = label == 0 and steps == ["day"] and len(node) == 1
+            unnamed = label == 0 and days and len(node) == 1
             steps.append("day" if unnamed else label)
             node = node[step]
         else:
@@ -144,10 +155,16 @@ def chosen(items: Sequence[Any], step: str, labels: Sequence[str], numbers: bool
     """
     if step == "*":
         return list(range(len(items)))
-    names, asked = own_names(items), slug(step)
+    names, asked = own_names(items, numbers), slug(step)
     for alike in (str, str.casefold):
         for known in (labels, names):
             found = [i for i, label in enumerate(known) if label and alike(label) == alike(asked)]
             if len(found) == 1:
                 return found
-    return [int(step)] if numbers and step.isdecimal() and int(step) < len(items) else []
+    position = as_position(step)
+    return [position] if numbers and position is not None and position < len(items) else []
+
+
+def as_position(step: str) -> int | None:
+    """A step of an address that is a number; None where it is not one, or one of no list that anybody writes."""
+    return int(step) if step.isdecimal() and len(step) <= _LONGEST_NUMBER else None

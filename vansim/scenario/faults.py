@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+import json
 import re
 from collections.abc import Callable, Iterable, Mapping
 from difflib import get_close_matches
@@ -16,10 +17,12 @@ Particulars = Mapping[str, Any]
 
 
 def dotted(path: Path) -> str:
-    """Steps joined by dots: ``bank.unit.mass_kg``; a step that holds a dot or another sign is quoted."""
-    return ".".join(
-        f'"{part}"' if isinstance(part, str) and not re.fullmatch(r"[\w:*-]+", part) else str(part) for part in path
-    )
+    """Steps joined by dots: ``bank.unit.mass_kg``; a step that holds a dot or another sign is quoted, as in TOML."""
+    return ".".join(str(part) if re.fullmatch(r"[\w:*-]+", str(part)) else _quoted(str(part)) for part in path)
+
+
+def _quoted(step: str) -> str:
+    return json.dumps(step, ensure_ascii=False)
 
 
 def fault_line(place: str, key: str, words: str) -> str:

@@ -6,7 +6,8 @@ with a part, or is a default.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+import os.path
+from collections.abc import Iterable, Iterator, Mapping
 from pathlib import Path
 from types import SimpleNamespace
 from typing import Any
@@ -14,23 +15,21 @@ from typing import Any
 from pydantic import TypeAdapter, ValidationError
 
 from vansim.errors import ScenarioError
+from vansim.scenario.change import variant_faults
 from vansim.scenario.faults import Path as KeyPath
-from vansim.scenario.faults import mean_word
+from vansim.scenario.faults import dotted, mean_word
 from vansim.scenario.fit import fit_faults
-from vansim.scenario.json_schema import json_schema
 from vansim.scenario.origins import origin_of, origins
-from vansim.scenario.parts import Library, library
+from vansim.scenario.parts import beside, library_and_faults
+from vansim.scenario.prices import Prices
 from vansim.scenario.reading import Reading, checked
 from vansim.scenario.schema import Scenario
 from vansim.scenario.toml import Document, demo_folder, read_toml
-from vansim.scenario.vary import variant_faults
 
 __all__ = [
     "ScenarioSource",
     "as_scenario",
     "default_scenario_path",
-    "find_demo",
-    "json_schema",
     "load_scenario",
     "origins",
     "weather_path",
@@ -87,32 +86,38 @@ def load_scenario(source: str | Path | Mapping[str, Any]) -> Scenario:
 
 def read_scenario(document: Document, folder: Path) -> Scenario:
     """Check written tables; see `load_scenario`. Relative paths in them start from `folder`."""
-    faults: list[tuple[KeyPath, str]] = []
-    parts, elsewhere = _parts_for(document.raw, folder, faults)
-    reading = Reading(Scenario, parts.table, document.raw)
-    reading.faults += faults
+    parts, faulty = library_and_faults(*(_beside(document.raw, key, folder) for key in ("parts", "prices")))
+    reading = Reading(Scenario, lambda: parts, document.raw)
+    for key in faulty:
+        what = "parts folder" if key == "parts" else "prices file"
+        reading.faults.append(((key,), f"the {what} cannot be used (you wrote {document.raw[key]!r})"))
     clean = reading.table(Scenario, document.raw, (), ())
-    clean["variants"] = _flat_variants(clean.get("variants", {}))
+    clean["variants"], written, twice = _flat_variants(clean.get("variants", {}))
+    _take_currency(clean, reading, parts.prices)
     scenario = checked(Scenario, clean, reading)
     if scenario is None:
         reading.faults += _cross_faults(clean, reading)
-        raise ScenarioError([*elsewhere, *document.fault_lines(reading.faults)])
+        raise ScenarioError([*(f for some in faulty.values() for f in some), *document.fault_lines(reading.faults)])
     scenario._folder = str(folder)
     scenario._origins = origin_of(scenario, reading)
-    _check_variants(scenario, document)
+    _check_variants(scenario, document, written, twice)
     return scenario
 
 
-def _parts_for(raw: Mapping[str, Any], folder: Path, faults: list[tuple[KeyPath, str]]) -> tuple[Library, list[str]]:
-    """The library with one's own parts, or the bundled one and the faults of one's own, with their own file."""
-    own = raw.get("parts")
-    if not isinstance(own, str) or not own:
-        return library(), []
-    try:
-        return library(folder / own), []
-    except ScenarioError as problem:
-        faults.append((("parts",), f"the parts folder cannot be used (you wrote {own!r})"))
-        return library(), list(problem.faults)
+def _beside(raw: Mapping[str, Any], key: str, folder: Path) -> Path | None:
+    """Path that a key names; None where it does not, or is not text, which the check reports."""
+    written = raw.get(key)
+    return beside(folder, written) if isinstance(written, str) else None
+
+
+def _take_currency(clean: dict[str, Any], reading: Reading, prices: Prices) -> None:
+    """The currency of the prices file is the scenario's, unless it gives another; then they do not fit."""
+    given = clean.get("currency") or ""
+    if prices.currency and given == "":
+        clean["currency"], reading.origin["currency",] = prices.currency, f"prices {prices.source}"
+    elif prices.currency and given != prices.currency:
+        words = f"the prices in {prices.source} are in {prices.currency!r} (you wrote {given!r}); keep one of the two"
+        reading.fault(("currency",), words)
 
 
 def _cross_faults(clean: Mapping[str, Any], reading: Reading) -> list[tuple[KeyPath, str]]:
@@ -137,45 +142,53 @@ def _cross_faults(clean: Mapping[str, Any], reading: Reading) -> list[tuple[KeyP
 # --- variants ---------------------------------------------------------------------------------------------------------
 
 
-def _flat_variants(written: Any) -> Any:
-    """``bank.parallel = 4`` in a variant comes from TOML as nested tables; as keys with dots it means the same."""
-    if not isinstance(written, Mapping):
-        return written
-    return {name: _flat(change, "") if isinstance(change, Mapping) else change for name, change in written.items()}
+def _flat_variants(tables: Any) -> tuple[Any, dict[tuple[str, str], KeyPath], list[tuple[KeyPath, str]]]:
+    """Changes of each variant by their address, where each is written, and the faults of those written twice.
 
-
-def _flat(changes: Mapping[str, Any], prefix: str) -> dict[str, Any]:
+    ``bank.parallel = 4`` comes from TOML as nested tables; as a key with a dot in it, it means the same.
+    """
+    written: dict[tuple[str, str], KeyPath] = {}
+    twice: list[tuple[KeyPath, str]] = []
+    if not isinstance(tables, Mapping):
+        return tables, written, twice
     flat: dict[str, Any] = {}
-    for key, value in changes.items():
+    for name, changes in tables.items():
+        flat[name] = {} if isinstance(changes, Mapping) else changes
+        for path, value in _leaves_of(changes, ("variants", name)) if isinstance(changes, Mapping) else ():
+            _, _, first, *rest = path
+            key = ".".join([str(first), *([dotted(tuple(rest))] if rest else [])])
+            if (name, key) in written:
+                twice.append((path, f"{key} is given twice; keep one"))
+            flat[name][key], written[name, key] = value, path
+    return flat, written, twice
+
+
+def _leaves_of(table: Mapping[str, Any], path: KeyPath) -> Iterator[tuple[KeyPath, Any]]:
+    """Values below a table by their path; an empty table counts as a value. A part comes before what changes it."""
+    for key, value in sorted(table.items(), key=lambda item: item[0] != "part"):
         if isinstance(value, Mapping) and value:
-            flat |= _flat(value, f"{prefix}{key}.")
+            yield from _leaves_of(value, (*path, key))
         else:
-            flat[f"{prefix}{key}"] = value
-    return flat
+            yield (*path, key), value
 
 
-def _check_variants(scenario: Scenario, document: Document) -> None:
-    faults: list[tuple[KeyPath, str]] = []
+def _check_variants(
+    scenario: Scenario,
+    document: Document,
+    written: Mapping[tuple[str, str], KeyPath],
+    twice: Iterable[tuple[KeyPath, str]],
+) -> None:
+    """Refuse variants that cannot be made, with the line of each change."""
+    faults = list(twice)
     for name, changes in scenario.variants.items():
         for key, below, words in variant_faults(scenario, changes):
-            path: KeyPath = ("variants", name, *((key,) if key else ()))
-            split: KeyPath = ("variants", name, *key.split("."))
-            faults.append(
-                (
-                    path if path in document.lines or split not in document.lines else split,
-                    f"{below}: {words}" if below else words,
-                )
-            )
+            path = written.get((name, key), ("variants", name))
+            faults.append((path, f"{below}: {words}" if below else words))
     if faults:
         raise ScenarioError(document.fault_lines(faults))
 
 
 # --- places -----------------------------------------------------------------------------------------------------------
-
-
-def find_demo() -> Path:
-    """Folder that holds the bundled `data_demo` and `scenarios`, in the repository or in an installed package."""
-    return demo_folder()
 
 
 def default_scenario_path() -> Path:
@@ -206,7 +219,7 @@ def weather_path(scenario: Scenario) -> Path:
         raise ScenarioError(
             f"weather: no typical-year file is named; take a bundled one ({', '.join(bundled)}) or a file of your own"
         )
-    written = Path(scenario.weather).expanduser()
+    written = Path(os.path.expanduser(scenario.weather))
     tried = [Path(scenario._folder) / written, demo_folder() / written, climates / written]
     for path in tried:
         if path.is_file():

@@ -16,7 +16,7 @@ _REF = "#/$defs/"
 _EVERYWHERE = {
     "name": "What it is called.",
     "note": "A remark, for people.",
-    "price": "Price, in the scenario's currency.",
+    "price": "One's own price, in the scenario's currency; left out, not known.",
     "mass_kg": "Mass.",
 }
 """Words for keys that stand in many tables and are not described in each."""

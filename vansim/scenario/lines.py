@@ -7,6 +7,7 @@ that the standard reader has accepted.
 from __future__ import annotations
 
 import re
+import tomllib
 
 Path = tuple[str | int, ...]
 
@@ -41,18 +42,15 @@ class _Scanner:
             else:
                 return
 
-    def string(self) -> str:
+    def string(self) -> None:
         quote = self.peek()
         mark = quote * 3 if self.peek(3) == quote * 3 else quote
-        start = self.at + len(mark)
-        self.at = start
+        self.at += len(mark)
         while self.at < len(self.text) and not self.text.startswith(mark, self.at):
             self.at += 2 if quote == '"' and self.text[self.at] == "\\" else 1
-        end = self.at
         self.at += len(mark)
         while len(mark) == 3 and self.peek() == quote:  # up to two quotes may stand before the closing three
             self.at += 1
-        return self.text[start:end]
 
     def key(self) -> Path:
         """A key, perhaps dotted, perhaps quoted."""
@@ -60,7 +58,9 @@ class _Scanner:
         while True:
             self.blank(False)
             if self.peek() in ('"', "'"):
-                found.append(self.string())
+                start = self.at
+                self.string()
+                found.append(next(iter(tomllib.loads(f"{self.text[start : self.at]} = 0"))))  # escapes are read
             elif match := _BARE.match(self.text, self.at):
                 found.append(match.group())
                 self.at = match.end()

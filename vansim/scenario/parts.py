@@ -1,13 +1,15 @@
 """The parts library: cabins, coolers, batteries, alternators, panels and chargers by name.
 
-One TOML file a kind, one table a part. The library that comes along is invented; one's own folder of the same file
-names adds to it, and replaces a part of the same name.
+One TOML file a kind, one table a part. The library that comes along is invented and has no prices; one's own folder of
+the same file names adds to it, and replaces a part of the same name. A prices file says what parts cost.
 """
 
 from __future__ import annotations
 
+import math
+import os.path
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cache, cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -15,7 +17,9 @@ from typing import TYPE_CHECKING, Any
 from vansim.errors import ScenarioError
 from vansim.quantities import Part
 from vansim.scenario.faults import listed, mean_word
+from vansim.scenario.prices import Prices, read_prices
 from vansim.scenario.reading import Reading, checked
+from vansim.scenario.schema import Scenario
 from vansim.scenario.toml import Document, demo_folder, read_toml
 from vansim.van.bank import BankUnit
 from vansim.van.cabin import INSIDE_FILM_M2K_W, Cabin
@@ -74,8 +78,9 @@ class Shelf(Mapping[str, Part]):
     many. Taking a faulty part raises a `ScenarioError` with all of its faults.
     """
 
-    def __init__(self, entries: Mapping[str, Entry]) -> None:
+    def __init__(self, entries: Mapping[str, Entry], prices: Mapping[str, float] | None = None) -> None:
         self._entries = entries
+        self._prices = prices or {}
 
     def __getitem__(self, name: str) -> Part:
         return self._taken(name)[0]
@@ -101,11 +106,22 @@ class Shelf(Mapping[str, Part]):
         part, clean, faults = self._entries[name].checked
         if part is None:
             raise ScenarioError(faults)
+        if name in self._prices and "price" not in clean:
+            price = {"price": self._prices[name]}
+            return part.model_copy(update=price), {**clean, **price}
         return part, clean
 
+    def priced_by_file(self, name: str) -> bool:
+        """Whether a part's price is the prices file's; a price in its own table outranks that."""
+        return name in self._prices and "price" not in self._entries[name].checked[1]
+
     def under(self, other: Shelf) -> Shelf:
-        """Both shelves; of two parts of one name the other shelf's."""
+        """Both shelves, without prices; of two parts of one name the other shelf's."""
         return Shelf({**self._entries, **other._entries})
+
+    def priced(self, prices: Mapping[str, float]) -> Shelf:
+        """The same parts with prices by name."""
+        return Shelf(self._entries, prices)
 
 
 @dataclass(frozen=True)
@@ -116,9 +132,12 @@ class Library:
     ----------
     parts : dict of str to Shelf
         By kind, then name, in the order of the files.
+    prices : Prices
+        What the prices file says.
     """
 
     parts: Mapping[str, Shelf]
+    prices: Prices = field(default_factory=Prices)
 
     def table(self, kind: str, name: str) -> Mapping[str, Any] | str:
         """Table of a part, or a sentence saying that there is none of that name.
@@ -145,6 +164,11 @@ class Library:
             return known.written(name)
         hint = mean_word(name, known, 0.4)
         return f"no part of this name in {kind} (you wrote {name!r}); allowed: {listed(known)}{hint}"
+
+    def origin(self, kind: str, name: str, key: str) -> str:
+        """Where the value of a key of a part came from: ``"part NAME"``, or ``"prices FILE"``."""
+        by_file = key == "price" and self.parts[kind].priced_by_file(name)
+        return f"prices {self.prices.source}" if by_file else f"part {name}"
 
     def part(self, kind: str, name: str) -> Part:
         """A part by kind and name.
@@ -175,13 +199,15 @@ class Library:
         return self.parts[kind][name]
 
 
-def library(folder: str | Path | None = None) -> Library:
+def library(folder: str | Path | None = None, prices: str | Path | None = None) -> Library:
     """Read the parts library.
 
     Parameters
     ----------
     folder : str or Path, optional
         One's own parts, added to the bundled ones. Files that are not there are passed over.
+    prices : str or Path, optional
+        A prices file: a table a kind of part, with a line a part, such as ``lfp-12v-100ah = 350``; and ``currency``.
 
     Returns
     -------
@@ -193,10 +219,72 @@ def library(folder: str | Path | None = None) -> Library:
     ScenarioError
         Every fault in every file of one's own; or the folder does not exist, or holds none of the files.
     """
-    bundled = _bundled()
-    if folder is None:
-        return bundled
-    own = Path(folder)
+    found, faults = library_and_faults(folder, prices)
+    if faults:
+        raise ScenarioError([fault for some in faults.values() for fault in some])
+    return found
+
+
+def library_of(scenario: Scenario) -> Library:
+    """The parts library as a scenario sees it: the bundled one, its own parts folder, its prices.
+
+    Parameters
+    ----------
+    scenario : Scenario
+        Its `parts` and `prices` are looked for from the scenario file's folder.
+
+    Returns
+    -------
+    Library
+
+    Raises
+    ------
+    ScenarioError
+        As for `library`.
+    """
+    return library(beside(scenario._folder, scenario.parts), beside(scenario._folder, scenario.prices))
+
+
+def beside(folder: str | Path, written: str) -> Path | None:
+    """A path as a scenario writes it, from the folder of its file; None where it writes none."""
+    return Path(folder) / os.path.expanduser(written) if written else None
+
+
+def library_and_faults(
+    folder: str | Path | None, prices: str | Path | None
+) -> tuple[Library, dict[str, tuple[str, ...]]]:
+    """The library with one's own parts and prices, as far as they can be read.
+
+    Parameters
+    ----------
+    folder, prices
+        As for `library`.
+
+    Returns
+    -------
+    found : Library
+        Without what is faulty.
+    faults : dict of str to tuple of str
+        Of one's own ``"parts"`` and ``"prices"``; empty where all is well.
+    """
+    found, faults = _bundled(), {}
+    if folder is not None:
+        try:
+            found = _with_own(found, Path(folder))
+        except ScenarioError as problem:
+            faults["parts"] = problem.faults
+    if prices is not None:
+        names = {kind: found.parts[kind] for kind, model in KINDS.items() if "price" in model.model_fields}
+        try:
+            said = read_prices(Path(prices), names, all_known=not faults)
+        except ScenarioError as problem:
+            faults["prices"] = problem.faults
+        else:
+            found = Library({kind: found.parts[kind].priced(said.by_kind.get(kind, {})) for kind in KINDS}, said)
+    return found, faults
+
+
+def _with_own(bundled: Library, own: Path) -> Library:
     if not own.is_dir():
         raise ScenarioError(f"{own}: this parts folder does not exist")
     if not any((own / f"{kind}.toml").exists() for kind in KINDS):
@@ -230,20 +318,21 @@ def _read_folder(folder: Path, check: bool) -> Library:
     return Library(shelves)
 
 
-def parts_table(kind: str, folder: str | Path | None = None) -> pd.DataFrame:
+def parts_table(kind: str, parts: Library | str | Path | None = None) -> pd.DataFrame:
     """Parts of a kind as rows, for reading.
 
     Parameters
     ----------
     kind : str
         One of `KINDS`.
-    folder : str or Path, optional
-        One's own parts, as for `library`.
+    parts : Library, str or Path, optional
+        A library, or a folder of one's own parts as for `library`.
 
     Returns
     -------
     DataFrame
-        Indexed by part name; columns carry their unit; `note` comes last.
+        Indexed by part name; columns carry their unit; `price` only where the price of a part is known, not-a-number
+        for those of which it is not; `note` comes last.
 
     Raises
     ------
@@ -256,10 +345,16 @@ def parts_table(kind: str, folder: str | Path | None = None) -> pd.DataFrame:
         raise ScenarioError(
             f"no kind of part is called {kind!r}; allowed: {listed(KINDS)}{mean_word(kind, KINDS, 0.4)}"
         )
-    shelf = library(folder).parts[kind]
+    shelf = (parts if isinstance(parts, Library) else library(parts)).parts[kind]
     if faults := shelf.faults():
         raise ScenarioError(faults)
-    rows = {name: {**_row(part), "note": getattr(part, "note", "")} for name, part in shelf.items()}
+    priced = any(getattr(part, "price", None) is not None for part in shelf.values())
+    rows = {}
+    for name, part in shelf.items():
+        row = _row(part)
+        price = row.pop("price", None)
+        money = {"price": math.nan if price is None else price} if priced else {}
+        rows[name] = {**row, **money, "note": getattr(part, "note", "")}
     return pd.DataFrame.from_dict(rows, orient="index").rename_axis("part")
 
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
-from typing import Any, Literal, TypeVar, get_args, get_origin
+from typing import Any, Literal, Protocol, TypeVar, get_args, get_origin
 
 from pydantic import ValidationError
 
@@ -21,9 +21,6 @@ from vansim.scenario.schema import Occupants
 from vansim.units import SUFFIXES, parse_quantity, suffix_of
 
 P = TypeVar("P", bound=Part)
-Lookup = Callable[[str, str], Mapping[str, Any] | str]
-"""Kind and name to the part's full written table, or to a sentence saying that there is none."""
-
 PART_OF: dict[Path, str] = {
     ("cabin",): "cabins",
     ("cooler",): "coolers",
@@ -34,6 +31,16 @@ PART_OF: dict[Path, str] = {
 }
 """Tables of a scenario that may name a part, and the kind of part."""
 OPTIONAL_PARTS = {("cooler",), ("alternator",), ("solar",), ("charger",)}
+
+
+class PartsSource(Protocol):
+    """What a walk asks of the parts library."""
+
+    def table(self, kind: str, name: str) -> Mapping[str, Any] | str:
+        """A part's full written table, or a sentence saying that there is none."""
+
+    def origin(self, kind: str, name: str, key: str) -> str:
+        """Where the value of a key of a part came from."""
 
 
 # --- the walk ---------------------------------------------------------------------------------------------------------
@@ -47,8 +54,8 @@ class Reading:
     ----------
     root : type
         Model at the top, for saying where a key belongs.
-    lookup : callable or None
-        The parts library.
+    library : callable or None
+        Gives the parts library; called when a part is named.
     tables : mapping or None
         What is read, for addresses in sentences.
     faults : list of (path, sentence)
@@ -58,11 +65,11 @@ class Reading:
     spelled : dict of path to path
         Full path to the path as written, where they differ.
     origin : dict of path to str
-        Leaves: ``"given"`` or ``"part NAME"``.
+        Leaves: ``"given"``, ``"part NAME"`` or ``"prices FILE"``.
     """
 
     root: type[Part]
-    lookup: Lookup | None = None
+    library: Callable[[], PartsSource] | None = None
     tables: Mapping[str, Any] | None = None
     faults: list[tuple[Path, str]] = field(default_factory=list)
     written: dict[Path, Any] = field(default_factory=dict)
@@ -84,7 +91,7 @@ class Reading:
 
     def table(self, model: type[Part], raw: Any, path: Path, at: Path) -> Any:
         """Clean one table; `path` has full names, `at` the written ones. A thing that is no table passes as it is."""
-        if path in PART_OF and self.lookup is not None:
+        if path in PART_OF and self.library is not None:
             return self._part(model, raw, path, at)
         return self._keys(model, raw, path, at) if isinstance(raw, Mapping) else raw
 
@@ -181,13 +188,14 @@ class Reading:
         if not isinstance(name, str):
             self.fault(where, f"must be a part's name in quotes (you wrote {shown(name)})", path)
             return changes
-        assert self.lookup is not None
-        found = self.lookup(PART_OF[path], name)
+        assert self.library is not None
+        library, kind = self.library(), PART_OF[path]
+        found = library.table(kind, name)
         if isinstance(found, str):
             self.fault(where, found, path)
             return changes
         for leaf in _leaves(found, path):
-            self.origin.setdefault(leaf, f"part {name}")
+            self.origin.setdefault(leaf, library.origin(kind, name, str(leaf[len(path)])))
         return merged(found, changes)
 
 

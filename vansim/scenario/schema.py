@@ -94,7 +94,8 @@ class PlanSegment(Part):
 
     @model_validator(mode="after")
     def _consistent(self) -> Self:
-        if self.name in ("*", "name", "segment") or re.fullmatch(r"[\d:]+", self.name):
+        name = slug(self.name)
+        if name in ("*", "name", "segment") or re.fullmatch(r"[\d:]+", name):
             raise ValueError(
                 f"a segment cannot be called {self.name!r}; choose a name with a letter, such as 'evening'"
             )
@@ -138,7 +139,7 @@ class Day(Part):
 
     @model_validator(mode="after")
     def _covers_the_day(self) -> Self:
-        faults = []
+        faults = [] if slug(self.name) not in ("", "*") else [f"a day cannot be called {self.name!r}; give it a name"]
         for before, after in zip(self.segment, (*self.segment[1:], self.segment[0]), strict=True):
             gap = (minutes(after.start) - minutes(before.end)) % DAY_MIN
             if gap:
@@ -149,7 +150,7 @@ class Day(Part):
         total = sum(segment.span_min for segment in self.segment)
         if not faults and total != DAY_MIN:
             faults.append(f"the segments add up to {total / 60:g} h; a day has 24 h")
-        faults += [f"two segments are called {name!r}" for name in twice(s.name for s in self.segment if s.name)]
+        faults += [f"two segments are called {name!r}" for name in twice(s.name for s in self.segment if slug(s.name))]
         if faults:
             raise ValueError("\n".join(faults))
         return self
@@ -283,6 +284,8 @@ class Scenario(Part):
         Path of a typical-year file, relative to the scenario file.
     parts : str
         Folder of one's own parts, relative to the scenario file; left out, the library's alone.
+    prices : str
+        File with one's own prices of parts, relative to the scenario file; left out, none but those of the parts.
     run : RunWindow
         Which days are run.
     night : Night
@@ -321,13 +324,14 @@ class Scenario(Part):
     variants : dict
         Named designs for comparing: the changes of each, address to value.
     currency : str
-        Currency of prices.
+        Currency of prices; left out, that of the prices file.
     """
 
     title: str = "untitled"
     note: str = ""
     weather: str = ""
     parts: str = ""
+    prices: str = ""
     run: RunWindow = RunWindow()
     night: Night = Night()
     site: Pitch = Pitch()
@@ -346,7 +350,7 @@ class Scenario(Part):
     day: tuple[Day, ...] = Field(min_length=1)
     cycle: tuple[str, ...] = ()
     variants: dict[str, dict[str, Any]] = Field(default_factory=dict)
-    currency: str = "USD"
+    currency: str = ""
 
     _origins: dict[tuple[str | int, ...], str] = PrivateAttr(default_factory=dict)
     _folder: str = PrivateAttr(default="")

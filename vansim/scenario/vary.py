@@ -2,41 +2,32 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Mapping
-from pathlib import Path
 from typing import Any
 
 from vansim.errors import ScenarioError
-from vansim.quantities import Part
-from vansim.scenario.address import address, below, chosen, own_names, slug, starts, steps_of
+from vansim.scenario.change import varied
 from vansim.scenario.faults import Path as KeyPath
-from vansim.scenario.faults import dotted, fault_line, listed, mean_word, shown
-from vansim.scenario.keys import field_for, model_in
+from vansim.scenario.faults import dotted, fault_line
+from vansim.scenario.files import ScenarioSource, as_scenario
 from vansim.scenario.origins import origin_of, origins_by_path
-from vansim.scenario.parts import library
-from vansim.scenario.reading import OPTIONAL_PARTS, PART_OF, Reading, checked, tuples
-from vansim.scenario.schema import DAY_MIN, Day, PlanSegment, Scenario, minutes
-
-ChangeFault = tuple[str, str, str]
-"""The change that caused it, the key below that, and a sentence."""
-_RELATIVE = re.compile(r"[+-]\d+(?:\.\d+)?")
-_CLOCK = re.compile(r"\d\d:\d\d")
+from vansim.scenario.schema import Scenario
 
 
-def vary(scenario: Scenario, changes: Mapping[str, Any]) -> Scenario:
+def vary(scenario: ScenarioSource, changes: Mapping[str, Any]) -> Scenario:
     """Make a new scenario with some values changed.
 
     Parameters
     ----------
-    scenario : Scenario
-        Stays as it is.
+    scenario : Scenario, str, Path or mapping
+        Stays as it is; or what `load_scenario` reads one from.
     changes : mapping of str to value
         Dotted keys as in a file: ``"bank.parallel": 4``; ``"thermostat.setpoint": "75 degF"``; a part by name,
         ``"cooler": "NAME"``, or ``"none"``. Segments by day and start time, or by their own name:
         ``"day.at-the-camp.22:00.cooling": "eco"``; other items of lists by name, or by number from 0 where they have
         none: ``"loads.fridge.duty": 0.5``, ``"cabin.windows.0.cover": "none"``; all of them by a star:
-        ``"day.*.*.shade": 1.0``. ``"+2"`` and ``"-2"`` add to a number. Applied in order.
+        ``"day.*.*.shade": 1.0``. A name with a dot or a quote in it stands in quotes. ``"+2"`` and ``"-2"`` add to a
+        number. Applied in order; one that undoes an earlier one is refused, but the special may follow the general.
 
     Returns
     -------
@@ -47,22 +38,23 @@ def vary(scenario: Scenario, changes: Mapping[str, Any]) -> Scenario:
     ScenarioError
         Every fault, each with its key.
     """
-    varied, change = _varied(scenario, changes)
-    if varied is None:
+    scenario = as_scenario(scenario)
+    made, change = varied(scenario, changes)
+    if made is None:
         raise ScenarioError(
             [fault_line("", ".".join(k for k in (key, under) if k), words) for key, under, words in change.faults()]
         )
-    varied._origins = origin_of(varied, change.reading, _still_valid(scenario, change.replaced))
-    return varied
+    made._origins = origin_of(made, change.reading, _still_valid(scenario, change.replaced))
+    return made
 
 
-def variants(scenario: Scenario) -> dict[str, Scenario]:
+def variants(scenario: ScenarioSource) -> dict[str, Scenario]:
     """Give every variant that a scenario names, in its order.
 
     Parameters
     ----------
-    scenario : Scenario
-        With `variants`.
+    scenario : Scenario, str, Path or mapping
+        With `variants`; or what `load_scenario` reads one from.
 
     Returns
     -------
@@ -74,6 +66,7 @@ def variants(scenario: Scenario) -> dict[str, Scenario]:
     ScenarioError
         Every fault of every variant.
     """
+    scenario = as_scenario(scenario)
     made: dict[str, Scenario] = {}
     faults: list[str] = []
     for name, changes in scenario.variants.items():
@@ -86,25 +79,6 @@ def variants(scenario: Scenario) -> dict[str, Scenario]:
     return made
 
 
-def variant_faults(scenario: Scenario, changes: Mapping[str, Any]) -> list[ChangeFault]:
-    """Faults of a set of changes: the change, the key below it, the sentence; none where it can be made."""
-    varied, change = _varied(scenario, changes)
-    return [] if varied is not None else change.faults()
-
-
-def _varied(scenario: Scenario, changes: Mapping[str, Any]) -> tuple[Scenario | None, _Change]:
-    """The varied scenario, still without the origins of its values, or None; and what was changed."""
-    own = Path(scenario._folder) / scenario.parts if scenario.parts else None
-    data = _lists(scenario.model_dump())
-    change = _Change(Reading(Scenario, lambda kind, name: library(own).table(kind, name), data))
-    for key, value in changes.items():
-        change.apply(data, str(key), value)
-    varied = checked(Scenario, tuples(data), change.reading)
-    if varied is not None:
-        varied._folder = scenario._folder
-    return varied, change
-
-
 def _still_valid(scenario: Scenario, replaced: set[KeyPath]) -> dict[KeyPath, str]:
     """Origins that still hold: not those of values below something replaced whole."""
     return {
@@ -112,182 +86,3 @@ def _still_valid(scenario: Scenario, replaced: set[KeyPath]) -> dict[KeyPath, st
         for path, origin in origins_by_path(scenario).items()
         if not any(path[:end] in replaced for end in range(1, len(path)))
     }
-
-
-class _Change:
-    """Writes changes into the dump of a scenario, noting faults and which change caused which path."""
-
-    def __init__(self, reading: Reading) -> None:
-        self.reading = reading
-        self.caused: dict[KeyPath, str] = {}
-        self.replaced: set[KeyPath] = set()
-        self.key = ""
-
-    def caused_by(self, path: KeyPath, words: str) -> ChangeFault:
-        """A fault with the change that caused it, or with its own key."""
-        for end in range(len(path), 0, -1):
-            if path[:end] in self.caused:
-                return self.caused[path[:end]], below(path, path[:end], self.reading.tables), words
-        return address(path, self.reading.tables), "", words
-
-    def faults(self) -> list[ChangeFault]:
-        """Every fault once."""
-        return list(dict.fromkeys(self.caused_by(path, words) for path, words in self.reading.faults))
-
-    def fault(self, words: str) -> None:
-        self.caused[("change", self.key)] = self.key
-        self.reading.fault(("change", self.key), words)
-
-    def apply(self, data: dict[str, Any], key: str, value: Any) -> None:
-        self.key = key
-        steps = steps_of(key)
-        if len(steps) > 1 and steps[-1] == "part":
-            steps.pop()
-        if not steps:
-            self.fault("a key is written as table.key, such as bank.parallel")
-        elif numbered := _by_number(data, steps):
-            self.fault(numbered)
-        else:
-            self.table(Scenario, data, steps, value, ())
-
-    def table(self, model: type[Part], data: dict[str, Any], steps: list[str], value: Any, path: KeyPath) -> None:
-        if not isinstance(data, dict):
-            return  # an earlier change put something here that is no table; the check reports it
-        name = field_for(model, steps[0])
-        if name is None and model is Day:  # the key of a day's segments need not be written
-            self.items(PlanSegment, data.get("segment"), steps, value, (*path, "segment"))
-            return
-        if name is None:
-            self.fault(self._no_key(model, steps, value, path))
-            return
-        here = (*path, name)
-        inner = model_in(model.model_fields[name].annotation)
-        if len(steps) == 1:
-            self.leaf(model, name, steps[0], data, value, here)
-        elif inner is None:
-            self.fault(f"{self._address(here)} is a single value, not a table")
-        elif inner[0] == "one":
-            if data.get(name) is None:
-                data[name] = {}
-                self.replaced.add(here)
-            self.table(inner[1], data[name], steps[1:], value, here)
-        else:
-            self.items(inner[1], data.get(name), steps[1:], value, here)
-
-    def _address(self, path: KeyPath) -> str:
-        return address(path, self.reading.tables)
-
-    def _no_key(self, model: type[Part], steps: list[str], value: Any, path: KeyPath) -> str:
-        words = self.reading.no_key(model, steps[0], value, path, path)
-        at = self._address((*path, steps[0]))
-        return words if len(steps) == 1 or not path else fault_line("", at, words)
-
-    def items(self, model: type[Part], data: Any, steps: list[str], value: Any, path: KeyPath) -> None:
-        """Go on into the chosen items of a list or of a table of names."""
-        if not isinstance(data, list | dict):
-            if data is None:
-                self.fault(f"{self._address(path)} is not set")
-            return
-        step = steps[0]
-        found: list[Any]
-        if isinstance(data, list):
-            found = list(chosen(data, step, _labels(model, data), model not in (Day, PlanSegment)))
-        else:
-            found = list(data) if step == "*" else [step] if step in data else []
-        if not found:
-            self.fault(self._none_such(model, data, step, path))
-        elif len(steps) == 1:
-            self.fault(f"{self.key} is a table; name a key of it: {listed(model.model_fields)}")
-        else:
-            for item in found:
-                self.table(model, data[item], steps[1:], value, (*path, item))
-
-    def _none_such(self, model: type[Part], data: Any, step: str, path: KeyPath) -> str:
-        """Nothing is called so; what there is."""
-        if model is PlanSegment and isinstance(data, list):
-            if step in PlanSegment.model_fields:
-                day = self._address(path[:-1])
-                first = next(iter(starts(data)), "") or "*"
-                return f"{step!r} is a key of a segment: write {day}.{first}.{step}; {_segments_there(data, first)}"
-            return f"{self._address(path[:-1])} has no segment {step!r}; {_segments_there(data, step)}"
-        there = [label or i for i, label in enumerate(_labels(model, data))] if isinstance(data, list) else list(data)
-        if not there:
-            return f"{self._address(path)} is empty: there is no {step!r}"
-        allowed = listed(["*", *there])
-        return f"{self._address(path)} has no {step!r}; allowed: {allowed}{mean_word(step, map(str, there))}"
-
-    def leaf(self, model: type[Part], name: str, key: str, data: dict[str, Any], value: Any, path: KeyPath) -> None:
-        self.caused[path] = self.key
-        now = data.get(name)
-        if isinstance(value, str) and _RELATIVE.fullmatch(value) and isinstance(now, int | float):
-            step, self.reading.written[path] = float(value), value
-            value, key = (now + int(step) if isinstance(now, int) and step.is_integer() else now + step), name
-        if value is None and path not in OPTIONAL_PARTS and now is not None and not _may_be_none(model, name):
-            self.fault(f"must have a value (you wrote {shown(value)})")
-            return
-        # faults of the walk carry the change's own key
-        for known in [known for known in self.reading.origin if known[: len(path)] == path]:
-            del self.reading.origin[known]
-        clean = None if value is None else self.reading.value(model, name, key, value, path, path)
-        if value is None:
-            self.reading.origin[path] = "given"
-        if path in PART_OF or isinstance(clean, dict | tuple):
-            self.replaced.add(path)
-        data[name] = _lists(clean)
-
-
-def _labels(model: type[Part], items: list[Any]) -> list[str]:
-    """What the items of a list are called in addresses."""
-    return starts(items) if model is PlanSegment else own_names(items)
-
-
-def _segments_there(segments: list[Any], step: str) -> str:
-    """The segments of a day, and the one that was probably meant."""
-    tables = [segment for segment in segments if isinstance(segment, dict)]
-    there = [f"{s.get('start')} ({slug(s['name'])})" if s.get("name") else str(s.get("start")) for s in tables]
-    if _CLOCK.fullmatch(step):
-        holding = [str(s["start"]) for s in tables if _holds(s, minutes(step))]
-        hint = f"; {step} falls within the one from {holding[0]}" if holding and holding[0] != step else ""
-    else:
-        hint = mean_word(step, [str(s[key]) for s in tables for key in ("start", "name") if s.get(key)])
-    return f"there are {listed(there)}{hint}"
-
-
-def _holds(segment: dict[str, Any], minute: int) -> bool:
-    """Whether a segment, if its times can be read, holds at a minute of the day."""
-    clocks = [str(segment.get(key)) for key in ("start", "end")]
-    if not all(map(_CLOCK.fullmatch, clocks)):
-        return False
-    start, end = map(minutes, clocks)
-    return (minute - start) % DAY_MIN < ((end - start) % DAY_MIN or DAY_MIN)
-
-
-def _by_number(data: dict[str, Any], steps: list[str]) -> str:
-    """What to write instead of a key that addresses a day or a segment by number; empty where none does."""
-    days = data["day"]
-    if steps[0] != "day" or len(steps) < 3 or not isinstance(days, list):
-        return ""
-    which, names = chosen(days, steps[1], own_names(days), numbers=True), own_names(days)
-    rest = steps[3:] if steps[2] == "segment" else steps[2:]
-    day_by_number = steps[1] != "*" and not chosen(days, steps[1], names, numbers=False)
-    if not which or not rest or not (day_by_number or steps[2] == "segment"):
-        return ""
-    segments = days[which[0]].get("segment") if isinstance(days[which[0]], dict) else None
-    begin = starts(segments) if isinstance(segments, list) and segments else [""]
-    there = f"; {_segments_there(segments, rest[0])}" if isinstance(segments, list) and len(rest) > 1 else ""
-    if rest[0].isdecimal():
-        rest[0] = begin[int(rest[0])] if int(rest[0]) < len(begin) else begin[0]
-    new = dotted(("day", "*" if steps[1] == "*" else names[which[0]] or steps[1], *rest))
-    return f"days are addressed by name, segments by start time: write {new}{there}"
-
-
-def _may_be_none(model: type[Part], name: str) -> bool:
-    info = model.model_fields[name]
-    return info.default is None and not info.is_required()
-
-
-def _lists(value: Any) -> Any:
-    """Tables and lists that may be written to."""
-    if isinstance(value, Mapping):
-        return {key: _lists(item) for key, item in value.items()}
-    return [_lists(item) for item in value] if isinstance(value, list | tuple) else value

@@ -14,7 +14,7 @@ from vansim.runs.summary import NULLS as RUN_NULLS
 from vansim.scenario.schema import Scenario
 from vansim.show.text import after, nights, run, size, upgrades
 from vansim.show.text import compare as compared
-from vansim.show.text.account import run_account, season_account
+from vansim.show.text.account import clocks_of, kind_of, run_account, season_account
 from vansim.studies.compare import Comparison
 from vansim.studies.cool_down import FOLLOWED_H as COOL_DOWN_H
 from vansim.studies.design import Design, NightsReading
@@ -91,6 +91,8 @@ def asked_of(scenario: Scenario) -> Plain:
 def _season(design: Design, notes: tuple[Note, ...], system: str) -> Plain:
     return {
         "account": season_account(design, readings=True),
+        "account_begins": kind_of(design.season.times),
+        "account_starts": clocks_of(design.season.times),
         "full_at_bedtime": design.full_at_bedtime,
         "start_soc": design.start_soc,
         "target": design.target,

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
-from pathlib import Path
 from typing import Any, Literal
 
 import numpy as np
@@ -19,7 +18,7 @@ from vansim.runs import season as sr
 from vansim.runs.jobs import all_of
 from vansim.runs.night_table import covered_and_why, needed_nights
 from vansim.runs.run import endless_bank
-from vansim.scenario.parts import library
+from vansim.scenario.parts import library_of
 from vansim.scenario.schema import Scenario
 from vansim.studies.design import Design, NightsReading, Reading, design_of, with_cooler, with_mode
 from vansim.van.bank import Bank, BankUnit, usable_kwh
@@ -177,10 +176,6 @@ def candidates(
     ]
 
 
-def _parts_folder(scenario: Scenario) -> Path | None:
-    return Path(scenario._folder) / scenario.parts if scenario.parts else None
-
-
 def _units(
     scenario: Scenario, batteries: str | Sequence[str | BankUnit] | None, faults: list[str]
 ) -> list[tuple[str, Bank]]:
@@ -188,7 +183,7 @@ def _units(
     own = scenario.bank.unit
     if batteries is None:
         return [(own.name or _name_of(own), _string(scenario, own))]
-    parts = library(_parts_folder(scenario))
+    parts = library_of(scenario)
     every = isinstance(batteries, str) and batteries == "all"
     names: Sequence[str | BankUnit] = (
         list(parts.parts["bank-units"]) if every else [batteries] if isinstance(batteries, str) else batteries
@@ -233,7 +228,7 @@ def _coolers(
 ) -> list[tuple[str, Cooler | None]]:
     if coolers is None:
         return [((scenario.cooler.name if scenario.cooler else "none") or AS_FITTED, None)]
-    parts, bus = library(_parts_folder(scenario)), scenario.bank.nominal_v
+    parts, bus = library_of(scenario), scenario.bank.nominal_v
     found: list[tuple[str, Cooler | None]] = []
     for name in coolers:
         try:

@@ -4,10 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from pathlib import Path
 from typing import Any
 
-from vansim.scenario.parts import library
+from vansim.scenario.parts import library_of
 from vansim.scenario.plan import standing_min
 from vansim.scenario.schema import DAY_MIN, Scenario, minutes
 from vansim.studies.missing_charging import CHANGE, PANEL_W, with_more_charging
@@ -195,8 +194,7 @@ def _parts(scenario: Scenario) -> list[Change]:
 
 def _neighbour(scenario: Scenario, kind: str, here: float, by: str, up: bool) -> str | None:
     """Name of the part of a kind that is next to what is fitted, up or down."""
-    folder = Path(scenario._folder) / scenario.parts if scenario.parts else None
-    shelf = library(folder).parts[kind]
+    shelf = library_of(scenario).parts[kind]
     found = []
     for name in shelf:
         part: Any = shelf[name]

@@ -14,6 +14,7 @@ from vansim.climate.seasons import HeatWave
 from vansim.errors import ScenarioError
 from vansim.notes import Note
 from vansim.runs.jobs import Progress, all_of
+from vansim.scenario.files import ScenarioSource, as_scenario
 from vansim.scenario.schema import Scenario
 from vansim.scenario.vary import vary
 from vansim.studies.candidates import Judged
@@ -50,7 +51,7 @@ class Comparison:
 
 
 def compare(
-    scenario: Scenario,
+    scenario: ScenarioSource,
     weather: Weather | None = None,
     variants: Mapping[str, Mapping[str, Any]] | None = None,
     season: str | None = None,
@@ -65,7 +66,7 @@ def compare(
 
     Parameters
     ----------
-    scenario : Scenario
+    scenario : Scenario, str, Path or mapping
         The base.
     weather : Weather or None
         Typical year; left out, the scenario's own.
@@ -88,6 +89,7 @@ def compare(
     ScenarioError
         Variants that cannot be made, all faults at once; or none are given and none named.
     """
+    scenario = as_scenario(scenario)
     changes = scenario.variants if variants is None else variants
     if not changes:
         raise ScenarioError("variants: none are given, and the scenario names none")

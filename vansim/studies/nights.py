@@ -16,7 +16,7 @@ from vansim.climate.seasons import HeatWave
 from vansim.lazy import lazy
 from vansim.notes import Note
 from vansim.runs.jobs import Progress
-from vansim.scenario.schema import Scenario
+from vansim.scenario.files import ScenarioSource, as_scenario
 from vansim.studies.design import TARGET, Design, NightsReading, Reading, design_of, season_notes
 from vansim.studies.missing_charging import MissingCharging, NightsInARow, missing_charging, nights_in_a_row
 
@@ -84,7 +84,7 @@ class Nights:
 
 
 def nights(
-    scenario: Scenario,
+    scenario: ScenarioSource,
     weather: Weather | None = None,
     season: str | None = None,
     target: float = TARGET,
@@ -97,7 +97,9 @@ def nights(
 
     Parameters
     ----------
-    scenario, weather, season, target, start_soc, heat_wave, full_at_bedtime
+    scenario : Scenario, str, Path or mapping
+        Van, plan and place, or what `load_scenario` reads them from.
+    weather, season, target, start_soc, heat_wave, full_at_bedtime
         As for `vansim.studies.design.design_of`.
     progress : callable or None
         Called with readings marched and in all.
@@ -114,7 +116,7 @@ def nights(
     ScenarioError, WeatherError
         A season, share or weather that cannot be used.
     """
-    design = design_of(scenario, weather, season, heat_wave, target, start_soc, full_at_bedtime)
+    design = design_of(as_scenario(scenario), weather, season, heat_wave, target, start_soc, full_at_bedtime)
     found = Nights(design, season_notes(design))
     for done, read in enumerate((lambda: found.independent, lambda: found.consecutive), 1):
         read()

@@ -236,10 +236,13 @@ def _notes(design: Design, stopped: _Stopped, courses: tuple[Course, ...]) -> li
 
 @dataclass(frozen=True)
 class _Stopped:
-    """Why and when cooling stopped [s on the clock of the season], the van then, and the plan's segment."""
+    """Why and when cooling stopped, and since when the weather of that moment holds [s on the clock of the season]; the
+    van then, and the plan's segment.
+    """
 
     why: Stop
     at_s: float
+    since_s: float
     state: Any
     segment: PlanSegment
     night: BankEmpty | None
@@ -249,26 +252,37 @@ def _stopped_at_night(design: Design) -> _Stopped:
     """The bank's reserve on the hardest night of the headline."""
     run, bank, night = design.season, bank_parameters(design.bank), bank_empty(design)
     assert night is not None  # a season has nights
-    row, plan, van = run.rows[night.place], run.forcing.plan, run.van(bank)
-    state = _account_state(design, night.place)
+    row, forcing, van = run.rows[night.place], run.forcing, run.van(bank)
+    account, bed, wake = (int(row[name]) for name in ("account", "bed", "wake"))
+    state, segments = _account_state(design, night.place), run.laid.segments
     if night.how == "in_account":
-        account = rows_of(plan, row["account"], row["wake"])
-        at_s = march_forcing(account, van, state, stop_at_reserve=True).end_s
-        return _Stopped("bank_empty", at_s, state, _segment_at(run, at_s, int(row["account"])), night)
-    if row["bed"] > row["account"]:
-        march_forcing(rows_of(plan, row["account"], row["bed"]), van, state)
+        at_s = march_forcing(rows_of(forcing.plan, account, wake), van, state, stop_at_reserve=True).end_s
+        place = _interval_of(forcing.plan, at_s, account)
+        return _Stopped("bank_empty", at_s, forcing.plan.start_s[place], state, segments[place], night)
+    _march(forcing.plan, account, bed, van, state)
     if night.how == "outlasts":
-        place = _warmest_cooled(plan, row)
-        if place > row["bed"]:
-            march_forcing(rows_of(plan, row["bed"], place), van, state)
-        return _Stopped("fault", float(plan.start_s[place]), state, run.laid.segments[place], night)
-    asleep = rows_of(run.forcing.quiet, row["bed"], row["wake"])
-    at_s = march_forcing(asleep, van, state, stop_at_reserve=True).end_s
-    if state["disconnected"] == 0.0:
-        after = rows_of(run.forcing.after, row["after"], row["after_end"])
-        at_s = march_forcing(after, van, state, stop_at_reserve=True).end_s
-        return _Stopped("left_on", at_s, state, run.laid.segments[row["wake"] - 1], night)
-    return _Stopped("left_on", at_s, state, _segment_at(run, at_s, int(row["bed"])), night)
+        place = _warmest_cooled(forcing.plan, bed, wake)
+        _march(forcing.plan, bed, place, van, state)
+        return _Stopped("fault", at_s := forcing.plan.start_s[place], at_s, state, segments[place], night)
+    at_s = march_forcing(rows_of(forcing.quiet, bed, wake), van, state, stop_at_reserve=True).end_s
+    if state["disconnected"] > 0.0:
+        place = _interval_of(forcing.quiet, at_s, bed)
+        return _Stopped("left_on", at_s, forcing.quiet.start_s[place], state, segments[place], night)
+    after, beyond = int(row["after"]), int(row["after_end"])
+    at_s = march_forcing(rows_of(forcing.after, after, beyond), van, state, stop_at_reserve=True).end_s
+    place = after + _interval_of(rows_of(forcing.after, after, beyond), at_s, 0)
+    return _Stopped("left_on", at_s, forcing.after.start_s[place], state, segments[wake - 1], night)
+
+
+def _march(forcing: Forcing, first: int, end: int, van: Any, state: Any) -> None:
+    """Change a state by some intervals in a row, of which there may be none."""
+    if end > first:
+        march_forcing(rows_of(forcing, first, end), van, state)
+
+
+def _interval_of(forcing: Forcing, at_s: float, first: int) -> int:
+    """The interval that ends with or holds a moment; none before `first`."""
+    return max(int(np.searchsorted(forcing.start_s, at_s - 1e-3, side="right")) - 1, first)
 
 
 def _account_state(design: Design, place: int) -> Any:
@@ -277,22 +291,14 @@ def _account_state(design: Design, place: int) -> Any:
     if reading.kind == "independent" or place == 0:
         return sr.with_charge(design.states[place : place + 1], bank, float(reading.table["start_soc"].iloc[place]))[0]
     row, state = run.rows[place], reading.waking[place - 1].copy()
-    if row["account"] > row["day"]:
-        march_forcing(rows_of(run.forcing.plan, row["day"], row["account"]), run.van(bank), state)
+    _march(run.forcing.plan, int(row["day"]), int(row["account"]), run.van(bank), state)
     return state
 
 
-def _warmest_cooled(plan: Forcing, row: Any) -> int:
+def _warmest_cooled(plan: Forcing, bed: int, wake: int) -> int:
     """Interval between bedtime and waking that begins warmest outdoors, of those in which the plan cools, if any."""
-    outdoor_c = plan.outdoor_c[row["bed"] : row["wake"]]
-    cooled = plan.cooling[row["bed"] : row["wake"]] != COOLING_OFF
-    return int(row["bed"]) + int(np.argmax(np.where(cooled, outdoor_c, -np.inf) if cooled.any() else outdoor_c))
-
-
-def _segment_at(run: sr.SeasonRun, at_s: float, first: int) -> PlanSegment:
-    """The plan's segment in the interval that ends with or holds a moment; no interval before `first`."""
-    place = int(np.searchsorted(run.forcing.plan.start_s, at_s - 1e-3, side="right")) - 1
-    return run.laid.segments[max(place, first)]
+    outdoor_c, cooled = plan.outdoor_c[bed:wake], plan.cooling[bed:wake] != COOLING_OFF
+    return bed + int(np.argmax(np.where(cooled, outdoor_c, -np.inf) if cooled.any() else outdoor_c))
 
 
 def _stopped_in_sun(design: Design) -> _Stopped:
@@ -304,7 +310,7 @@ def _stopped_in_sun(design: Design) -> _Stopped:
     # a cooled cabin is no damper than half saturated, nor than the air outside
     half = float(humidity_ratio(0.5 * saturation_pressure_pa(cabin_c), run.constants.pressure_pa))
     state = rested_state(here, cabin_c, min(float(here.outdoor_ratio[0]), half))
-    return _Stopped("sun", at_s, state, run.laid.segments[place], None)
+    return _Stopped("sun", at_s, at_s, state, run.laid.segments[place], None)
 
 
 def _moment(design: Design, stopped: _Stopped) -> pd.Timestamp:
@@ -323,15 +329,16 @@ def _course(design: Design, stopped: _Stopped, segment: PlanSegment, covers: boo
     run = design.season
     closed = {"doing": "parked", "speed_kmh": 0.0, "vehicle_cooling": False, "cooling": "off", "fan": "off"}
     held = segment.model_copy(update={**closed, "window_open": False, "covers": covers})
-    start_min = int(stopped.at_s // 60.0)
-    end_min = start_min + FOLLOWED_H * 60 + 1
+    # what is constant within an interval is reckoned at its middle: begin with it, and cut it at the stop
+    start_min, end_min = round(stopped.since_s / 60.0), int(stopped.at_s // 60.0) + FOLLOWED_H * 60 + 1
     laid = build_forcing(sr.held_scenario(run.scenario, held), run.weather, run.nights.first_hour, start_min, end_min)
     series = _series(run, _from(without_charging(laid.forcing), stopped.at_s), stopped.state)
     return Course(covers, series, passed(series))
 
 
 def _from(forcing: Forcing, at_s: float) -> Forcing:
-    """The forcing from a moment in its first interval on."""
+    """The forcing from a moment on."""
+    forcing = rows_of(forcing, _interval_of(forcing, at_s, 0), forcing.start_s.size)
     start_s, outdoor_c = forcing.start_s.copy(), forcing.outdoor_c.copy()
     outdoor_c[0] += forcing.outdoor_k_s[0] * (at_s - start_s[0])
     start_s[0] = at_s

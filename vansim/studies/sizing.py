@@ -21,7 +21,7 @@ from vansim.lazy import lazy
 from vansim.notes import Note
 from vansim.runs import season as sr
 from vansim.runs.jobs import Progress, all_of
-from vansim.scenario.schema import Scenario
+from vansim.scenario.files import ScenarioSource, as_scenario
 from vansim.studies.candidates import Candidate, Judged, candidates, layout_of, reserve_notes
 from vansim.studies.design import TARGET, Design, season_notes
 from vansim.studies.missing_charging import MissingCharging, missing_charging
@@ -94,7 +94,7 @@ class Sizing:
 
 
 def size(
-    scenario: Scenario,
+    scenario: ScenarioSource,
     weather: Weather | None = None,
     target: float = TARGET,
     season: str | None = None,
@@ -111,7 +111,7 @@ def size(
 
     Parameters
     ----------
-    scenario : Scenario
+    scenario : Scenario, str, Path or mapping
         Van, plan, place; reserve, cables, state of health and location of the bank.
     weather : Weather or None
         Typical year; left out, the scenario's own.
@@ -143,6 +143,7 @@ def size(
     ScenarioError
         Parts, modes or shares that cannot be used, all at once.
     """
+    scenario = as_scenario(scenario)
     offers = candidates(
         scenario, weather, season, heat_wave, target, start_soc, full_at_bedtime,
         batteries=batteries, modes=modes, coolers=coolers, judged=judged,

@@ -21,6 +21,7 @@ from vansim.errors import ScenarioError
 from vansim.lazy import lazy
 from vansim.notes import Note
 from vansim.runs.jobs import Progress, all_of
+from vansim.scenario.files import ScenarioSource, as_scenario
 from vansim.scenario.schema import Scenario
 from vansim.scenario.vary import vary
 from vansim.studies.changes import Change, standard_changes
@@ -110,7 +111,7 @@ class Upgrades:
 
 
 def upgrades(
-    scenario: Scenario,
+    scenario: ScenarioSource,
     weather: Weather | None = None,
     changes: Sequence[Change] | None = None,
     season: str | None = None,
@@ -125,7 +126,7 @@ def upgrades(
 
     Parameters
     ----------
-    scenario : Scenario
+    scenario : Scenario, str, Path or mapping
         The base.
     weather : Weather or None
         Typical year; left out, the scenario's own.
@@ -148,7 +149,7 @@ def upgrades(
     ScenarioError, WeatherError
         A season, share or weather that cannot be used.
     """
-    base = design_of(scenario, weather, season, heat_wave, target, start_soc, full_at_bedtime)
+    base = design_of(as_scenario(scenario), weather, season, heat_wave, target, start_soc, full_at_bedtime)
     ranking = Ranking(base)
     asked = standard_changes(base.scenario) if changes is None else tuple(changes)
     varied, left_out = _applied(base.scenario, asked)

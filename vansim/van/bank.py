@@ -83,8 +83,10 @@ class BankUnit(Part):
         Internal resistance at 25 °C [mOhm]; 0 takes the chemistry's usual value for this size.
     charge_max_a, discharge_max_a : float
         Continuous limits [A]; 0 takes the chemistry's usual share of capacity.
-    mass_kg, price : float
-        Mass [kg]; price in the library's invented currency.
+    mass_kg : float
+        Mass [kg].
+    price : float or None
+        One's own price, in the scenario's currency; left out, not known.
     """
 
     name: str = ""
@@ -96,7 +98,7 @@ class BankUnit(Part):
     charge_max_a: NotNegative = 0.0
     discharge_max_a: NotNegative = 0.0
     mass_kg: NotNegative = 0.0
-    price: NotNegative = 0.0
+    price: NotNegative | None = None
 
 
 class Bank(Part):

@@ -36,7 +36,7 @@ class Alternator(Part):
     derate_from_c: float = 25.0
     derate_per_k: NotNegative = 0.006
     derate_floor: Fraction = 0.67
-    price: NotNegative = 0.0
+    price: NotNegative | None = None
     mass_kg: NotNegative = 0.0
 
 
@@ -101,7 +101,7 @@ class SolarArray(Part):
     wiring: Fraction = 0.02
     other: Fraction = 0.03
     mppt_efficiency: float = Field(default=0.96, gt=0, le=1)
-    price: NotNegative = 0.0
+    price: NotNegative | None = None
     mass_kg: NotNegative = 0.0
 
     @property
@@ -187,7 +187,7 @@ class ShoreCharger(Part):
     nominal_v: Literal[12, 24, 48] = 12
     output_a: Positive
     efficiency: float = Field(default=0.88, gt=0, le=1)
-    price: NotNegative = 0.0
+    price: NotNegative | None = None
     mass_kg: NotNegative = 0.0
 
 

@@ -166,7 +166,7 @@ class Cooler(Part):
     condensing_max_c: float = Field(default=66.0, ge=45, le=72)
     evaporating_max_c: float = Field(default=20.0, ge=10, le=35)
     mass_kg: NotNegative = 0.0
-    price: NotNegative = 0.0
+    price: NotNegative | None = None
 
     @model_validator(mode="after")
     def _possible(self) -> Self:

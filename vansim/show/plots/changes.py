@@ -1,4 +1,4 @@
-"""Pictures of what could be done otherwise: designs side by side, upgrades in their order, and where the energy went."""
+"""Pictures of what could be done otherwise: designs side by side, upgrades in order, and where the energy went."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ import pandas as pd
 
 from vansim import phrases
 from vansim.show.plots import findings
-from vansim.show.plots.figure import COLOURS, NARROW_BELOW_IN, QUIET, WIDE_IN, Sheet, begin, calm
+from vansim.show.plots.figure import COLOURS, NARROW_BELOW_IN, WIDE_IN, Sheet, begin, calm
 from vansim.show.plots.rows import Column, body_in, rows
 
 if TYPE_CHECKING:

@@ -13,7 +13,7 @@ from matplotlib.ticker import FuncFormatter, MaxNLocator, MultipleLocator
 from vansim import phrases
 from vansim.show.plots import headings
 from vansim.show.plots.figure import COLOURS, EVENING, INK, NIGHT, QUIET, WIDE_IN, Sheet, begin, calm, ink, shown
-from vansim.show.plots.labels import beside_ends, is_narrow, over, place
+from vansim.show.plots.labels import beside_ends, over, place
 from vansim.units import convert, symbol
 
 if TYPE_CHECKING:

@@ -69,7 +69,7 @@ def last_hour(found: Recharge) -> float:
     done = {way: hours for way, hours in found.hours.items() if hours is not None}
     powered = [hours for way, hours in done.items() if way != "solar"]
     reached = powered or list(done.values())
-    end = float(found.table.index[-1])
+    end = max(float(found.table.index[-1]), SHORTEST_H)
     return min(end, max(BEYOND * max(reached), SHORTEST_H)) if reached else end
 
 

@@ -137,7 +137,7 @@ def _design(
 def _named(ax: Axes, name: str, place: int, narrow: bool) -> None:
     """The design's name over its panels, and on the first panel the names of its lines."""
     ax.annotate(
-        name if len(name) <= 46 else f"{name[:45]}…", (0, 1), (-34, 32 if place == 0 or narrow else 32),
+        name if len(name) <= 46 else f"{name[:45]}…", (0, 1), (-34, 32),
         xycoords="axes fraction", textcoords="offset points", fontsize=9, weight="bold", color=INK, va="bottom",
     )  # fmt: skip
     in_a_row(ax, [(word, COLOURS[word]) for word in ("outdoor", "cabin", "limit")], 18.0)

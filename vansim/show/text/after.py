@@ -198,15 +198,20 @@ def course_table(found: Outage, system: str = "si") -> list[str]:
     for minute in SHOWN_MIN:
         cells = [phrases.duration(minute / 60.0)]
         for course in found.courses:
-            cabin_c = float(course.series["cabin_c"].to_numpy()[course.series.index.get_loc(float(minute))])
+            cabin_c = float(course.series["cabin_c"].to_numpy()[_place(course, minute)])
             cells += [phrases.temperature(cabin_c, system), heat_index_cell(course, minute, system)]
         rows.append(cells)
     return table_lines(head, rows)
 
 
+def _place(course: Course, minute: float) -> int:
+    """Row of a course that is next to a minute; it need not stop on a full one."""
+    return int(abs(course.series.index.to_numpy(dtype=float) - minute).argmin())
+
+
 def heat_index_cell(course: Course, minute: float, system: str = "si") -> str:
     """Heat index in its range; beyond it, that it is off the scale."""
-    place = course.series.index.get_loc(float(minute))
+    place = _place(course, minute)
     index_c, off_scale = (course.series[name].to_numpy()[place] for name in ("heat_index_c", "off_scale"))
     return phrases.heat_index(float(index_c), str(off_scale), system)
 

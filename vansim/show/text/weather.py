@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import Any
 
 import pandas as pd
 
 from vansim import phrases
+from vansim.climate.at_hand import FileAtHand
 from vansim.climate.describe import COOLING_BASE_C
 from vansim.show.text.tables import table_lines
 
@@ -95,3 +97,32 @@ def _night_table(title: str, nights: pd.DataFrame, system: str) -> list[str]:
         for evening, row in nights.iterrows()
     ]
     return table_lines((f"{title} of the hot season", "mean", "lowest", "dew point"), rows)
+
+
+FILES_SHOWN = 8
+
+
+def at_hand_lines(files: list[FileAtHand], folder: Path, system: str = "si") -> list[str]:
+    """Weather files at hand, the nearest first, for somebody who asked for a year that cannot be had.
+
+    Parameters
+    ----------
+    files : list of FileAtHand
+        From `vansim.climate.files_at_hand`.
+    folder : Path
+        Where they were looked for.
+    system : {"si", "us"}
+        Units.
+
+    Returns
+    -------
+    list of str
+        Lines to print.
+    """
+    if not files:
+        return [f"No weather file at hand in {folder}."]
+    lines = [f"Weather files at hand in {folder}, the nearest first:"]
+    for file in files[:FILES_SHOWN]:
+        lines.append(f"  {phrases.distance(file.distance_km, system):>9}  {file.name} ({file.kind}): {file.path}")
+    left = len(files) - FILES_SHOWN
+    return lines + ([f"  and {left} more"] if left > 0 else [])
