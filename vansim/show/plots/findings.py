@@ -17,17 +17,6 @@ if TYPE_CHECKING:
     from vansim.studies.upgrades import Upgrades
 
 
-def signed(number: float) -> str:
-    """A change of a count: ``"+3"``, ``"−2"``, ``"0"``."""
-    return "0" if round(number) == 0 else f"{'+' if number > 0 else phrases.MINUS}{abs(round(number))}"
-
-
-def energy_gain(value_wh: float) -> str:
-    """A change of an energy: ``"+0.42 kWh"``."""
-    text = phrases.energy(abs(value_wh))
-    return text if text.startswith("0 ") else f"{'+' if value_wh > 0.0 else phrases.MINUS}{text}"
-
-
 # --- designs ----------------------------------------------------------------------------------------------------------
 
 
@@ -75,8 +64,8 @@ def change_name(found: Upgrades, code: str, system: str = "si") -> str:
 
 
 def pair_name(found: Upgrades, pair: pd.Series[Any], system: str = "si") -> str:
-    """Two changes as said."""
-    return phrases.listed([change_name(found, str(pair[which]), system) for which in ("first", "second")])
+    """Two changes as said, with a plus between them."""
+    return " + ".join(change_name(found, str(pair[which]), system) for which in ("first", "second"))
 
 
 def upgrades(found: Upgrades, system: str = "si") -> str:
@@ -90,9 +79,9 @@ def upgrades(found: Upgrades, system: str = "si") -> str:
         gain = f"{phrases.count(int(best['gained_nights']), noun)} more covered"
     else:
         gain = f"{kwh} more left {phrases.at_end(noun)}"
-    if not 0.0 < same < np.inf:
+    if not 0.05 <= same < np.inf or "battery" in str(best.name):
         return f"Largest gain: {name}, {gain}"
-    return f"Largest gain: {name}, {gain}, as much as {phrases.figures(same, 2)} batteries more would do"
+    return f"Largest gain: {name}, {gain}, as much as {phrases.batteries(same)} more would do"
 
 
 def upgrades_under(found: Upgrades) -> str:

@@ -12,12 +12,13 @@ from typing import Any
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.backends.backend_agg import FigureCanvasAgg
-from matplotlib.collections import LineCollection, PathCollection
+from matplotlib.collections import LineCollection, PathCollection, PolyCollection
 from matplotlib.patches import StepPatch
 from matplotlib.path import Path
 from matplotlib.text import Text
 from matplotlib.transforms import Bbox
 
+from vansim.phrases import unbroken
 from vansim.show.plots.figure import INK, QUIET, Sheet
 
 NEAR_PT = (4.0, 8.0, 13.0, 19.0, 26.0, 36.0, 48.0, 62.0)
@@ -59,6 +60,7 @@ def place(
     colour: str = INK,
     sides: Iterable[str] = tuple(SIDES),
     fontsize: float = 8.5,
+    distances: Sequence[float] = NEAR_PT,
 ) -> Text:
     """A label beside a spot, at the nearest place that is free.
 
@@ -76,13 +78,15 @@ def place(
         Some of `SIDES`, the best first.
     fontsize : float
         [pt].
+    distances : sequence of float
+        At which a place is looked for, the nearest first [pt].
 
     Returns
     -------
     Text
         On a light ground. Where nothing is free, the place with the fewest clashes is taken.
     """
-    figure = ax.figure
+    figure: Any = ax.figure
     renderer = FigureCanvasAgg(figure).get_renderer()
     there = (*drawn(ax), [t.get_window_extent(renderer) for t in ax.texts if t.get_text().strip()])
     inside = Bbox(ax.get_window_extent(renderer).get_points())
@@ -93,7 +97,11 @@ def place(
     best: tuple[Any, ...] = ()
     fewest = np.inf
     sizes = {words: _size(label, words, renderer) for words in _broken(text)}
+<<<<<<< HEAD
     for tried in product(NEAR_PT, sizes, spots, tuple(sides)):
+=======
+    for tried in product(distances, sizes, spots, tuple(sides)):
+>>>>>>> plots
         box = _box(ax, sizes[tried[1]], *tried).padded(1.5)
         clashes = _clashes(box, *there) + 3 * (not _within(box, inside))
         if clashes < fewest:
@@ -105,6 +113,7 @@ def place(
 
 def _broken(text: str) -> list[str]:
     """A label in one line, and in two of like length."""
+    text = unbroken(text).replace("< ", "<\u00a0")
     gaps = [i for i, letter in enumerate(text) if letter == " "]
     if "\n" in text or not gaps or len(text) < 8:
         return [text]
@@ -158,6 +167,7 @@ def drawn(ax: Axes) -> tuple[list[Path], list[Path], np.ndarray[Any, Any]]:
         Markers: place and radius, in pixels.
     """
     lines: list[Path] = []
+    areas: list[Path] = []
     points: list[Any] = [np.empty((0, 3))]
     per_pt = ax.figure.dpi / 72.0
     for line in ax.lines:
@@ -169,6 +179,8 @@ def drawn(ax: Axes) -> tuple[list[Path], list[Path], np.ndarray[Any, Any]]:
     for collection in ax.collections:
         if isinstance(collection, LineCollection):
             lines += [collection.get_transform().transform_path(path) for path in collection.get_paths()]
+        elif isinstance(collection, PolyCollection):
+            areas += [collection.get_transform().transform_path(path) for path in collection.get_paths()]
         elif isinstance(collection, PathCollection):
             spots = collection.get_offset_transform().transform(collection.get_offsets())
             points.append(_discs(spots, 0.5 * float(np.sqrt(collection.get_sizes().max())) * per_pt))
@@ -177,7 +189,7 @@ def drawn(ax: Axes) -> tuple[list[Path], list[Path], np.ndarray[Any, Any]]:
         [s.get_transform().transform_path(s.get_path()) for s in steps if s.get_fill() is fill]
         for fill in (True, False)
     )
-    return lines + hollow, filled, np.concatenate(points)
+    return lines + hollow, areas + filled, np.concatenate(points)
 
 
 def _discs(spots: Any, radius: float) -> Any:
@@ -213,9 +225,10 @@ def along(ax: Axes, text: str, level: float, colour: str, span: tuple[float, flo
     Text
     """
     low, high = span or ax.get_xlim()
-    step = (high - low) / 12.0
-    spots = [(low + step * i, level) for i in (0, 12, 1, 11, 2, 10, 3, 9, 4, 8, 5, 7, 6)]
-    return place(ax, text, spots, colour, ("above right", "above left", "below right", "below left"), 8.0)
+    xs = np.linspace(low, high, 25)
+    spots = [(float(x), level) for pair in zip(xs[:13], xs[::-1][:13], strict=True) for x in pair]
+    sides = ("above right", "above left", "below right", "below left")
+    return place(ax, text, spots, colour, sides, 8.0, NEAR_PT[:2])
 
 
 def beside_ends(ax: Axes, labels: list[tuple[float, str, str]], gap: float = 0.11, lift: float = 6.0) -> None:

@@ -336,6 +336,6 @@ def charge(ax: Axes, result: Result, picture: pd.DataFrame, window: Window, name
         hour, words = window.wake_h, f"{phrases.percent(row['waking_soc'])} {end}"
     else:
         hour, words = window.empty_h, f"reserve at {headings.clock_of(row['empty_at'])}"
-    left = float(soc[picture.index.get_indexer([hour], method="nearest")[0]])
+    left = float(soc[np.argmin(np.abs(picture.index.to_numpy() - hour))])
     ax.plot([hour], [left], "o", color=COLOURS["soc"], markersize=5)
     place(ax, words, [(hour, left)], INK, ("above right", "above left", "below left", "above", "right", "left"))

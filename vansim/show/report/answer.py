@@ -134,7 +134,7 @@ def help_blocks(found: Findings, system: str) -> tuple[Block, ...]:
     else:
         lead = f"Most is gained by: {called(best, system)}. It means {gain(best, found)}."
     rows: list[Row] = [
-        (called(change, system), gain(change, found), needs(change, system)) for change in worth_telling(found)
+        (called(change, system), gain(change, found), needs(change, found, system)) for change in worth_telling(found)
     ]
     pair = found.help.pair
     if pair is not None and gains(pair):
@@ -209,6 +209,7 @@ def bank_rows(found: Findings, system: str) -> list[Row]:
     least = phrases.count(bank.least.units, "battery")
     covered = f"{phrases.percent(bank.least.covered_share)} of {phrases.plural(found.occasion.label)} covered"
     weight = "" if bank.mass_kg is None else f", {phrases.mass(bank.mass_kg, system)} in all"
+    weight += "" if bank.price is None else f", {phrases.money(bank.price, found.occasion.currency)} in all"
     return [(f"{least} like those fitted, instead of {fitted}", covered, f"{NEEDS['one-more-battery']}{weight}")]
 
 
@@ -232,11 +233,13 @@ CHARGING_NEEDS = {
 }
 
 
-def needs(change: ChangeFound, system: str) -> str:
+def needs(change: ChangeFound, found: Findings, system: str) -> str:
     """What a change needs."""
     said = [NEEDS[code] for code in codes_of(change)]
     if change.added_mass_kg > 0.5:
         said.append(f"{phrases.mass(change.added_mass_kg, system)} more to carry")
+    if change.added_price is not None and change.added_price >= 0.5:
+        said.append(phrases.money(change.added_price, found.occasion.currency))
     return "; ".join(said)
 
 

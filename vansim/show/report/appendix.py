@@ -120,6 +120,7 @@ def _bank(studies: Studies, found: Findings, system: str) -> Section | None:
         least = phrases.count(bank.least.units, "battery")
         covers = "covers" if bank.least.units == 1 else "cover"
         weight = "" if bank.mass_kg is None else f", {phrases.mass(bank.mass_kg, system)}"
+        weight += "" if bank.price is None else f", {phrases.money(bank.price, o.currency)}"
         usable = phrases.energy(1000.0 * bank.least.usable_kwh)
         said = (
             f"{least} like those fitted ({usable} usable{weight}) {covers} {phrases.percent(bank.least.covered_share)} "

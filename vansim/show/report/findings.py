@@ -29,6 +29,8 @@ class Occasion:
         Time above the limit that is forgiven a night [min].
     target : float
         Share of nights asked for.
+    currency : str
+        Of prices, where any are known.
     season : str
         Which nights, as `NightRange` writes it.
     people, dogs : int
@@ -51,6 +53,7 @@ class Occasion:
     setpoint_c: float
     grace_min: float
     target: float
+    currency: str
     season: str
     people: int
     dogs: int

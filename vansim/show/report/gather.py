@@ -84,6 +84,7 @@ def _occasion(studies: Studies) -> f.Occasion:
         setpoint_c=scenario.thermostat.setpoint_c,
         grace_min=scenario.night.grace_min,
         target=design.target,
+        currency=scenario.currency,
         season=design.season.nights.label,
         people=len(scenario.occupants.people),
         dogs=len(scenario.occupants.dogs),

@@ -30,6 +30,10 @@ from vansim.version import __version__
 
 HEAD_LETTERS = 120
 """So much of a name has room at the head of a report."""
+LONGEST_WORD = 24
+"""Letters after which a word may break, so that it stays in its column."""
+BREAK = "\u200b"
+_LONG = re.compile(rf"\S{{{LONGEST_WORD + 1},}}")
 PAPERS: Mapping[str, Paper] = {"si": "a4", "us": "letter"}
 
 
@@ -202,10 +206,10 @@ def tell(
     )
     return Report(
         findings=found,
-        sections=tuple(section.changed(lambda text: phrases.unbroken(clean(text))) for section in sections),
-        heading=f"Battery cooling for {brief}" if brief else f"Battery cooling: {shortened(title)}",
-        byline=f"{shortened(title)}. Weather of {place}, a typical year. {made.isoformat()}.",
-        sender=tuple(shortened(line) for line in clean(f"{sender}\n{address}").split("\n") if line.strip())[:6],
+        sections=tuple(section.changed(said) for section in sections),
+        heading=said(f"Battery cooling for {brief}" if brief else f"Battery cooling: {shortened(title)}"),
+        byline=said(f"{shortened(title)}. Weather of {place}, a typical year. {made.isoformat()}."),
+        sender=tuple(said(shortened(line)) for line in clean(f"{sender}\n{address}").split("\n") if line.strip())[:6],
         logo=logo,
         system=system,
         paper=PAPERS[system] if paper is None else PAPERS[next(s for s, p in PAPERS.items() if p == paper)],
@@ -213,10 +217,15 @@ def tell(
     )
 
 
+def said(text: str) -> str:
+    """A text as it is set: cleaned, no line ending before a unit, and very long words breaking anywhere."""
+    return _LONG.sub(lambda word: BREAK.join(word.group()), phrases.unbroken(clean(text)))
+
+
 def clean(text: str) -> str:
     """Text without what no paper can show: control characters, and marks that turn the direction of writing."""
     kept = (c for c in text if c == "\n" or unicodedata.category(c) not in ("Cc", "Cf", "Cs", "Co", "Cn"))
-    return re.sub(r"[^\S\n]+", " ", "".join(kept)).strip()
+    return re.sub(r"[^\S\n\u00a0]+", " ", "".join(kept)).strip()
 
 
 def shortened(text: str, most: int = HEAD_LETTERS) -> str:
