@@ -97,11 +97,7 @@ def place(
     best: tuple[Any, ...] = ()
     fewest = np.inf
     sizes = {words: _size(label, words, renderer) for words in _broken(text)}
-<<<<<<< HEAD
-    for tried in product(NEAR_PT, sizes, spots, tuple(sides)):
-=======
     for tried in product(distances, sizes, spots, tuple(sides)):
->>>>>>> plots
         box = _box(ax, sizes[tried[1]], *tried).padded(1.5)
         clashes = _clashes(box, *there) + 3 * (not _within(box, inside))
         if clashes < fewest:
