@@ -10,7 +10,7 @@ from vansim.scenario.parts import cabin_ua_w_k
 from vansim.show.report.findings import FaceFound, VanFound, WindowFound
 from vansim.studies.design import Design
 from vansim.van.bank import bank_parameters, ocv_at
-from vansim.van.cabin import INSIDE_FILM_M2K_W, Face
+from vansim.van.cabin import Face
 from vansim.van.cooler import BOOST, ECO
 from vansim.van.cooler_map import running
 
@@ -55,7 +55,6 @@ def van_found(result: Result, which: int, design: Design) -> VanFound:
         covers_asleep=all(segment.covers for segment in asleep),
         shade_by_day=max((s.shade for s in awake if s.doing == "parked"), default=0.0),
         shade_asleep=max((s.shade for s in asleep), default=0.0),
-        cooler=cooler.name if cooler else "",
         rated_w=cooler.rated.capacity_w if cooler else 0.0,
         rated_power_w=cooler.rated.power_w if cooler else 0.0,
         rated_outdoor_c=cooler.rated.outdoor_c if cooler else float("nan"),
@@ -66,8 +65,6 @@ def van_found(result: Result, which: int, design: Design) -> VanFound:
         units=bank.units,
         unit_ah=bank.unit.capacity_ah,
         unit_v=bank.unit.nominal_v,
-        capacity_ah=bank.capacity_ah,
-        nominal_v=bank.nominal_v,
         usable_kwh=design.usable_kwh,
         reserve_soc=bank.reserve_soc,
         panels_w=solar.rated_w if solar else 0.0,
@@ -87,7 +84,7 @@ def _face(name: str, face: Face) -> FaceFound:
         for layer in face.layers
         if layer.material and float(materials[layer.material]["conductivity_w_mk"]) <= INSULATES_W_MK
     )
-    return FaceFound(name, face.area_m2, float(face.u_w_m2k(INSIDE_FILM_M2K_W[name])), face.paint, insulants)
+    return FaceFound(name, face.paint, insulants)
 
 
 def _powers(result: Result, which: int) -> tuple[float, float]:

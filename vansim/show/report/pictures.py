@@ -231,17 +231,13 @@ def _recharged(hours: float | None, outcome: str) -> str:
     return phrases.within(hours)
 
 
-def stopped(studies: Studies, found: Findings, place: int, system: str) -> Picture:
+def stopped(studies: Studies, found: Findings, case: int, system: str) -> Picture:
     """The cabin once the cooling has stopped."""
-    outage, told = studies.outages[place], found.outages[place]
+    outage, told = studies.outages[case], found.outages[case]
     head: Row = ("Threshold", "At", *(f"Passed after, {phrases.course_name(course.covers)}" for course in told.courses))
     rows = tuple(
-        (
-            _line(line),
-            _t(line.value_c, system),
-            *(phrases.passed_after(course.lines[i].minutes) for course in told.courses),
-        )
-        for i, line in enumerate(told.courses[0].lines)
+        (_line(line), _t(line.value_c, system), *(phrases.passed_after(c.passed_min[place]) for c in told.courses))
+        for place, line in enumerate(found.thresholds)
     )
     table = Table("When published thresholds are passed, counted from the stop", head, rows)
     return Picture(f"stopped-{told.when.replace('_', '-')}", lambda width: plots.outage(outage, system, width), table)
