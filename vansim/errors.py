@@ -6,7 +6,9 @@
     └── PhysicsError      numbers that are each allowed but together impossible (a coil, a compressor)
 
 Every one of them is about input and carries *all* the faults found, so that a person mends a file once. A bank that
-runs empty is not an error: it is a result.
+runs empty is not an error: it is a result. Beside the tree stands what can only be a mistake in the program:
+
+    MarchError            the march goes in a circle
 """
 
 from __future__ import annotations
@@ -38,3 +40,7 @@ class WeatherError(VansimError):
 
 class PhysicsError(VansimError, ValueError):
     """Values that are each in range but contradict one another."""
+
+
+class MarchError(RuntimeError):
+    """The march, `@compiled`, took more steps than physics allows: an internal error, whatever the input."""

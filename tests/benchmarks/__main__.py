@@ -20,19 +20,17 @@ def show(rows: Sequence[measure.Row]) -> None:
 def main() -> None:
     """Measure and print."""
     parser = argparse.ArgumentParser(prog="python -m tests.benchmarks", description=__doc__)
-    parser.add_argument("--only", default="abcdef", help="letters of the rows wanted (default: all)")
+    parser.add_argument("--only", default="acdef", help="letters of the rows wanted (default: all)")
     parser.add_argument("--years", type=int, default=1000, help="most scenario-years in row e (1000 take a minute)")
     wanted = parser.parse_args()
     print(f"{platform.machine()}, {os.cpu_count()} cores, load {os.getloadavg()[0]:.2f} at the start\n")
     show([("what", "figure", "target", "how")])
-    if set(wanted.only) & set("abc"):
+    if set(wanted.only) & set("ac"):
         run = cycling()
         rows, seconds = measure.year_rows(run)
         show(rows)
         if "a" in wanted.only:
             show(measure.integrator_rows(run))
-        if "b" in wanted.only:
-            show(measure.c_rows(run))
         if "c" in wanted.only:
             show(measure.hourly_rows(run, seconds))
     if "d" in wanted.only:

@@ -28,7 +28,7 @@ def hourly(run: Run) -> Hourly:
     soc, socs, empty, cooler_wh = run.scenario.bank.start_soc, [], [], 0.0
     for row in frame.itertuples():
         hours = (row.end_s - row.start_s) / 3600.0
-        gain = (row.ua_w_k + row.air_w_k) * (row.outdoor_c - row.setpoint_c) + row.sol_air_gain_w + row.equipment_w
+        gain = (row.ua_w_k + row.air_w_k) * (row.outdoor_c - row.setpoint_c) + row.sol_air_gain_w + row.internal_gains_w
         gain += row.sun_air_w + row.sun_contents_w + (row.people_w + row.dogs_w) * share
         duty = min(max(gain / rated.capacity_w, 0.0), 1.0) if row.cooling else 0.0
         power = duty * rated.power_w

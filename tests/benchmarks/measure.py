@@ -18,12 +18,12 @@ from typing import Any
 import numpy as np
 
 from tests.benchmarks.hourly import hourly
-from tests.benchmarks.plain_c import compiler, in_c
-from tests.march.integrator import Second, read_map
-from tests.march.vans import bank, van
+from tests.benchmarks.least_work import RUNNING, least_work
+from tests.support.integrator import Second, read_map
+from tests.support.vans import bank, van
 from vansim.boundary.forcing import Forcing
 from vansim.climate import Weather, read_weather
-from vansim.march.records import TOTALS, Records
+from vansim.march.records import Records
 from vansim.runs.batch import simulate_many
 from vansim.runs.run import Run, fresh_state, march_forcing, march_run, prepare
 from vansim.runs.simulate import over_year
@@ -66,37 +66,6 @@ def year_rows(run: Run) -> tuple[list[Row], float]:
         ("  a year, one thread", f"{seconds * 1e3:.0f} ms", "<= 30 ms", "process time, least of 5"),
         ("  of it per start", f"{seconds / starts * 1e6:.2f} us", "", ""),
     ], seconds
-
-
-def c_rows(run: Run) -> list[Row]:
-    """Against the same stepping in C."""
-    if compiler() is None:
-        return [("b. against C", "no C compiler", "<= 1.5", "")]
-    c, start, work = in_c(run.laid.forcing, run.van), fresh_state(run), marcher(run)
-    totals, (again, steps) = work(), c.march(start.copy())
-    ours, theirs = [], []
-    for _ in range(5):  # in turn, so that both meet the same neighbours
-        ours.append(least(work, 1))
-        theirs.append(least(lambda: c.march(start.copy()), 1))
-    moved = {name: np.abs(totals[name]).sum() for name in TOTALS.names or ()}
-    moved["unserved_j"] = moved["loads_j"]
-    worst = max(abs(again[name].sum() - totals[name].sum()) / max(much, 1e-9) for name, much in moved.items())
-    return [
-        (
-            "b. year over the same in C",
-            f"{min(ours) / min(theirs):.2f} x",
-            "<= 1.5 x",
-            "process time, least of 5 each, in turn",
-        ),
-        (
-            "  C alone",
-            f"{min(theirs) * 1e3:.0f} ms",
-            "",
-            f"{steps:,} steps, {min(theirs) / steps * 1e9:.0f} ns each",
-        ),
-        ("  per step, ours", f"{min(ours) / steps * 1e9:.0f} ns", "", ""),
-        ("  greatest difference of the year's totals", f"{worst:.1e}", "1e-9", "of what moved in that column"),
-    ]
 
 
 def stretch_of(run: Run, day: int, hours: int) -> tuple[Run, Records]:
@@ -190,7 +159,7 @@ def hourly_rows(run: Run, seconds: float) -> list[Row]:
 PREPARATION = """
 import time
 begun = time.perf_counter()
-from tests.march.vans import bank, van, cooler
+from tests.support.vans import bank, van, cooler
 from vansim.climate import read_weather
 from vansim.climate.sun import sky
 from vansim.boundary.forcing import build_forcing
@@ -260,7 +229,6 @@ def thread_rows(most: int) -> list[Row]:
     """Scenario-years on one and two threads: time a year and memory."""
     weather = read_weather(DESERT)
     designs = [over_year(van(bank=bank(parallel))) for parallel in range(1, 11)]
-    run = prepare(designs[2], weather)
 
     def cooler_j(scenario: Scenario, year: Weather) -> float:
         return float(march_run(prepare(scenario, year)).totals.cooler_j.sum())
@@ -280,25 +248,23 @@ def thread_rows(most: int) -> list[Row]:
             walls.append(best)
             peaks.append(resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024.0)
         figure = f"{walls[0] / count * 1e3:.1f} / {walls[1] / count * 1e3:.1f} ms, {peaks[0]:.0f} / {peaks[1]:.0f} MB"
-        if count == 10 and compiler() is not None:
-            rows.append(
-                ("  what the machine gives two threads now", f"{_machine_gain(run):.2f} x", "", "the same in C")
-            )
+        if count == 10:
+            rows.append(("  what the machine gives two threads now", f"{_machine_gain():.2f} x", "", "least work"))
         rows.append((f"  {count} years, gain {walls[0] / walls[1]:.2f} x", figure, ">= 1.8 x" if count > 1 else "", ""))
     return rows
 
 
-def _machine_gain(run: Run) -> float:
-    """Wall time of ten years in C on one thread over two: what neighbours leave of the second core."""
-    c, start = in_c(run.laid.forcing, run.van), fresh_state(run)
-    c.march(start.copy())
+def _machine_gain() -> float:
+    """Wall time of compiled work without memory on one thread over two: what neighbours leave of the second core."""
+    work = least_work(RUNNING)
+    work(1)
     best = []
     for threads in (1, 2):
         times = []
         for _ in range(3):
             begun = time.perf_counter()
             with ThreadPoolExecutor(threads) as pool:
-                list(pool.map(lambda _: c.march(start.copy()), range(10)))
+                list(pool.map(lambda _: work(1_000_000), range(10)))
             times.append(time.perf_counter() - begun)
         best.append(min(times))
     return best[0] / best[1]

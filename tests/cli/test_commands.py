@@ -13,7 +13,7 @@ import pandas as pd
 import pytest
 
 import vansim
-from tests.cli.screens import DESERT, QUESTIONS, SCENARIOS, call, data, prose, said
+from tests.support.screens import DESERT, QUESTIONS, SCENARIOS, call, data, prose, said
 from vansim.cli import common
 from vansim.cli.common import RENAMED_COMMANDS, RENAMED_OPTIONS
 from vansim.cli.designs import parse_designs
@@ -222,7 +222,7 @@ def test_outage_carries_its_caution_first_and_last(name: str):
     text = prose(said(name))
     assert text.startswith(f"Two sleepers on a desert night {wording.OUTAGE_CAUTION}")
     assert text.endswith(wording.OUTAGE_CAUTION)
-    assert "known to warm up too slowly" in text
+    assert "against a measured closed car in the sun" in text
     assert ("no covers" in text) == ("covers on" in text) == ("sun" in name) or "covers on" in text
 
 

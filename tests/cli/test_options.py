@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 import typer
 
-from tests.cli.screens import DESERT, SCENARIOS, call
+from tests.support.screens import DESERT, SCENARIOS, call
 from vansim.cli import app
 from vansim.scenario.files import load_scenario, weather_path
 
@@ -54,6 +54,10 @@ GIVEN: dict[str, tuple[str, ...]] = {
     "--no-covers": ("--no-covers",),
     "--night": ("--night", "2"),
     "--for": ("--for", "Example"),
+    "--sender": ("--sender", "Example"),
+    "--address": ("--address", "Example Street; Example Town"),
+    "--logo": ("--logo", "logo.png"),
+    "--paper": ("--paper", "letter"),
     "--units": ("--units", "us"),
     "--labels": ("--labels", "as-written"),
     "--sky": ("--sky", "measured"),
@@ -63,8 +67,9 @@ GIVEN: dict[str, tuple[str, ...]] = {
 """A value for every option, other than what holds without it."""
 SHOWN = {"--units", "--json", "--out"}
 """Options that change what is shown of an answer, and not what is asked."""
-ELSEWHERE = {("weather", "--lat"), ("weather", "--lon")}
-"""Asked of the network; refused without one another in `test_commands`."""
+ELSEWHERE = {("weather", "--lat"), ("weather", "--lon"), ("weather", "--folder"), ("parts", "--scenario")}
+"""Asked of the network, or where there is none of files at hand; `test_commands` and tests of the climate hold them.
+A scenario with parts or prices of its own: `test_parts_command`."""
 
 
 class AskedError(Exception):
@@ -135,7 +140,7 @@ def test_an_option_changes_what_is_asked(monkeypatch: pytest.MonkeyPatch, comman
 @pytest.mark.parametrize(("command", "option"), [one for one in options() if one[1] in SHOWN])
 def test_an_option_changes_what_is_shown(command: str, option: str, tmp_path: Path) -> None:
     if command == "report":
-        pytest.skip("held by the tests of the report: it takes every study")
+        pytest.skip("it always writes, and says nothing but a caution: held by the tests of the report")
     season = ["--season", "07-15..07-15"] if (command, "--season") in options() else []
     driven = [str(WEEK)] if command == "check" else []  # a plan that names a speed
     words = [*base(command), *driven, *season]

@@ -31,8 +31,8 @@ def test_a_scenario_shows_its_own_prices_and_a_dash_for_the_others(tmp_path):
     assert done.exit_code == 0, done.output
     lines = done.stdout.splitlines()
     assert "price" in lines[1]
-    assert "350.0" in next(line for line in lines if "lfp-12v-100ah" in line)
-    assert " - " in next(line for line in lines if "agm-12v-100ah" in line)
+    assert " 350 " in next(line for line in lines if "lfp-12v-100ah" in line)
+    assert " – " in next(line for line in lines if "agm-12v-100ah" in line)
     assert lines[-1] == "Prices in EUR."
     rows = json.loads(call("parts", "bank-units", "--scenario", path, "--json").stdout)["bank-units"]
     assert {row["part"]: row["price"] for row in rows}["lfp-12v-100ah"] == 350.0

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from tests.show.pictured import SEASON, Pictured, pictured
+from tests.support.pictured import SEASON, Pictured, pictured
 from vansim.scenario.files import default_scenario_path, load_scenario
 from vansim.scenario.vary import vary
 from vansim.show.report.report import Report, tell

@@ -4,27 +4,36 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
+from dataclasses import dataclass
 
 import pytest
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.text import Text
 
+from tests.support.screens import QUESTIONS, SCENARIOS, call, said
 from vansim.climate import describe
 from vansim.climate.seasons import with_heat_wave
-from vansim.runs.simulate import simulate, with_window
+from vansim.runs.result import Result
+from vansim.runs.simulate import simulate
+from vansim.scenario.files import default_scenario_path, load_scenario
 from vansim.scenario.parts import KINDS, parts_table
+from vansim.scenario.schema import Scenario
 from vansim.scenario.vary import vary
 from vansim.show import plots
 from vansim.show.plots.figure import NARROW_IN, WIDE_IN, Sheet
-from vansim.show.report.findings import Findings
-from vansim.show.report.report import tell
-from vansim.show.text import run as run_text
-from vansim.show.text import studies as text
+from vansim.show.report.report import Report
 from vansim.show.text import wording
+from vansim.show.text.parts import parts_lines
+from vansim.show.text.run import describe_days, run_lines
+from vansim.show.text.size import size_lines
 from vansim.show.text.weather import weather_lines
-from vansim.studies.compare import compare
-from vansim.studies.nights import nights_alone
-from vansim.studies.sizing import size
+from vansim.studies.compare import Comparison, compare
+from vansim.studies.energy import energy
+from vansim.studies.nights import Nights, nights
+from vansim.studies.outage import Outage, outage
+from vansim.studies.recharge import recharge
+from vansim.studies.sizing import Sizing, size
+from vansim.studies.upgrades import Upgrades, upgrades
 
 ONLY = {
     "si": re.compile(
@@ -36,7 +45,7 @@ ONLY = {
 }
 OTHER = {"si": "us", "us": "si"}
 SYSTEMS = pytest.mark.parametrize("system", ["si", "us"])
-EITHER = pytest.mark.parametrize("which", ["found", "short"])
+SEASON = "07-14..07-16"
 
 
 def holds_none_of_the_other(lines: list[str], system: str) -> None:
@@ -69,119 +78,133 @@ def test_the_patterns_find_what_they_look_for() -> None:
     assert not any(p.search("12 V, 100 Ah, 2.19 kWh, 12 h 05 min, 5 in the front, 39%") for p in ONLY.values())
 
 
-@SYSTEMS
-@EITHER
-def test_run(which: str, system: str, request: pytest.FixtureRequest) -> None:
-    f: Findings = request.getfixturevalue(which)
-    lines = run_text.answer_lines(f.result, system)
-    lines += run_text.night_lines(f.result, system, f.runtime_h, f.outlasts)
-    lines += [run_text.recovery_line(f.again.hours, f.again.goal_soc, system)]
-    lines += wording.cautions(f.scenario)
-    shows_its_own(lines, system)
-    holds_none_of_the_other(lines, system)
+# --- screens ----------------------------------------------------------------------------------------------------------
 
 
 @SYSTEMS
-def test_run_of_several_nights_and_of_none(found: Findings, system: str) -> None:
-    several = simulate(with_window(found.scenario, days=3))
-    lines = run_text.answer_lines(several, system) + run_text.nights_lines(several.nights, system)
-    lines += run_text.nights_lines(several.nights, system, most=1)
-    shows_its_own(lines, system)
-    none = simulate(vary(found.scenario, {"run.start": "23:00", "night.waking": "23:59"}))
-    holds_none_of_the_other(lines + run_text.answer_lines(none, system), system)
-
-
-@SYSTEMS
-def test_a_cabin_that_is_too_warm_says_its_limit(found: Findings, system: str) -> None:
-    warm = simulate(vary(found.scenario, {"thermostat.setpoint_c": 28.0}))
-    assert warm.status == "too_warm"
-    lines = run_text.answer_lines(warm, system)
-    shows_its_own(lines, system)
-    holds_none_of_the_other([*lines, plots.night(warm, system).words], system)
-
-
-@SYSTEMS
-@EITHER
-def test_nights(which: str, system: str, request: pytest.FixtureRequest) -> None:
-    f: Findings = request.getfixturevalue(which)
-    hot = nights_alone(f.scenario, season="07-14..07-15", heat_wave=3.0)
-    for nights in (f.alone, f.chained, hot):
-        lines = text.nights_words(nights, system)
+@pytest.mark.parametrize("name", QUESTIONS)
+def test_a_screen(name: str, system: str) -> None:
+    lines = said(name, system).splitlines()
+    if name not in ("energy", "size by charging"):  # in Wh, min and W, which both share
         shows_its_own(lines, system)
-        holds_none_of_the_other(lines, system)
-    assert ("5.4 °F warmer" if system == "us" else "3 K warmer") in " ".join(lines)
-
-
-@SYSTEMS
-@EITHER
-def test_size(which: str, system: str, request: pytest.FixtureRequest) -> None:
-    f: Findings = request.getfixturevalue(which)
-    assert f.sizing is not None
-    lines = text.size_words(f.sizing, "USD", system)
-    shows_its_own(lines, system)
     holds_none_of_the_other(lines, system)
 
 
 @SYSTEMS
 @pytest.mark.parametrize(
-    ("change", "chained"),
+    "words",
     [
-        ({"thermostat.setpoint_c": 28.0}, False),
-        ({"cabin.leakage_parked_per_h": 20.0}, True),
-        ({"day.*.segment.3.cooling": "off"}, False),
+        ("run", SCENARIOS["coast-family"]),
+        ("run", SCENARIOS["kennel-day"]),
+        ("run", "--from", "12-01", "--days", "40"),
+        ("nights", SCENARIOS["solar-only"], "--season", SEASON),
+        ("recharge", SCENARIOS["shore-weekend"], "--night", "3"),
+        ("check", SCENARIOS["driving-week"]),
     ],
-    ids=["controls", "charging", "no cooling at night"],
+    ids=lambda words: f"{words[0]} {getattr(words[1], 'stem', words[1])}",
 )
-def test_size_where_no_bank_is_enough(found: Findings, change: dict[str, object], chained: bool, system: str) -> None:
-    sizing = size(vary(found.scenario, change), season="07-14..07-15", chained=chained, units=["agm-12v-100ah"])
-    lines = text.size_words(sizing, "USD", system)
-    assert len(sizing.table) + len(sizing.failed) == 1
+def test_other_scenarios(words: tuple[str, ...], system: str) -> None:
+    done = call(*words, "--units", system)
+    assert done.exit_code == 0, done.output
+    holds_none_of_the_other(done.stdout.splitlines(), system)
+
+
+@pytest.fixture(scope="module")
+def desert() -> Scenario:
+    return load_scenario(default_scenario_path())
+
+
+@SYSTEMS
+@pytest.mark.parametrize(
+    "change", [{"thermostat.setpoint_c": 28.0}, {"run.start": "23:00"}, {"run.start": "20:00"}, {"bank.start_soc": 0.3}]
+)
+def test_runs_of_every_status(desert: Scenario, change: dict[str, object], system: str) -> None:
+    result = simulate(vary(desert, change))
+    lines = [*run_lines(result, system), *wording.cautions(desert)]
+    if len(result.nights):
+        shows_its_own(lines, system)
+        lines.append(plots.night(result, system=system).words)
+    holds_none_of_the_other(lines, system)
+    assert result.answer("si") == result.message
+    assert result.message in repr(result)
+
+
+@SYSTEMS
+@pytest.mark.parametrize(
+    ("change", "why"),
+    [
+        ({"thermostat.setpoint_c": 28.0}, "cooler"),
+        ({"day.*.22:00.cooling": "off"}, "no-cooling-at-night"),
+        ({"cooler": "none", "day.*.*.cooling": "off"}, "no-cooler"),
+    ],
+    ids=lambda value: value if isinstance(value, str) else "",
+)
+def test_size_where_no_bank_is_enough(desert: Scenario, change: dict[str, object], why: str, system: str) -> None:
+    changed = vary(desert, change)
+    sizing = size(changed, season="07-15..07-15")
+    assert sizing.failed["why"].tolist() == [why]
+    lines = size_lines(sizing, changed, system)
     shows_its_own(lines, system)
     holds_none_of_the_other(lines, system)
 
 
 @SYSTEMS
-def test_compare(found: Findings, system: str) -> None:
-    designs = {"set point 26 degC": {"thermostat.setpoint_c": 26.0}, "two": {"bank.parallel": 2}}
-    table = compare(found.scenario, variants=designs, season="07-14..07-15")
-    lines = text.compare_words(table, "USD", system)
-    shows_its_own(lines, system)
-    holds_none_of_the_other(lines, system)
-    holds_none_of_the_other(_said(plots.designs(table, system)), system)
-
-
-@SYSTEMS
-@EITHER
-def test_upgrades_energy_and_outage(which: str, system: str, request: pytest.FixtureRequest) -> None:
-    f: Findings = request.getfixturevalue(which)
-    assert f.worth is not None
-    upgrades = text.worth_words(f.worth, "USD", system)
-    shows_its_own(upgrades, system)
-    assert ("set point 1.8 °F higher" if system == "us" else "set point 1 K higher") in " ".join(upgrades)
-    lines = upgrades + text.causes_words(f.causes, system)
-    for hazard in f.hazards.values():
-        outage = text.hazard_words(hazard, system)
-        shows_its_own(outage, system)
-        lines += outage
-    holds_none_of_the_other(lines, system)
-
-
-@SYSTEMS
-def test_check_and_parts(found: Findings, system: str) -> None:
-    driving = vary(found.scenario, {"day.*.segment.0.doing": "driving", "day.*.segment.0.speed_kmh": 80})
-    plan = run_text.describe_days(driving, system)
+def test_parts_and_plan(desert: Scenario, system: str) -> None:
+    driving = vary(desert, {"day.*.09:00.doing": "driving", "day.*.09:00.speed_kmh": 80})
+    plan = describe_days(driving, system)
     shows_its_own(plan, system)
     holds_none_of_the_other(plan, system)
-    shown = [line for kind in KINDS for line in run_text.parts_lines(parts_table(kind), system)]
+    shown = [line for kind in KINDS for line in parts_lines(parts_table(kind), system)]
     shows_its_own(shown, system)
     holds_none_of_the_other(shown, system)
 
 
 @SYSTEMS
-def test_weather(found: Findings, system: str) -> None:
-    lines = weather_lines(describe(with_heat_wave(found.result.run.weather, 3.0)), system)
+def test_a_year_with_a_heat_wave(desert: Scenario, system: str) -> None:
+    year = simulate(desert).run.weather
+    lines = weather_lines(describe(with_heat_wave(year, 3.0)), system)
     shows_its_own(lines, system)
     holds_none_of_the_other(lines, system)
+    assert ("5.4 °F warmer" if system == "us" else "3 K warmer") in " ".join(lines)
+
+
+# --- pictures ---------------------------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class Studies:
+    """One of everything that is drawn."""
+
+    result: Result
+    other: Result
+    nights: Nights
+    sizing: Sizing
+    comparison: Comparison
+    upgrades: Upgrades
+    outages: tuple[Outage, ...]
+
+
+def studies_of(scenario: Scenario) -> Studies:
+    return Studies(
+        result=simulate(scenario),
+        other=simulate(vary(scenario, {"day.*.*.cooling": "eco"})),
+        nights=nights(scenario, season=SEASON),
+        sizing=size(scenario, season=SEASON),
+        comparison=compare(scenario, variants={"set point 26 degC": {"thermostat.setpoint_c": 26.0}}, season=SEASON),
+        upgrades=upgrades(scenario, season=SEASON),
+        outages=(outage(scenario, season=SEASON), outage(scenario, when="sun", season=SEASON)),
+    )
+
+
+@pytest.fixture(scope="module")
+def lasts(desert: Scenario) -> Studies:
+    return studies_of(desert)
+
+
+@pytest.fixture(scope="module")
+def short(desert: Scenario) -> Studies:
+    """A bank that does not last, and a dog."""
+    return studies_of(vary(desert, {"bank.parallel": 1, "occupants.dogs": [{"mass_kg": 20.0}]}))
 
 
 def _said(sheet: Sheet) -> list[str]:
@@ -190,47 +213,47 @@ def _said(sheet: Sheet) -> list[str]:
     return [sheet.words, *(item.get_text() for item in sheet.findobj(Text))]
 
 
-def _pictures(f: Findings, system: str, width: float) -> Iterator[Sheet]:
-    assert f.sizing is not None
-    assert f.worth is not None
-    yield plots.night(f.result, system, f.which, width)
-    for nights in (f.alone, f.chained):
-        yield plots.calendar(nights, system, width)
-        yield plots.runtime_against_outdoors(nights, system, width, 9.0)
-    yield plots.bank_size(f.sizing, system, width)
-    yield plots.recovery(f.again, system, width)
-    yield plots.energy(f.causes, system, width)
-    yield plots.worth(f.worth, system, width)
-    yield plots.eco_against_boost(f.modes["eco"], f.modes["boost"], system, width)
-    for hazard in f.hazards.values():
-        yield plots.after_reserve(hazard, system, width)
+def _pictures(s: Studies, system: str, width: float) -> Iterator[Sheet]:
+    yield plots.night(s.result, 0, system, width)
+    yield plots.calendar(s.nights, system, width)
+    yield plots.runtime_against_outdoors(s.nights, system, width)
+    yield plots.bank_size(s.sizing, system, width)
+    yield plots.designs(s.comparison, system, width)
+    yield plots.upgrades(s.upgrades, system, width)
+    yield plots.energy(energy(s.result), system, width)
+    yield plots.recharge(recharge(s.result), system, width)
+    yield plots.eco_against_boost(s.other, s.result, system=system, width_in=width)
+    for found in s.outages:
+        yield plots.outage(found, system, width)
 
 
 @SYSTEMS
-@EITHER
+@pytest.mark.parametrize("which", ["lasts", "short"])
 @pytest.mark.parametrize("width", [WIDE_IN, NARROW_IN])
 def test_pictures(which: str, width: float, system: str, request: pytest.FixtureRequest) -> None:
-    said: list[str] = []
+    told: list[str] = []
     for sheet in _pictures(request.getfixturevalue(which), system, width):
         holds_none_of_the_other(_said(sheet), system)
-        said += _said(sheet)
-    shows_its_own(said, system)
+        told += _said(sheet)
+    shows_its_own(told, system)
 
 
 @SYSTEMS
-@EITHER
+@pytest.mark.parametrize("which", ["lasts", "short"])
 def test_the_text_of_an_svg_file(which: str, system: str, request: pytest.FixtureRequest) -> None:
     """Letters are drawn as shapes; the words stand in comments beside them."""
-    f: Findings = request.getfixturevalue(which)
-    words = re.findall(r"<!-- (.*?) -->", plots.svg(plots.night(f.result, system, f.which)), re.DOTALL)
+    studies: Studies = request.getfixturevalue(which)
+    words = re.findall(r"<!-- (.*?) -->", plots.svg(plots.night(studies.result, 0, system)), re.DOTALL)
     shows_its_own(words, system)
     holds_none_of_the_other(words, system)
 
 
-@SYSTEMS
-@EITHER
+# --- the report -------------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(("which", "system"), [("customer", "si"), ("customer_us", "us")])
 def test_report(which: str, system: str, request: pytest.FixtureRequest) -> None:
-    made = tell(request.getfixturevalue(which), name="Example", system=system, date="2026-07-01")
+    made: Report = request.getfixturevalue(which)
     body = re.sub(r"<style>.*?</style>", "", made.html, flags=re.DOTALL)
     labels = re.findall(r'aria-label="([^"]*)"', body)
     lines = [*labels, *re.sub(r"<[^>]+>", "\n", body).split("\n")]

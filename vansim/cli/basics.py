@@ -61,7 +61,7 @@ def parts(
             print_json(found)
             return
         for name, table in found.items():
-            echo_lines([name, *("  " + line for line in parts_lines(table, system)), ""])
+            echo_lines([name, *("  " + line for line in parts_lines(table, system)), ""], wide=True)
         if own is not None and own.currency and any("price" in table for table in found.values()):
             echo_lines([f"Prices in {own.currency}."])
 

@@ -97,6 +97,11 @@ def progress(what: str) -> Callable[[int, int], None] | None:
     return count
 
 
+def steps() -> Callable[[str], None] | None:
+    """Name on stderr each piece of long work as it begins; None where nobody watches."""
+    return (lambda name: typer.echo(f"{name} ...", err=True)) if sys.stderr.isatty() else None
+
+
 # --- output -----------------------------------------------------------------------------------------------------------
 
 
@@ -104,9 +109,9 @@ WIDTH = 80
 """Columns of a terminal; prose is wrapped there, tables are made to fit."""
 
 
-def echo_lines(lines: Iterable[str]) -> None:
-    """Print lines, prose wrapped at 80 columns; no line ends between a number and its unit."""
-    typer.echo("\n".join(row for line in lines for row in wrapped(line)))
+def echo_lines(lines: Iterable[str], wide: bool = False) -> None:
+    """Print lines, prose wrapped at 80 columns unless they are `wide`; none ends between a number and its unit."""
+    typer.echo("\n".join(row for line in lines for row in ([line] if wide else wrapped(line))))
 
 
 def wrapped(line: str) -> list[str]:

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import sys
 from pathlib import Path
 from typing import Annotated
 
 import typer
 
-from vansim.cli.common import app, echo_lines, json_text, report_errors, system_of, write
+from vansim.cli.common import app, echo_lines, json_text, report_errors, steps, system_of, write
 from vansim.cli.options import FullAtBedtime, Season, Target, share
 from vansim.cli.question import Question, ScenarioFile, Units, WeatherFile, load
 
@@ -58,12 +57,8 @@ def report(
             address="\n".join(line.strip() for line in address.split(";")),
             logo=logo,
             full_at_bedtime=full_at_bedtime,
-            progress=_tell if sys.stderr.isatty() else None,
+            progress=steps(),
         )
         values = f"{json_text(found.numbers)}\n".encode()
         write(out, {"report.html": found.html.encode(), "report.pdf": found.pdf, "report.json": values})
         echo_lines(caution_lines(ask.scenario))
-
-
-def _tell(study: str) -> None:
-    typer.echo(f"report: {study}", err=True)

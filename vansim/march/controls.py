@@ -20,37 +20,48 @@ TOUCH_K = 1e-8
 
 
 @compiled
-def decide(f: ForcingInterval, h: CabinConstants, s: Records, outdoor_c: float) -> tuple[bool, int]:
-    """Set compressor and fan for the coming step; returns whether a start happened, and the mode.
+def _distances(f: ForcingInterval, h: CabinConstants, s: Records) -> tuple[float, float, float]:
+    """How far the cabin is below the top and the bottom of the thermostat's band, and below where boost returns [K].
+
+    `decide` and `levels` read the same numbers: a level that one of them holds to be reached the other does not await.
+    """
+    up_to_setpoint = f.setpoint_c - s.cabin_c
+    return (
+        up_to_setpoint + 0.5 * h.deadband_k,
+        up_to_setpoint - 0.5 * h.deadband_k,
+        up_to_setpoint + h.boost_return_k,
+    )
+
+
+@compiled
+def decide(f: ForcingInterval, h: CabinConstants, s: Records, outdoor_c: float) -> int:
+    """Set compressor and fan for the coming step; returns the cooler's mode.
 
     The thermostat starts at the top of its band and stops at the bottom, when its timers allow. *Boost until cool, then
     eco* boosts from the first start until the first stop, and again when the cabin has run away.
     """
     cooling = f.cooling
     enabled = cooling != COOLING_OFF and s.disconnected == 0.0
-    high = f.setpoint_c + 0.5 * h.deadband_k
-    low = f.setpoint_c - 0.5 * h.deadband_k
-    started = False
+    high, low, runaway = _distances(f, h, s)
     if not enabled:
         s.boosting = 1.0
         if s.on > 0.0:
             s.on, s.since_switch_s = 0.0, 0.0
     else:
-        if s.cabin_c >= f.setpoint_c + h.boost_return_k - TOUCH_K:
+        if runaway <= TOUCH_K:
             s.boosting = 1.0
         if s.on > 0.0:
-            if s.cabin_c <= low + TOUCH_K and s.since_switch_s >= h.min_on_s - TOUCH_K:
+            if low >= -TOUCH_K and s.since_switch_s >= h.min_on_s - TOUCH_K:
                 s.on, s.since_switch_s, s.boosting = 0.0, 0.0, 0.0
         elif (
-            s.cabin_c >= high - TOUCH_K
+            high <= TOUCH_K
             and s.since_switch_s >= h.min_off_s - TOUCH_K
             and s.since_start_s >= h.between_starts_s - TOUCH_K
         ):
             s.on, s.since_switch_s, s.since_start_s = 1.0, 0.0, 0.0
-            started = True
     _fan(f, s, outdoor_c)
     boost = cooling == COOLING_BOOST or (cooling == COOLING_BOOST_THEN_ECO and s.boosting > 0.0)
-    return started, BOOST if boost else ECO
+    return BOOST if boost else ECO
 
 
 @compiled
@@ -73,12 +84,9 @@ def _fan(f: ForcingInterval, s: Records, outdoor_c: float) -> None:
 def levels(f: ForcingInterval, h: CabinConstants, s: Records) -> tuple[float, float, float]:
     """Deviations of the cabin at which the controls want to be asked again, and the time until a timer ends [s]."""
     below, above, wait = -math.inf, math.inf, math.inf
-    cabin = s.cabin_c
     if f.cooling == COOLING_OFF or s.disconnected > 0.0:
         return below, above, wait
-    high = f.setpoint_c + 0.5 * h.deadband_k - cabin
-    low = f.setpoint_c - 0.5 * h.deadband_k - cabin
-    runaway = f.setpoint_c + h.boost_return_k - cabin
+    high, low, runaway = _distances(f, h, s)
     if f.cooling == COOLING_BOOST_THEN_ECO and s.boosting == 0.0 and runaway > TOUCH_K:
         above = runaway
     if s.on > 0.0:

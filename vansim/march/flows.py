@@ -7,7 +7,7 @@ from typing import NamedTuple
 
 from vansim.boundary.forcing import COOLING_OFF
 from vansim.jit import compiled
-from vansim.march.controls import levels
+from vansim.march.controls import TOUCH_K, levels
 from vansim.march.records import CabinConstants, ForcingInterval, Records, VanParameters
 from vansim.van.bank_steps import heat_loss_w
 from vansim.van.cooler_map import Running, running
@@ -15,35 +15,40 @@ from vansim.van.people import dog_sensible_share, person_sensible_share
 
 LEAST_S = 1e-6
 """Shortest step [s]; a level touched again at once cannot stop the clock."""
+BAND_END_K = 1e-4
+"""This near to an end of its band, the vehicle's cooling takes the line to which the air moves, and may follow it this
+far beyond the end should the air turn round [K]: a tenth of a watt."""
 
 
 class Moment(NamedTuple):
-    """What holds from now on: interval of forcing, van, mode of the cooler, outdoor air [°C], longest step [s]."""
+    """What holds from now on: interval of forcing, van, mode of the cooler, outdoor air [°C], longest step [s].
+
+    `heed_band`: whether an end of the vehicle's proportional band ends the step.
+    """
 
     interval: ForcingInterval
     van: VanParameters
     mode: int
     outdoor_c: float
     limit_s: float
+    heed_band: bool
 
 
 class Flows(NamedTuple):
     """Heat and power at the start of a step [W, kg/s] with their slopes against cabin temperature, and its limits.
 
     `cooler` is a running cooler at full capacity, zeros where it is off; `ramp_missing` the share not yet reached at
-    the start, `ramp_reached` the mean share that its slopes act with. `occupants_w`: dry heat of people and dogs.
-    `vehicle_cooling_w`: the vehicle's own. `air_ua_w_k`: conductance to outdoor air. `other_w`: all use of electricity
-    but the running cooler; `offered_w`: sun, shore and alternator. `bank_heat_w`: heat of the bank among the contents.
-    `below_k` and `above_k`: deviations of the cabin at which something switches; `limit_s`: longest time.
+    the start. `occupants_w`: dry heat of people and dogs. `vehicle_cooling_w`: the vehicle's own. `air_ua_w_k`:
+    conductance to outdoor air. `other_w`: all use of electricity but the running cooler; `offered_w`: sun, shore and
+    alternator. `bank_heat_w`: heat of the bank among the contents. `below_k` and `above_k`: deviations of the cabin at
+    which something switches; `limit_s`: longest time.
     """
 
     cooler: Running
     ramp_missing: float
-    ramp_reached: float
     occupants_w: float
     occupants_slope: float
     vehicle_cooling_w: float
-    vehicle_slope: float
     air_ua_w_k: float
     other_w: float
     offered_w: float
@@ -64,15 +69,36 @@ def occupant_heat(f: ForcingInterval, cabin_c: float) -> tuple[float, float]:
 
 
 @compiled
-def vehicle_cooling(h: CabinConstants, cabin_c: float) -> tuple[float, float, float, float]:
-    """Cooling by the vehicle [W], its slope [W/K], and the deviations at which it starts and saturates [K]."""
+def vehicle_cooling(h: CabinConstants, cabin_c: float) -> float:
+    """Cooling by the vehicle [W]: nothing at its set point, all it can at the other end of its proportional band."""
+    return min(max(cabin_c - h.vehicle_c, 0.0) * h.vehicle_w_k, h.vehicle_w)
+
+
+class Line(NamedTuple):
+    """A straight piece of the vehicle's cooling: slope [W/K], and the deviations of the cabin at which it ends [K]."""
+
+    slope: float
+    below_k: float
+    above_k: float
+
+
+@compiled
+def vehicle_line(h: CabinConstants, cabin_c: float, rising: bool) -> Line:
+    """The line that the vehicle's cooling follows from here; at an end of its band, the one to which the air moves."""
     start = h.vehicle_c - cabin_c
     full = start + h.vehicle_w / h.vehicle_w_k
-    if start > 0.0:
-        return 0.0, 0.0, -math.inf, start
-    if full < 0.0:
-        return h.vehicle_w, 0.0, full, math.inf
-    return -start * h.vehicle_w_k, h.vehicle_w_k, start, full
+    if start > BAND_END_K or (start >= -BAND_END_K and not rising):
+        return Line(0.0, -math.inf, max(start, BAND_END_K))
+    if full < -BAND_END_K or (full <= BAND_END_K and rising):
+        return Line(0.0, min(full, -BAND_END_K), math.inf)
+    return Line(h.vehicle_w_k, min(start, -BAND_END_K), max(full, BAND_END_K))
+
+
+@compiled
+def at_band_end(h: CabinConstants, cabin_c: float) -> bool:
+    """Whether the air stands where a line of the vehicle's cooling ends, or as far beyond as it may be followed."""
+    above_start = cabin_c - h.vehicle_c
+    return min(abs(above_start), abs(above_start - h.vehicle_w / h.vehicle_w_k)) <= BAND_END_K + TOUCH_K
 
 
 @compiled
@@ -99,7 +125,7 @@ def flows_now(now: Moment, s: Records) -> Flows:
     below, above, wait = levels(f, h, s)
     limit = min(now.limit_s, max(wait, LEAST_S))
     cooler = no_cooling()
-    missing = reached = 0.0
+    missing = 0.0
     if s.on > 0.0:
         # while capacity ramps up, slopes change fast: a step is cut at two time constants
         since = s.since_start_s
@@ -108,12 +134,7 @@ def flows_now(now: Moment, s: Records) -> Flows:
         middle = now.outdoor_c + 0.5 * f.outdoor_k_s * limit
         cooler = running(now.van.cooler, now.mode, middle, s.cabin_c, s.ratio)
         missing = math.exp(-since / h.ramp_s)
-        reached = 1.0 - missing * math.exp(-0.5 * limit / h.ramp_s)
     occupants, occupants_slope = occupant_heat(f, s.cabin_c)
-    vehicle = vehicle_slope = 0.0
-    if f.vehicle > 0:
-        vehicle, vehicle_slope, lower, upper = vehicle_cooling(h, s.cabin_c)
-        below, above = max(below, lower), min(above, upper)
     other_w = f.loads_w + s.fan * h.fan_w
     if f.cooling != COOLING_OFF and s.disconnected == 0.0:
         other_w += h.standby_w
@@ -126,11 +147,9 @@ def flows_now(now: Moment, s: Records) -> Flows:
     return Flows(
         cooler=cooler,
         ramp_missing=missing,
-        ramp_reached=reached,
         occupants_w=occupants,
         occupants_slope=occupants_slope,
-        vehicle_cooling_w=vehicle,
-        vehicle_slope=vehicle_slope,
+        vehicle_cooling_w=vehicle_cooling(h, s.cabin_c) if f.vehicle > 0 else 0.0,
         air_ua_w_k=f.ua_w_k + f.air_w_k + s.fan * f.fan_w_k,
         other_w=other_w,
         offered_w=offered_w,
@@ -138,38 +157,4 @@ def flows_now(now: Moment, s: Records) -> Flows:
         below_k=below,
         above_k=above,
         limit_s=limit,
-    )
-
-
-@compiled
-def over_the_step(n: Flows, deviation: float, reached: float) -> Flows:
-    """The same flows with the cooler moved by a mean deviation of the humidity ratio, and its slopes' mean share."""
-    c = n.cooler
-    moved = Running(
-        sensible_w=c.sensible_w + c.sensible_per_ratio * deviation,
-        sensible_per_k=c.sensible_per_k,
-        sensible_per_ratio=c.sensible_per_ratio,
-        water_kg_s=c.water_kg_s,
-        water_per_k=c.water_per_k,
-        water_per_ratio=c.water_per_ratio,
-        power_w=c.power_w + c.power_per_ratio * deviation,
-        power_per_k=c.power_per_k,
-        power_per_ratio=c.power_per_ratio,
-        supply_c=c.supply_c,
-    )
-    return Flows(
-        cooler=moved,
-        ramp_missing=n.ramp_missing,
-        ramp_reached=reached,
-        occupants_w=n.occupants_w,
-        occupants_slope=n.occupants_slope,
-        vehicle_cooling_w=n.vehicle_cooling_w,
-        vehicle_slope=n.vehicle_slope,
-        air_ua_w_k=n.air_ua_w_k,
-        other_w=n.other_w,
-        offered_w=n.offered_w,
-        bank_heat_w=n.bank_heat_w,
-        below_k=n.below_k,
-        above_k=n.above_k,
-        limit_s=n.limit_s,
     )

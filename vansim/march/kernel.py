@@ -9,6 +9,26 @@ five minutes, when the cooler's map and the bank are read again. Everything is c
     flows       heat and power at this moment
     step        what flows until the next event, and what cabin and bank make of it
     nights      many nights, each a march
+
+How many steps there can be
+---------------------------
+A step ends for one of eight reasons, and physics bounds each. Where the compressor starts `starts` times and charging
+lifts the state of charge by `rise`, all in all, there are at most
+
+    edges        one for each interval of the forcing
+    readings     span_s / READ_EVERY_S
+    ramp cuts    starts + 1: a step ends two time constants after a start
+    timers       2 (starts + 1): the minimum on-time, and the wait for the next start
+    switchings   3 (starts + 1): start, stop, return of boost
+    reserve      rise / reconnect_soc + 1: before the cooler is connected again, the charge must rise by so much
+    band ends    BAND_ENDS (edges + readings + ramp cuts + timers + 2 (starts + 1)): so many in a row at the ends of
+                 the vehicle's proportional band, none without it
+    touches      all of the above but starts and stops: a level reached while a timer holds the compressor is not
+                 waited for again, and the next step runs to one of these
+
+and the cooler's timer allows span_s / between_starts_s + 1 starts. In an hour with the vehicle's cooling, charging at
+one capacity an hour and 60 starts, the most that a scenario may ask for, that makes 3 400; a common hour has 30.
+Whoever reaches `MOST_STEPS_PER_HOUR` goes in a circle, and is stopped.
 """
 
 from __future__ import annotations
@@ -18,15 +38,17 @@ from typing import NamedTuple
 import numpy as np
 
 from vansim.boundary.forcing import Forcing
+from vansim.errors import MarchError
 from vansim.jit import compiled, compiled_apart
 from vansim.march.controls import decide
-from vansim.march.flows import Moment
+from vansim.march.flows import Moment, at_band_end
 from vansim.march.network import deviation
 from vansim.march.records import (
     DISCONNECTED,
     RECONNECTED,
     STARTED,
     STOPPED,
+    ForcingInterval,
     Records,
     VanParameters,
     interval_of,
@@ -36,6 +58,16 @@ from vansim.van.cooler_balance import BOOST
 
 READ_EVERY_S = 300.0
 """The cooler's map and the bank are read again after five minutes at the latest [s]."""
+BAND_ENDS = 4
+"""So many steps in a row may end at an end of the vehicle's proportional band. The air turns once in a step, and the
+band has two ends; air that crosses them more often while nothing else happens stands still there, and the next step
+goes on to the next reading without them."""
+MOST_STEPS_PER_HOUR = 10_000
+"""Steps that an interval may take, per hour begun: three times what physics allows in the worst hour (above)."""
+PAUSE_STEPS = 500_000
+"""`march_on` returns at the end of the interval in which it has made so many steps: a fifth of a second, so that an
+interruption is answered at once; a year of ordinary days is one call."""
+OUT_OF_STEPS = f"the march took more than {MOST_STEPS_PER_HOUR:,} steps in an hour; internal error, please report"
 
 
 class Before(NamedTuple):
@@ -47,7 +79,24 @@ class Before(NamedTuple):
     soc: float
 
 
-@compiled_apart
+class Progress(NamedTuple):
+    """How far a march came.
+
+    `end_s`: when it ended [s]. `reached`: the interval before which it ended; the one in which it ended, where it ended
+    at the reserve or out of steps. `n_events`, `n_samples`, `n_steps`: events that happened, also those that no longer
+    fitted, moments written down, and steps. `at_reserve`, `out_of_steps`: why it ended before its end.
+    """
+
+    end_s: float
+    reached: int
+    n_events: int
+    n_samples: int
+    n_steps: int
+    at_reserve: bool
+    out_of_steps: bool
+
+
+@compiled
 def march(
     forcing: Forcing,
     first: int,
@@ -60,7 +109,60 @@ def march(
     events: Records,
     stop_at_reserve: bool,
 ) -> tuple[float, int]:
-    """Run over intervals of the forcing.
+    """`march_on` to the end, for compiled callers.
+
+    Parameters
+    ----------
+    forcing, first, end, van, state, totals, moments, samples, events, stop_at_reserve
+        As for `march_on`.
+
+    Returns
+    -------
+    end_s : float
+        When it ended [s].
+    n_events : int
+        Events that happened, also those that no longer fitted.
+
+    Raises
+    ------
+    MarchError
+        More steps than physics allows.
+    """
+    reached, n_events, n_samples = first, 0, 0
+    while True:
+        made = march_on(
+            forcing=forcing,
+            first=reached,
+            end=end,
+            van=van,
+            state=state,
+            totals=totals[reached - first :],
+            moments=moments[n_samples:],
+            samples=samples[n_samples:],
+            events=events[min(n_events, events.size) :],
+            stop_at_reserve=stop_at_reserve,
+        )
+        if made.out_of_steps:
+            raise MarchError(OUT_OF_STEPS)
+        reached, n_events, n_samples = made.reached, n_events + made.n_events, n_samples + made.n_samples
+        if made.at_reserve or reached == end:
+            return made.end_s, n_events
+
+
+@compiled_apart
+def march_on(
+    forcing: Forcing,
+    first: int,
+    end: int,
+    van: VanParameters,
+    state: Records,
+    totals: Records,
+    moments: np.ndarray,
+    samples: Records,
+    events: Records,
+    stop_at_reserve: bool,
+) -> Progress:
+    """Run over intervals of the forcing, as far as `PAUSE_STEPS` reach.
 
     Parameters
     ----------
@@ -85,36 +187,39 @@ def march(
 
     Returns
     -------
-    end_s : float
-        When it ended [s].
-    n_events : int
-        Events that happened, also those that no longer fitted.
+    Progress
+        To go on, call again with `reached` for `first`, and with what is left of the arrays.
     """
     s = state
-    n_events, at_sample = 0, 0
+    n_events, at_sample, n_steps = 0, 0, 0
     while at_sample < moments.size and moments[at_sample] < forcing.start_s[first]:
         at_sample += 1
     for i in range(first, end):
         f = interval_of(forcing, i)
         t, total, end_s = forcing.start_s[i], totals[i - first], forcing.end_s[i]
         total.cabin_max_c = s.cabin_c
+        band_ends, most = 0, n_steps + MOST_STEPS_PER_HOUR * (1 + int((end_s - t) / 3600.0))
         while t < end_s - 1e-9:
-            outdoor = f.outdoor_c + f.outdoor_k_s * (t - f.start_s)
-            was_on, was_disconnected = s.on, s.disconnected
-            if s.disconnected > 0.0 and s.soc >= s.disconnect_soc + van.bank.reconnect_soc:
-                s.disconnected = 0.0
-            started, mode = decide(f, van.cabin, s, outdoor)
-            if started:
-                total.starts += 1.0
-                n_events = _note(events, n_events, t, STARTED)
-            if was_on > 0.0 and s.on == 0.0:
-                n_events = _note(events, n_events, t, STOPPED)
-            if was_disconnected > 0.0 and s.disconnected == 0.0:
-                n_events = _note(events, n_events, t, RECONNECTED)
-            limit = min(end_s - t, READ_EVERY_S)
-            now = Moment(interval=f, van=van, mode=mode, outdoor_c=outdoor, limit_s=limit)
+            outdoor, was_on = f.outdoor_c + f.outdoor_k_s * (t - f.start_s), s.on
+            mode, n_events = _switch(f, van, s, outdoor, t, events, n_events)
+            if was_on != s.on:
+                total.starts += s.on
+                band_ends = 0
+            now = Moment(
+                interval=f,
+                van=van,
+                mode=mode,
+                outdoor_c=outdoor,
+                limit_s=min(end_s - t, READ_EVERY_S),
+                heed_band=band_ends < BAND_ENDS,
+            )
             before = Before(cabin_c=s.cabin_c, contents_c=s.contents_c, ratio=s.ratio, soc=s.soc)
             step = step_to_event(now, s, total)
+            n_steps += 1
+            if not (step.touched or step.at_reserve):
+                band_ends = 0
+            elif f.vehicle > 0 and at_band_end(van.cabin, s.cabin_c):
+                band_ends += 1
             while at_sample < moments.size and moments[at_sample] <= t + step.span_s:
                 _sample(now, s, before, step, after=moments[at_sample] - t, row=samples[at_sample])
                 at_sample += 1
@@ -124,11 +229,48 @@ def march(
                 if s.emptied == 0.0:
                     s.emptied, s.emptied_s, s.emptied_cabin_c = 1.0, t, s.cabin_c
                 n_events = _note(events, n_events, t, DISCONNECTED)
-                if stop_at_reserve:
-                    _end(s, total)
-                    return t, n_events
+            if (step.at_reserve and stop_at_reserve) or n_steps >= most:
+                _end(s, total)
+                return Progress(
+                    end_s=t,
+                    reached=i,
+                    n_events=n_events,
+                    n_samples=at_sample,
+                    n_steps=n_steps,
+                    at_reserve=step.at_reserve and stop_at_reserve,
+                    out_of_steps=n_steps >= most,
+                )
         _end(s, total)
-    return forcing.end_s[end - 1], n_events
+        if n_steps >= PAUSE_STEPS:
+            end = i + 1
+            break
+    return Progress(
+        end_s=forcing.end_s[end - 1],
+        reached=end,
+        n_events=n_events,
+        n_samples=at_sample,
+        n_steps=n_steps,
+        at_reserve=False,
+        out_of_steps=False,
+    )
+
+
+@compiled
+def _switch(
+    f: ForcingInterval, van: VanParameters, s: Records, outdoor_c: float, t: float, events: Records, n_events: int
+) -> tuple[int, int]:
+    """Switch what is to be switched now; returns the cooler's mode, and how many events there were."""
+    was_on, was_disconnected = s.on, s.disconnected
+    if s.disconnected > 0.0 and s.soc >= s.disconnect_soc + van.bank.reconnect_soc:
+        s.disconnected = 0.0
+    mode = decide(f, van.cabin, s, outdoor_c)
+    if was_on < s.on:
+        n_events = _note(events, n_events, t, STARTED)
+    if was_on > s.on:
+        n_events = _note(events, n_events, t, STOPPED)
+    if was_disconnected > s.disconnected:
+        n_events = _note(events, n_events, t, RECONNECTED)
+    return mode, n_events
 
 
 @compiled

@@ -11,14 +11,25 @@ from typing import NamedTuple
 
 from vansim.boundary.forcing import COOLING_OFF
 from vansim.jit import compiled
-from vansim.march.controls import TOUCH_K
-from vansim.march.flows import LEAST_S, Flows, Moment, flows_now, over_the_step
+from vansim.march.flows import LEAST_S, Flows, Moment, flows_now, vehicle_line
 from vansim.march.network import Advance, TwoNodeSolution, advance, first_crossing, mean_fade, phi, two_node_solution
 from vansim.march.records import Records
 from vansim.psychrometrics import saturation_ratio
 from vansim.van.bank_steps import BankStep, charge, discharge, stop_soc
 from vansim.van.cooler_balance import BOOST
 from vansim.van.people import LATENT_J_KG
+
+
+class Trend(NamedTuple):
+    """How a running cooler moves within a step, from where it stands at its start.
+
+    `ratio_per_s`: rise of the humidity ratio as a straight line of the same mean [1/s]; `ramped_per_s`: the same for
+    what of it counts with the start-up ramp; `reached`: mean share of the ramp with which the air's slopes act.
+    """
+
+    ratio_per_s: float
+    ramped_per_s: float
+    reached: float
 
 
 class CabinResponse(NamedTuple):
@@ -31,30 +42,40 @@ class CabinResponse(NamedTuple):
 
 
 class Course(NamedTuple):
-    """How the air went over a step: its length [s], temperature at the start [°C], integral of the deviation [K s]."""
+    """How the air went over a step: length [s], temperature at the start [°C], integral of the deviation [K s]; trend
+    of the cooler, slope of the vehicle's cooling [W/K].
+    """
 
     span_s: float
     cabin_c: float
     air_ks: float
+    trend: Trend
     vehicle_slope: float
 
 
 class Moisture(NamedTuple):
-    """Humidity over a step: change of the ratio [kg/kg], its integral [s], water on the coil and vapour [kg]."""
+    """Humidity over a step: change of the ratio [kg/kg], its integral [s], and that of what of it the start-up ramp
+    keeps from a cooler that starts with the step [s]; water on the coil and vapour [kg].
+    """
 
     rise: float
     area_s: float
+    faded_s: float
     condensed_kg: float
     vapour_kg: float
 
 
 class Step(NamedTuple):
-    """A step that was made: its length [s], closed form, mean power of cooler and bank [W], and how it ended."""
+    """A step that was made: its length [s], closed form, mean power of cooler and bank [W], and how it ended.
+
+    `at_reserve`: at the bank's reserve; else `touched`: at a level of the cabin; else when its time was over.
+    """
 
     span_s: float
     solution: TwoNodeSolution
     cooler_w: float
     bank_w: float
+    touched: bool
     at_reserve: bool
 
 
@@ -78,33 +99,38 @@ class Use(NamedTuple):
 
 
 @compiled
-def cabin_response(now: Moment, s: Records, n: Flows) -> CabinResponse:
-    """Closed form of the cabin from this moment."""
+def cabin_response(now: Moment, s: Records, n: Flows, trend: Trend) -> CabinResponse:
+    """Closed form of the cabin from this moment.
+
+    What holds at the start of a step is what holds at the end of the one before: the cooler moves from there with
+    humidity and temperature. Were it set to its mean over the step at once, the air would set out at another speed
+    than it came with, and at an end of the vehicle's band one step could send it back over the end that the last had
+    brought it across, over and over.
+    """
     f, h = now.interval, now.van.cabin
     exchange = h.coupling_w_k * (s.contents_c - s.cabin_c)
     gains = f.sol_air_gain_w + n.occupants_w + f.internal_gains_w + f.sun_air_w
     by_air = n.air_ua_w_k * (now.outdoor_c - s.cabin_c)
     into_air = by_air + gains + exchange - n.cooler.sensible_w - n.vehicle_cooling_w
-    loss = n.air_ua_w_k + n.occupants_slope + n.cooler.sensible_per_k * n.ramp_reached + n.vehicle_slope
-    below, above, vehicle_slope = n.below_k, n.above_k, n.vehicle_slope
-    if vehicle_slope > 0.0:
-        falling = into_air + n.cooler.sensible_w * n.ramp_missing < 0.0
-        if (below > -TOUCH_K and falling) or (above < TOUCH_K and not falling):
-            # at the end of the vehicle's proportional band, and leaving it
-            loss, vehicle_slope = loss - vehicle_slope, 0.0
-        below, above = min(below, -TOUCH_K), max(above, TOUCH_K)
+    ramp_w = n.cooler.sensible_w * n.ramp_missing
+    below, above, slope = n.below_k, n.above_k, 0.0
+    if f.vehicle > 0:
+        line = vehicle_line(h, s.cabin_c, into_air + ramp_w > 0.0)
+        slope = line.slope
+        if now.heed_band:
+            below, above = max(below, line.below_k), min(above, line.above_k)
     solution = two_node_solution(
-        loss_w_k=loss,
+        loss_w_k=n.air_ua_w_k + n.occupants_slope + n.cooler.sensible_per_k * trend.reached + slope,
         coupling_w_k=h.coupling_w_k,
         air_j_k=h.air_j_k,
         contents_j_k=h.contents_j_k,
         air_w=into_air,
         contents_w=f.sun_contents_w + n.bank_heat_w - exchange,
-        drift_w_s=n.air_ua_w_k * f.outdoor_k_s,
-        ramp_w=n.cooler.sensible_w * n.ramp_missing,
+        drift_w_s=n.air_ua_w_k * f.outdoor_k_s - n.cooler.sensible_per_ratio * trend.ramped_per_s,
+        ramp_w=ramp_w,
         tau_s=h.ramp_s,
     )
-    return CabinResponse(solution=solution, vehicle_slope=vehicle_slope, below_k=below, above_k=above)
+    return CabinResponse(solution=solution, vehicle_slope=slope, below_k=below, above_k=above)
 
 
 @compiled
@@ -112,22 +138,32 @@ def step_to_event(now: Moment, s: Records, totals: Records) -> Step:
     """From now to the next event; changes the state and adds to the totals of the interval."""
     f, h = now.interval, now.van.cabin
     n = flows_now(now, s)
-    cabin = cabin_response(now, s, n)
+    trend = Trend(ratio_per_s=0.0, ramped_per_s=0.0, reached=0.0)
+    if s.on > 0.0:
+        trend = Trend(
+            ratio_per_s=0.0, ramped_per_s=0.0, reached=1.0 - n.ramp_missing * math.exp(-0.5 * n.limit_s / h.ramp_s)
+        )
+    cabin = cabin_response(now, s, n, trend)
     close = 1e-3 if s.on > 0.0 else 1e-6  # a running cooler is looked at twice
     crossing = first_crossing(cabin.solution, cabin.below_k, cabin.above_k, n.limit_s, close=close)
     span = max(crossing, LEAST_S)
     if s.on > 0.0:
-        # what the coil meets on the mean of the step, now that its length is known
-        deviation = moisture(now, s, n, advance(cabin.solution, span).air_ks, span).area_s / span
-        n = over_the_step(n, deviation, 1.0 - n.ramp_missing * mean_fade(cabin.solution, span))
-        cabin = cabin_response(now, s, n)
-        span = max(first_crossing(cabin.solution, cabin.below_k, cabin.above_k, n.limit_s, guess=span), LEAST_S)
-    bank = bank_until(now, s, n, cabin.solution, span)
+        # what the coil meets on the way, now that the length of the step is known
+        wet = moisture(now, s, n, trend, advance(cabin.solution, span).air_ks, span)
+        trend = Trend(
+            ratio_per_s=2.0 * wet.area_s / (span * span),
+            ramped_per_s=2.0 * (wet.area_s - n.ramp_missing * wet.faded_s) / (span * span),
+            reached=1.0 - n.ramp_missing * mean_fade(cabin.solution, span),
+        )
+        cabin = cabin_response(now, s, n, trend)
+        crossing = first_crossing(cabin.solution, cabin.below_k, cabin.above_k, n.limit_s, guess=span)
+        span = max(crossing, LEAST_S)
+    bank = bank_until(now, s, n, trend, cabin.solution, span)
     span, moved = bank.span_s, bank.cabin
     standby = n.other_w - f.loads_w - s.fan * h.fan_w
     cooler_w = bank.power_w + standby
     joules = bank.step.energy_j if bank.net_w >= 0.0 else -bank.step.energy_j
-    course = Course(span_s=span, cabin_c=s.cabin_c, air_ks=moved.air_ks, vehicle_slope=cabin.vehicle_slope)
+    course = Course(span_s=span, cabin_c=s.cabin_c, air_ks=moved.air_ks, trend=trend, vehicle_slope=cabin.vehicle_slope)
     totals.contents_ks += s.contents_c * span + moved.contents_ks
     s.cabin_c += moved.air_k
     s.contents_c += moved.contents_k
@@ -142,12 +178,13 @@ def step_to_event(now: Moment, s: Records, totals: Records) -> Step:
         solution=cabin.solution,
         cooler_w=cooler_w,
         bank_w=joules / span,
+        touched=crossing < n.limit_s,
         at_reserve=bank.at_reserve,
     )
 
 
 @compiled
-def bank_until(now: Moment, s: Records, n: Flows, solution: TwoNodeSolution, span: float) -> BankCourse:
+def bank_until(now: Moment, s: Records, n: Flows, trend: Trend, solution: TwoNodeSolution, span: float) -> BankCourse:
     """The bank over a step, cut short where it reaches the reserve."""
     b, f = now.van.bank, now.interval
     bank_c = s.contents_c if now.van.cabin.bank_inside else now.outdoor_c
@@ -155,7 +192,9 @@ def bank_until(now: Moment, s: Records, n: Flows, solution: TwoNodeSolution, spa
     power = net = 0.0
     moved = advance(solution, span)
     for attempt in range(3):
-        power = n.cooler.power_w + n.cooler.power_per_k * moved.air_ks / span
+        if s.on > 0.0:
+            by_ratio = n.cooler.power_per_ratio * trend.ratio_per_s * 0.5 * span
+            power = n.cooler.power_w + by_ratio + n.cooler.power_per_k * moved.air_ks / span
         net = n.offered_w - n.other_w - power
         if net >= 0.0:
             step = charge(b, s.soc, net, bank_c, span)
@@ -188,7 +227,8 @@ def _book_heat(now: Moment, s: Records, totals: Records, n: Flows, c: Course) ->
     totals.bank_to_cabin_j += n.bank_heat_w * span
     if s.on > 0.0:
         missing = h.ramp_s * n.ramp_missing * (1.0 - math.exp(-span / h.ramp_s))
-        steady = n.cooler.sensible_w * span + n.cooler.sensible_per_k * n.ramp_reached * c.air_ks
+        by_ratio = n.cooler.sensible_per_ratio * c.trend.ramped_per_s * 0.5 * span * span
+        steady = n.cooler.sensible_w * span + n.cooler.sensible_per_k * c.trend.reached * c.air_ks + by_ratio
         totals.steady_j += steady
         totals.sensible_j += steady - n.cooler.sensible_w * missing
         totals.on_s += span
@@ -203,34 +243,36 @@ def _book_heat(now: Moment, s: Records, totals: Records, n: Flows, c: Course) ->
 
 
 @compiled
-def moisture(now: Moment, s: Records, n: Flows, air_ks: float, span: float) -> Moisture:
+def moisture(now: Moment, s: Records, n: Flows, trend: Trend, air_ks: float, span: float) -> Moisture:
     """Humidity over a step: bodies, air exchange and coil, one node, closed form."""
     f, h = now.interval, now.van.cabin
     occupants_j = n.occupants_w * span - n.occupants_slope * air_ks
     vapour = ((f.people_w + f.dogs_w) * span - occupants_j) / LATENT_J_KG
     flow = f.air_kg_s + s.fan * f.fan_kg_s
-    wet_slope = n.cooler.water_per_ratio * n.ramp_reached
-    by_warmth = n.cooler.water_per_k * n.ramp_reached * air_ks / span
+    wet_slope = n.cooler.water_per_ratio * trend.reached
+    by_warmth = n.cooler.water_per_k * trend.reached * air_ks / span
     value = -(flow + wet_slope) / h.moisture_kg
     p = (vapour / span + flow * (f.outdoor_ratio - s.ratio) - n.cooler.water_kg_s - by_warmth) / h.moisture_kg
     one, two, _ = phi(value * span)
     rise, area = p * span * one, p * span * span * two
-    missing = 0.0
-    if n.cooler.water_kg_s > 0.0:
-        gone = math.exp(-span / h.ramp_s)
+    missing = faded = 0.0
+    if s.on > 0.0:
+        fade = math.exp(-span / h.ramp_s)
+        lag = h.ramp_s * (1.0 - fade)
         g, against = n.cooler.water_kg_s * n.ramp_missing / h.moisture_kg, value + 1.0 / h.ramp_s
-        rise += g * (1.0 + value * span * one - gone) / against
-        area += g * (span * one - h.ramp_s * (1.0 - gone)) / against
-        missing = n.cooler.water_kg_s * n.ramp_missing * h.ramp_s * (1.0 - gone)
+        rise += g * (1.0 + value * span * one - fade) / against
+        area += g * (span * one - lag) / against
+        missing = n.cooler.water_kg_s * n.ramp_missing * lag
+        faded = (p * lag + g * 0.5 * lag * (1.0 + fade) - fade * rise) / (1.0 / h.ramp_s - value)
     condensed = (n.cooler.water_kg_s + by_warmth) * span - missing + wet_slope * area
-    return Moisture(rise=rise, area_s=area, condensed_kg=condensed, vapour_kg=vapour)
+    return Moisture(rise=rise, area_s=area, faded_s=faded, condensed_kg=condensed, vapour_kg=vapour)
 
 
 @compiled
 def _book_moisture(now: Moment, s: Records, totals: Records, n: Flows, c: Course) -> None:
     """Write down the moisture of a step; what the air cannot hold at the end runs down the walls."""
     f, h = now.interval, now.van.cabin
-    m = moisture(now, s, n, c.air_ks, c.span_s)
+    m = moisture(now, s, n, c.trend, c.air_ks, c.span_s)
     flow = f.air_kg_s + s.fan * f.fan_kg_s
     totals.vapour_kg += m.vapour_kg
     totals.air_exchange_kg += flow * ((f.outdoor_ratio - s.ratio) * c.span_s - m.area_s)

@@ -282,8 +282,8 @@ def irradiance(value_w_m2: float, system: str = "si") -> str:
 
 
 def money(value: float, currency: str) -> str:
-    """Price in whole units of the user's own currency: ``"1250 USD"``."""
-    return f"{_number(value, 0)} {currency}"
+    """Price in whole units of the user's own currency, if it is named: ``"1250 USD"``."""
+    return f"{_number(value, 0)} {currency}".rstrip()
 
 
 def quantity(value: float, name: str, system: str = "si") -> str:

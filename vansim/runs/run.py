@@ -11,8 +11,8 @@ import pandas as pd
 
 from vansim.boundary.forcing import Forcing, ForcingData, build_forcing, first_hour_of, without_charging
 from vansim.climate import Weather, read_weather
-from vansim.errors import ScenarioError
-from vansim.march.kernel import march
+from vansim.errors import MarchError, ScenarioError
+from vansim.march.kernel import OUT_OF_STEPS, march_on
 from vansim.march.records import (
     EVENT,
     SAMPLE,
@@ -291,23 +291,43 @@ def march_forcing(
     -------
     MarchedForcing
         `end_s` is the end of the forcing where nothing stopped it before.
+
+    Raises
+    ------
+    MarchError
+        More steps than physics allows.
     """
     moments = np.empty(0) if moments is None else moments
     totals = new_records(TOTALS, forcing.start_s.size)
     samples, events = new_records(SAMPLE, moments.size), new_records(EVENT, n_events)
-    end_s, happened = march(
-        forcing=forcing,
-        first=0,
-        end=totals.size,
-        van=van,
-        state=state,
-        totals=totals,
-        moments=moments,
-        samples=samples,
-        events=events,
-        stop_at_reserve=stop_at_reserve,
-    )
-    return MarchedForcing(totals=totals, samples=samples, events=events[: min(happened, n_events)], end_s=end_s)
+    end_s, first, happened, seen = np.nan, 0, 0, 0
+    while first < totals.size:
+        # the kernel returns after a fraction of a second, so that an interruption is answered
+        made = march_on(
+            forcing=forcing,
+            first=first,
+            end=totals.size,
+            van=van,
+            state=state,
+            totals=totals[first:],
+            moments=moments[seen:],
+            samples=samples[seen:],
+            events=events[happened:],
+            stop_at_reserve=stop_at_reserve,
+        )
+        end_s, first = made.end_s, made.reached
+        happened, seen = happened + made.n_events, seen + made.n_samples
+        if made.out_of_steps:
+            raise MarchError(f"{_clock(forcing.start_s[first])}: {OUT_OF_STEPS}")
+        if made.at_reserve:
+            break
+    return MarchedForcing(totals=totals, samples=samples, events=events[:happened], end_s=end_s)
+
+
+def _clock(seconds: float) -> str:
+    """A time of a run in words, from seconds since midnight of its first day."""
+    day, minute = divmod(int(seconds // 60), DAY_MIN)
+    return f"{minute // 60:02d}:{minute % 60:02d} on day {day + 1}"
 
 
 def follow(forcing: Forcing, van: VanParameters, state: Records, moments: Array) -> pd.DataFrame:

@@ -16,9 +16,9 @@ Method. Interval by interval of the account, from when the plan first switches c
 
 So every watt-hour is given to one cause, and the sum is the meter: cooler, loads and losses. It is a bookkeeping of
 what happened. What would happen without a cause stands beside it, found by marching the account anew
-(`vansim.studies.without`). Those savings do not add up to the total: a cause that is gone takes its part of the losses,
-the cycling and the fans with it, which without two causes is saved once; what cools keeps cooling; and where the bank
-runs empty the cooling goes on for longer and may use as much.
+(`vansim.studies.without`). Those savings do not add up to the total: a cause that is gone takes its part of fans,
+cycling and losses with it; what cools the cabin stays, and then does more of the work; and where the bank runs empty
+the cooling goes on for longer and may use as much.
 """
 
 from __future__ import annotations

@@ -25,11 +25,16 @@ def design_name(name: str, system: str = "si") -> str:
     return translated(name, system)
 
 
+def brief(name: str, most: int = 60) -> str:
+    """A name of somebody's own that has to stand in a heading."""
+    return name if len(name) <= most else f"{name[: most - 1]}…"
+
+
 def designs(comparison: Comparison, system: str = "si") -> str:
     """Which design covers most nights or, where all cover the same, leaves most charge."""
     table, noun = comparison.table, comparison.base.scenario.night.label
     best = table.sort_values(["covered_share", "waking_soc"], ascending=False, kind="stable").iloc[0]
-    name, many = design_name(str(best.name), system), phrases.plural(noun)
+    name, many = brief(design_name(str(best.name), system)), phrases.plural(noun)
     here = table.iloc[0]
     share, left = (phrases.percent(float(best[column])) for column in ("covered_share", "waking_soc"))
     was_share, was_left = (phrases.percent(float(here[column])) for column in ("covered_share", "waking_soc"))
@@ -72,7 +77,8 @@ def upgrades(found: Upgrades, system: str = "si") -> str:
     """Which single change gains most without losing a night."""
     best, noun = found.best, found.base.scenario.night.label
     if best is None:
-        return f"No single change covers a {noun} more or leaves more charge {phrases.at_end(noun)}"
+        tried = phrases.count(len(found.table), "single change")
+        return f"None of {tried} covers a {noun} more or leaves more charge {phrases.at_end(noun)}"
     name, same = change_name(found, str(best.name), system), float(best["same_by_batteries"])
     kwh = phrases.energy(1000.0 * float(best["gained_kwh"]))
     if best["gained_nights"] > 0:

@@ -13,6 +13,7 @@ import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.collections import LineCollection, PathCollection, PolyCollection
+from matplotlib.lines import Line2D
 from matplotlib.patches import StepPatch
 from matplotlib.path import Path
 from matplotlib.text import Text
@@ -36,6 +37,8 @@ SIDES = {
 """Side of a spot to the direction of the offset and the alignment of the words."""
 GROUND = {"facecolor": "white", "edgecolor": "none", "alpha": 0.8, "pad": 1.0}
 """Light ground of a label, so that the grid does not run through it."""
+KEY_IN = 0.19
+"""Height of a line of a key [in]."""
 Spot = tuple[float, float]
 
 
@@ -254,27 +257,27 @@ def beside_ends(ax: Axes, labels: list[tuple[float, str, str]], gap: float = 0.1
         ax.text(1.015, y - surplus, text, transform=ax.transAxes, color=colour, fontsize=8.5, va="center")
 
 
-def key(ax: Axes, entries: list[tuple[str, str, Any]]) -> None:
-    """Lines named at the lower right, each beside a piece of itself: where they run too close for words between them.
+def key(sheet: Sheet, entries: list[tuple[str, str, Any]], left_in: float, top_in: float) -> None:
+    """Lines named below a panel, each beside a piece of itself: where they run too close for words between them.
 
     Parameters
     ----------
-    ax : Axes
-        Of curves that rise, so that this corner is free.
+    sheet : Sheet
+        With `KEY_IN` of room for each line of words.
     entries : list of (str, str, line style)
         Words, colour and stroke, from the top down.
+    left_in, top_in : float
+        Where they begin [in].
     """
-    figure: Any = ax.figure
-    step = 0.17 / (ax.get_position().height * figure.get_figheight())
-    for number, (text, colour, stroke) in enumerate(reversed(entries)):
-        label = ax.annotate(
-            text, (0.985, 0.06 + step * number), xycoords="axes fraction", ha="right", va="center", fontsize=8,
-            color=colour, bbox=GROUND, zorder=6,
-        )  # fmt: skip
-        ax.annotate(
-            "", (0.0, 0.5), (-22, 0), xycoords=label, textcoords="offset points",
-            arrowprops={"arrowstyle": "-", "color": colour, "linestyle": stroke, "linewidth": 1.5},
-        )  # fmt: skip
+    inches = sheet.dpi_scale_trans
+    bottom_in = top_in
+    for text, colour, stroke in entries:
+        height = KEY_IN * (1 + text.count("\n"))
+        y, bottom_in = bottom_in - 0.5 * height, bottom_in - height
+        piece = Line2D([left_in, left_in + 0.32], [y, y], color=colour, linestyle=stroke, linewidth=1.6)
+        piece.set_transform(inches)
+        sheet.add_artist(piece)
+        sheet.text(left_in + 0.4, y, text, transform=inches, va="center", fontsize=8, color=colour)
 
 
 def in_a_row(ax: Axes, labels: list[tuple[str, str]], lift: float = 6.0) -> None:

@@ -244,9 +244,9 @@ def _times(ax: Axes, window: Window) -> None:
             side = "left"
         else:
             side = apart if close else "center"
-        ax.text(
-            hour, 1.01, f"{word} {headings.clock_of(moment)}", transform=ax.get_xaxis_transform(), ha=side, fontsize=8,
-            color=QUIET,
+        ax.annotate(
+            f"{word} {headings.clock_of(moment)}", (hour, 1.0), (0, 3), xycoords=ax.get_xaxis_transform(),
+            textcoords="offset points", ha=side, fontsize=8, color=QUIET, annotation_clip=False,
         )  # fmt: skip
 
 

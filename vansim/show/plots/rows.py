@@ -95,7 +95,7 @@ def rows(sheet: Sheet, names: Sequence[str], columns: Sequence[Column], apart: i
         _bars(ax, column, each - 0.08, narrow)
         over(ax, "\n".join(textwrap.wrap(unbroken(column.name), int(each / 0.068))), lift=5.0, shift=2.0)
         if apart is not None:
-            ax.axhline(apart - (0.54 if narrow else 0.5), color="#c9d0ce", linewidth=0.7)
+            ax.axhline(apart - (0.57 if narrow else 0.5), color="#c9d0ce", linewidth=0.7)
         axes.append(ax)
     _names(axes[0], names, left, narrow)
     return axes
@@ -108,7 +108,7 @@ def _names(ax: Axes, names: Sequence[str], left: float, narrow: bool) -> None:
         shown = lines[:2]
         if len(lines) > len(shown):
             shown[-1] = shown[-1][: most - 1] + "…"
-        lift = (0.26 if len(shown) == 1 else 0.23) if narrow else 0.0
+        lift = (0.26 if len(shown) == 1 else 0.25) if narrow else 0.0
         ax.annotate(
             "\n".join(shown), (0.0, place - lift), (2 if narrow else -6, 0),
             xycoords=("axes fraction", "data"), textcoords="offset points", ha="left" if narrow else "right",
@@ -141,7 +141,7 @@ def _bars(ax: Axes, column: Column, width_in: float, narrow: bool) -> None:
             ends[row] + side * 0.06 * per_in, place, column.texts[row], va="center", ha="right" if side < 0 else "left",
             fontsize=8.5, color=INK,
         )  # fmt: skip
-    half = 0.24 if narrow else 0.5  # on a phone the names stand between the bars
+    half = 0.18 if narrow else 0.5  # on a phone the names stand between the bars
     ax.vlines(np.zeros(len(values)), places - half, places + half, color=QUIET, linewidth=0.8)
     if column.rings is not None:
         ax.plot(

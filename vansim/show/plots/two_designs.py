@@ -9,7 +9,7 @@ from matplotlib.axes import Axes
 
 from vansim import phrases
 from vansim.errors import ScenarioError
-from vansim.show.plots import headings
+from vansim.show.plots import findings, headings
 from vansim.show.plots.figure import COLOURS, INK, WIDE_IN, Sheet, begin, calm, panel, shown
 from vansim.show.plots.labels import in_a_row
 from vansim.show.plots.night import Window, charge, clock_axis, fine, warmth, window_of
@@ -99,7 +99,7 @@ def finding(one: Result, other: Result, called: list[str], which: int = 0) -> st
 
 
 def _brief(name: str, first: bool = False) -> str:
-    name = name if len(name) <= 40 else f"{name[:39]}…"
+    name = findings.brief(name, 40)
     return f"{name[:1].upper()}{name[1:]}" if first else name
 
 
@@ -140,7 +140,7 @@ def _design(
 def _named(ax: Axes, name: str) -> None:
     """The design's name over its panels, and on the first panel the names of its lines."""
     ax.annotate(
-        name if len(name) <= 46 else f"{name[:45]}…", (0, 1), (-36, 32),
+        findings.brief(name, 46), (0, 1), (-36, 32),
         xycoords="axes fraction", textcoords="offset points", fontsize=9, weight="bold", color=INK, va="bottom",
     )  # fmt: skip
     in_a_row(ax, [("outdoors", COLOURS["outdoor"]), ("cabin", COLOURS["cabin"]), ("limit", COLOURS["limit"])], 18.0)

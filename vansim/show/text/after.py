@@ -86,15 +86,22 @@ def energy_rows(found: Energy) -> list[tuple[str, ...]]:
     """Rows of the causes that brought heat, used electricity or would save some; whole watt-hours that add up."""
     table = found.table[(found.table[["heat_wh", "electric_wh", "saved_wh"]].abs() >= 0.5).any(axis=1)]
     used = phrases.whole_parts(table["electric_wh"].tolist())
-    shares = phrases.whole_parts((100.0 * table["share"]).tolist())
+    shares = [0.01 * share for share in phrases.whole_parts((100.0 * table["share"]).tolist())]
     rows = [
         (
-            phrases.cause(str(name)), phrases.watt_hours(row["heat_wh"]), phrases.watt_hours(wh), f"{share}%",
-            phrases.watt_hours(row["saved_wh"]), phrases.percent(row["waking_soc_without"]),
+            phrases.cause(str(name)), phrases.watt_hours(row["heat_wh"]), phrases.watt_hours(wh),
+            phrases.percent(share), phrases.watt_hours(row["saved_wh"]), phrases.percent(row["waking_soc_without"]),
         )
         for wh, share, (name, row) in zip(used, shares, table.iterrows(), strict=True)
     ]  # fmt: skip
-    total = ("all", phrases.NOTHING, phrases.watt_hours(sum(used)), f"{sum(shares)}%", phrases.NOTHING, phrases.NOTHING)
+    total = (
+        "all",
+        phrases.NOTHING,
+        phrases.watt_hours(sum(used)),
+        phrases.percent(sum(shares)),
+        phrases.NOTHING,
+        phrases.NOTHING,
+    )
     return [*rows, total]
 
 
