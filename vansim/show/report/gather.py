@@ -48,6 +48,7 @@ def findings_of(studies: Studies) -> f.Findings:
         modes=tuple(_mode(mode, studies) for mode in studies.modes),
         energy=_energy(studies),
         recharge=_recharge(studies),
+        thresholds=_thresholds(studies),
         outages=tuple(_outage(found) for found in studies.outages),
         bias=_bias(studies),
         unattended=_unattended(studies),
@@ -84,6 +85,7 @@ def _occasion(studies: Studies) -> f.Occasion:
         setpoint_c=scenario.thermostat.setpoint_c,
         grace_min=scenario.night.grace_min,
         target=design.target,
+        currency=scenario.currency,
         season=design.season.nights.label,
         people=len(scenario.occupants.people),
         dogs=len(scenario.occupants.dogs),
@@ -98,19 +100,17 @@ def _night(studies: Studies) -> f.NightFound:
     night = studies.result.night(studies.which)
     row, every = night.row, studies.result.nights
     numbers = (
-        "bedtime_soc", "waking_soc", "lowest_soc", "runtime_h", "cabin_at_empty_c", "bedtime_cabin_c", "cabin_max_c",
-        "over_limit_h", "outdoor_low_c", "outdoor_mean_c", "dew_point_c", "duty", "evening_wh", "cooler_wh", "loads_wh",
+        "bedtime_soc", "waking_soc", "runtime_h", "cabin_at_empty_c", "bedtime_cabin_c", "cabin_max_c",
+        "over_limit_h", "outdoor_low_c", "outdoor_mean_c", "duty", "evening_wh", "cooler_wh", "loads_wh",
         "charged_wh",
     )  # fmt: skip
     return f.NightFound(
         date=_day(night.date),
-        account_start=_there(night.account),
         bedtime_at=_there(night.bedtime),
         waking_at=_there(night.waking),
         empty_at=_moment(row["empty_at"]),
         nights=len(every),
         nights_covered=int(every["covered"].sum()),
-        night_h=night.length_h,
         covered=bool(row["covered"]),
         why=str(row["why"]),
         outlasts=bool(row["outlasts"]),
@@ -168,7 +168,7 @@ def planned(scenario: Scenario) -> tuple[str, ...]:
 
 
 def _charging(way: MissingCharging) -> f.ChargingFound:
-    return f.ChargingFound(way=way.way, amount=way.amount, most=way.most, share=way.share)
+    return f.ChargingFound(way=way.way, amount=way.amount, share=way.share)
 
 
 # --- what would help --------------------------------------------------------------------------------------------------
@@ -184,7 +184,7 @@ def _help(upgrades: Upgrades) -> f.HelpFound:
         pair = _change(upgrades, (str(row["first"]), str(row["second"])), row)
     return f.HelpFound(
         changes=tuple(singles),
-        best=None if best is None else next(one for one in singles if one.codes == (str(best.name),)),
+        best_place=None if best is None else next(i for i, one in enumerate(singles) if one.codes == (str(best.name),)),
         pair=pair,
         design_date=_day(upgrades.design_night),
         most_batteries=MOST_ADDED * upgrades.base.bank.series,
@@ -199,7 +199,6 @@ def _change(upgrades: Upgrades, codes: tuple[str, ...], row: Mapping[Any, Any] |
         values=tuple(dict(upgrades.changes[code].values) for code in codes),
         covered=int(row["covered"]),
         gained_nights=int(row["gained_nights"]),
-        waking_soc=float(row["waking_soc"]),
         gained_kwh=float(row["gained_kwh"]),
         energy_saved_wh=float(row["energy_saved_wh"]),
         same_by_batteries=float(row["same_by_batteries"]),
@@ -216,11 +215,10 @@ def _bank(sizing: Sizing) -> f.BankFound:
     )
     if len(sizing.table):
         best = sizing.table.iloc[0]
-        least = f.SizeFound(int(best["units"]), float(best["usable_kwh"]), float(best["covered_share"]))
         mass, price = float(best["mass_kg"]), float(best["price"])
         return f.BankFound(
             sizes=sizes,
-            least=least,
+            least_place=int(sizing.curve["chosen"].to_numpy(dtype=bool).argmax()),
             mass_kg=mass if mass > 0.0 else None,
             price=None if math.isnan(price) else price,
             why="",
@@ -231,7 +229,7 @@ def _bank(sizing: Sizing) -> f.BankFound:
     fault = sizing.failed.iloc[0]
     return f.BankFound(
         sizes=sizes,
-        least=None,
+        least_place=None,
         mass_kg=None,
         price=None,
         why=str(fault["why"]),
@@ -301,13 +299,17 @@ def _outage(found: Outage) -> f.OutageFound:
 
 def _course(course: Course) -> f.CourseFound:
     cabin = course.series["cabin_c"]
-    lines = tuple(
-        f.LineFound(
-            str(code), str(row["quantity"]), float(row["value_c"]), float(row["minutes"]), plain_source(row["source"])
-        )
-        for code, row in course.lines.iterrows()
+    passed = tuple(course.lines["minutes"].astype(float))
+    return f.CourseFound(course.covers, float(cabin.iloc[0]), float(cabin.iloc[60]), passed)
+
+
+def _thresholds(studies: Studies) -> tuple[f.LineFound, ...]:
+    if not studies.outages:
+        return ()
+    lines = studies.outages[0].courses[0].lines
+    return tuple(
+        f.LineFound(str(code), float(row["value_c"]), plain_source(row["source"])) for code, row in lines.iterrows()
     )
-    return f.CourseFound(course.covers, float(cabin.iloc[0]), float(cabin.iloc[60]), lines)
 
 
 def plain_source(source: Any) -> str:
