@@ -132,8 +132,8 @@ def test_page_can_be_read_by_everybody(made: str, request: pytest.FixtureRequest
 @EITHER
 def test_every_table_is_as_wide_as_its_head(made: str, request: pytest.FixtureRequest) -> None:
     report: Report = request.getfixturevalue(made)
-    tables = [block.table if isinstance(block, Picture) else block
-              for section in report.sections for block in section.blocks if isinstance(block, Picture | Table)]  # fmt: skip
+    blocks = [block for section in report.sections for block in section.blocks if isinstance(block, Picture | Table)]
+    tables = [block.table if isinstance(block, Picture) else block for block in blocks]
     assert all(table.rows and all(len(row) == len(table.head) for row in table.rows) for table in tables)
     assert all(all(table.head) for table in tables)
 
@@ -402,7 +402,8 @@ function look(at) {
     const d = frame.contentDocument, w = frame.contentWindow;
     const shown = [...d.querySelectorAll("figure svg")].map(e => e.getBoundingClientRect()).filter(b => b.width > 0);
     const cells = [...d.querySelectorAll("th, td")].filter(e => e.scrollWidth > e.clientWidth + 1 && e.clientWidth > 0);
-    found.push({width: widths[at], scroll: d.documentElement.scrollWidth, styled: w.getComputedStyle(d.querySelector("h1")).fontWeight,
+    found.push({width: widths[at], scroll: d.documentElement.scrollWidth,
+      styled: w.getComputedStyle(d.querySelector("h1")).fontWeight,
       max: w.getComputedStyle(d.querySelector("main")).maxWidth, svgs: shown.map(b => [b.width, b.height]),
       asked: w.performance.getEntriesByType("resource").length, spilling: cells.length});
     frame.remove(); look(at + 1);

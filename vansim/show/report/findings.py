@@ -10,6 +10,15 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, fields, is_dataclass
 from typing import Any
 
+from vansim.show.report.findings_after import (
+    BiasFound,
+    EnergyFound,
+    LineFound,
+    OutageFound,
+    RechargeFound,
+)
+from vansim.show.report.findings_van import VanFound
+
 Value = float | int | str | bool | None | datetime.date | datetime.datetime
 
 
@@ -278,182 +287,6 @@ class ModeFound:
     cooler_wh: float
     waking_soc: float
     starts: int
-
-
-@dataclass(frozen=True)
-class CauseFound:
-    """A cause of the night's electricity."""
-
-    cause: str
-    electric_wh: float
-    share: float
-    saved_wh: float
-
-
-@dataclass(frozen=True)
-class EnergyFound:
-    """Where the electricity of the account went."""
-
-    causes: tuple[CauseFound, ...]
-    meter_wh: float
-
-
-@dataclass(frozen=True)
-class RechargeFound:
-    """How soon the bank is full again after the night that is shown.
-
-    Attributes
-    ----------
-    goal_soc : float
-        What counts as full.
-    hours : mapping of str to float or None
-        By way; None where 48 h do not do it.
-    outcome : mapping of str to str
-        By way; see `vansim.studies.recharge.Recharge`.
-    """
-
-    goal_soc: float
-    hours: Mapping[str, float | None]
-    outcome: Mapping[str, str]
-
-
-@dataclass(frozen=True)
-class LineFound:
-    """A published threshold [°C], and who says so."""
-
-    line: str
-    value_c: float
-    source: str
-
-
-@dataclass(frozen=True)
-class CourseFound:
-    """The cabin from a stop on, with or without window covers.
-
-    Attributes
-    ----------
-    start_c, hour_later_c : float
-        Cabin at the stop and an hour later [°C].
-    passed_min : tuple of float
-        When each threshold is passed [min]; infinite where 12 h do not reach it.
-    """
-
-    covers: bool
-    start_c: float
-    hour_later_c: float
-    passed_min: tuple[float, ...]
-
-
-@dataclass(frozen=True)
-class OutageFound:
-    """The cabin after the cooling has stopped; see `vansim.studies.outage`.
-
-    Attributes
-    ----------
-    when, stop : str
-        Which case, and why the cooling stopped.
-    at : datetime
-        When.
-    people, dogs : int
-        Aboard then.
-    courses : tuple of CourseFound
-        Without covers and with, or as the plan has them.
-    """
-
-    when: str
-    stop: str
-    at: datetime.datetime
-    people: int
-    dogs: int
-    courses: tuple[CourseFound, ...]
-
-
-@dataclass(frozen=True)
-class BiasFound:
-    """Model less measurement of a measured car [K]: least and most in half an hour, after an hour; and its spread."""
-
-    half_hour_k: tuple[float, float]
-    hour_k: float
-    spread_k: tuple[float, float]
-
-
-@dataclass(frozen=True)
-class FaceFound:
-    """An outside face: its paint, and the insulation in it with its thickness [mm], outermost first."""
-
-    name: str
-    paint: str
-    insulants: tuple[tuple[str, float], ...]
-
-
-@dataclass(frozen=True)
-class WindowFound:
-    """A window with its glass and its cover."""
-
-    name: str
-    face: str
-    area_m2: float
-    glass: str
-    cover: str
-
-
-@dataclass(frozen=True)
-class VanFound:
-    """The van as it was taken.
-
-    Attributes
-    ----------
-    ua_w_k : float
-        Shell and bare glass, parked and closed, at the standard's films [W/K].
-    faces, windows : tuple
-        One by one.
-    covers_asleep : bool
-        Whether the plan has the covers on while they sleep.
-    shade_by_day, shade_asleep : float
-        Share of direct sun kept off, at most, by day and while they sleep.
-    rated_w, rated_power_w, rated_outdoor_c : float
-        Capacity and power of the cooler at its rated point [W], and that outdoors [°C]; 0 where there is none.
-    eco_a, boost_a, at_v : float
-        Current while the compressor runs, on the night that is shown [A], and at which voltage [V].
-    chemistry, units, unit_ah, unit_v : str, int, float, int
-        Kind, number, capacity and voltage of its batteries.
-    usable_kwh, reserve_soc : float
-        From full to the reserve.
-    panels_w, panels_m2 : float
-        Solar; 0 where there is none.
-    idle_a, road_a : float
-        Alternator [A]; 0 where there is none.
-    charger_a, breaker_a : float
-        Shore power [A]; 0 where there is none.
-    loads_wh_day : float
-        All other loads over a day [Wh].
-    """
-
-    ua_w_k: float
-    faces: tuple[FaceFound, ...]
-    windows: tuple[WindowFound, ...]
-    covers_asleep: bool
-    shade_by_day: float
-    shade_asleep: float
-    rated_w: float
-    rated_power_w: float
-    rated_outdoor_c: float
-    eco_a: float
-    boost_a: float
-    at_v: float
-    chemistry: str
-    units: int
-    unit_ah: float
-    unit_v: int
-    usable_kwh: float
-    reserve_soc: float
-    panels_w: float
-    panels_m2: float
-    idle_a: float
-    road_a: float
-    charger_a: float
-    breaker_a: float
-    loads_wh_day: float
 
 
 @dataclass(frozen=True)
