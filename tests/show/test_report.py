@@ -11,7 +11,7 @@ from typing import Any
 import pytest
 from typer.testing import CliRunner
 
-from tests.show.tracing import leaves, tokens, traced
+from tests.support.tracing import leaves, tokens, traced
 from vansim.cli import app
 from vansim.errors import ScenarioError
 from vansim.phrases.outside import clean, shortened

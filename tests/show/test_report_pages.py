@@ -19,7 +19,7 @@ from typing import Any
 import pytest
 from pypdf import PdfReader
 
-from tests.show.tracing import tokens
+from tests.support.tracing import tokens
 from vansim.errors import ScenarioError
 from vansim.scenario.files import default_scenario_path, load_scenario
 from vansim.scenario.vary import vary
