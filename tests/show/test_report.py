@@ -360,8 +360,8 @@ def test_paper_goes_by_units_where_it_is_left_out(studies: Studies, customer: Re
 def test_the_command_writes_page_paper_and_values(tmp_path: Any) -> None:
     out = tmp_path / "out"
     asked = [
-        "report", str(default_scenario_path()), "--out", str(out), "--for", NAME, "--season", SEASON, "--paper", "letter",
-        "--sender", "Example Vans", "--address", "1 Example Road; Exampletown",
+        "report", str(default_scenario_path()), "--out", str(out), "--for", NAME, "--season", SEASON,
+        "--paper", "letter", "--sender", "Example Vans", "--address", "1 Example Road; Exampletown",
     ]  # fmt: skip
     done = CliRunner().invoke(app, asked)
     assert done.exit_code == 0, done.output

@@ -39,6 +39,11 @@ def pictures_of(made: Report) -> list[Picture]:
     return [block for section in made.sections for block in section.blocks if isinstance(block, Picture)]
 
 
+def tables_of(made: Report) -> list[Table]:
+    blocks = [block for section in made.sections for block in section.blocks]
+    return [b.table if isinstance(b, Picture) else b for b in blocks if isinstance(b, Picture | Table)]
+
+
 # --- the page ---------------------------------------------------------------------------------------------------------
 
 
@@ -132,8 +137,7 @@ def test_page_can_be_read_by_everybody(made: str, request: pytest.FixtureRequest
 @EITHER
 def test_every_table_is_as_wide_as_its_head(made: str, request: pytest.FixtureRequest) -> None:
     report: Report = request.getfixturevalue(made)
-    tables = [block.table if isinstance(block, Picture) else block
-              for section in report.sections for block in section.blocks if isinstance(block, Picture | Table)]  # fmt: skip
+    tables = tables_of(report)
     assert all(table.rows and all(len(row) == len(table.head) for row in table.rows) for table in tables)
     assert all(all(table.head) for table in tables)
 
@@ -303,10 +307,7 @@ def test_two_pages_and_an_appendix(made: str, request: pytest.FixtureRequest) ->
 @EITHER
 def test_no_heading_and_no_caption_ends_a_page(made: str, request: pytest.FixtureRequest) -> None:
     report: Report = request.getfixturevalue(made)
-    blocks = [block for section in report.sections for block in section.blocks]
-    tables = [
-        block.table if isinstance(block, Picture) else block for block in blocks if isinstance(block, Picture | Table)
-    ]
+    tables = tables_of(report)
     lonely = {squeezed(section.heading) for section in report.sections} | {squeezed(t.caption) for t in tables}
     lonely |= {squeezed("".join(table.head)) for table in tables}
     for page in reader(report).pages:
@@ -402,7 +403,8 @@ function look(at) {
     const d = frame.contentDocument, w = frame.contentWindow;
     const shown = [...d.querySelectorAll("figure svg")].map(e => e.getBoundingClientRect()).filter(b => b.width > 0);
     const cells = [...d.querySelectorAll("th, td")].filter(e => e.scrollWidth > e.clientWidth + 1 && e.clientWidth > 0);
-    found.push({width: widths[at], scroll: d.documentElement.scrollWidth, styled: w.getComputedStyle(d.querySelector("h1")).fontWeight,
+    found.push({width: widths[at], scroll: d.documentElement.scrollWidth,
+      styled: w.getComputedStyle(d.querySelector("h1")).fontWeight,
       max: w.getComputedStyle(d.querySelector("main")).maxWidth, svgs: shown.map(b => [b.width, b.height]),
       asked: w.performance.getEntriesByType("resource").length, spilling: cells.length});
     frame.remove(); look(at + 1);

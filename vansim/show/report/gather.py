@@ -13,7 +13,29 @@ import pandas as pd
 from vansim.runs.night_table import needed_nights
 from vansim.scenario.schema import AT_BEDTIME, Scenario
 from vansim.show.plots.modes import mode_numbers
-from vansim.show.report import findings as f
+from vansim.show.report.facts_after import (
+    BiasFound,
+    CauseFound,
+    CourseFound,
+    EnergyFound,
+    LineFound,
+    ModeFound,
+    OutageFound,
+    RechargeFound,
+    UnattendedFound,
+)
+from vansim.show.report.facts_nights import (
+    BankFound,
+    ChangeFound,
+    ChargingFound,
+    HelpFound,
+    MonthFound,
+    NightFound,
+    Occasion,
+    SeasonFound,
+    SizeFound,
+)
+from vansim.show.report.findings import Findings
 from vansim.show.report.gather_van import van_found
 from vansim.show.report.studies import Studies
 from vansim.show.text.account import clocks_of, kind_of
@@ -25,7 +47,7 @@ from vansim.studies.sizing import Sizing
 from vansim.studies.upgrades import MOST_ADDED, Upgrades
 
 
-def findings_of(studies: Studies) -> f.Findings:
+def findings_of(studies: Studies) -> Findings:
     """Read what a report says from its studies.
 
     Parameters
@@ -38,7 +60,7 @@ def findings_of(studies: Studies) -> f.Findings:
     Findings
         Plain values.
     """
-    return f.Findings(
+    return Findings(
         occasion=_occasion(studies),
         van=van_found(studies.result, studies.which, studies.nights.design),
         night=_night(studies),
@@ -71,10 +93,10 @@ def _day(value: Any) -> datetime.date:
     return pd.Timestamp(value).date()
 
 
-def _occasion(studies: Studies) -> f.Occasion:
+def _occasion(studies: Studies) -> Occasion:
     scenario, design = studies.scenario, studies.nights.design
     weather = studies.result.run.weather
-    return f.Occasion(
+    return Occasion(
         title=scenario.title,
         place=weather.site.name,
         weather_kind=weather.kind,
@@ -96,7 +118,7 @@ def _occasion(studies: Studies) -> f.Occasion:
     )
 
 
-def _night(studies: Studies) -> f.NightFound:
+def _night(studies: Studies) -> NightFound:
     night = studies.result.night(studies.which)
     row, every = night.row, studies.result.nights
     numbers = (
@@ -104,7 +126,7 @@ def _night(studies: Studies) -> f.NightFound:
         "over_limit_h", "outdoor_low_c", "outdoor_mean_c", "duty", "evening_wh", "cooler_wh", "loads_wh",
         "charged_wh",
     )  # fmt: skip
-    return f.NightFound(
+    return NightFound(
         date=_day(night.date),
         bedtime_at=_there(night.bedtime),
         waking_at=_there(night.waking),
@@ -119,11 +141,11 @@ def _night(studies: Studies) -> f.NightFound:
     )
 
 
-def _season(nights: Nights) -> f.SeasonFound:
+def _season(nights: Nights) -> SeasonFound:
     design, read = nights.design, nights.headline
     table, outdoor = read.table, read.table["outdoor_mean_c"]
     warmest = table.iloc[int(np.argmax(outdoor))]
-    return f.SeasonFound(
+    return SeasonFound(
         nights=read.count,
         needed=needed_nights(read.count, design.target),
         independent=nights.independent.covered,
@@ -137,7 +159,7 @@ def _season(nights: Nights) -> f.SeasonFound:
         missing=tuple(_charging(way) for way in nights.missing),
         planned=planned(design.scenario),
         months=tuple(
-            f.MonthFound(
+            MonthFound(
                 month=str(month),
                 nights=int(row["nights"]),
                 covered=round(float(row["covered_share"]) * int(row["nights"])),
@@ -167,14 +189,14 @@ def planned(scenario: Scenario) -> tuple[str, ...]:
     return tuple(found)
 
 
-def _charging(way: MissingCharging) -> f.ChargingFound:
-    return f.ChargingFound(way=way.way, amount=way.amount, share=way.share)
+def _charging(way: MissingCharging) -> ChargingFound:
+    return ChargingFound(way=way.way, amount=way.amount, share=way.share)
 
 
 # --- what would help --------------------------------------------------------------------------------------------------
 
 
-def _help(upgrades: Upgrades) -> f.HelpFound:
+def _help(upgrades: Upgrades) -> HelpFound:
     singles = [_change(upgrades, (str(code),), row) for code, row in upgrades.table.iterrows()]
     best = upgrades.best
     pairs = upgrades.pairs[~upgrades.pairs["loses_nights"].astype(bool)]
@@ -182,7 +204,7 @@ def _help(upgrades: Upgrades) -> f.HelpFound:
     if len(pairs):
         row = pairs.iloc[0]
         pair = _change(upgrades, (str(row["first"]), str(row["second"])), row)
-    return f.HelpFound(
+    return HelpFound(
         changes=tuple(singles),
         best_place=None if best is None else next(i for i, one in enumerate(singles) if one.codes == (str(best.name),)),
         pair=pair,
@@ -192,9 +214,9 @@ def _help(upgrades: Upgrades) -> f.HelpFound:
     )
 
 
-def _change(upgrades: Upgrades, codes: tuple[str, ...], row: Mapping[Any, Any] | pd.Series[Any]) -> f.ChangeFound:
+def _change(upgrades: Upgrades, codes: tuple[str, ...], row: Mapping[Any, Any] | pd.Series[Any]) -> ChangeFound:
     price = float(row["added_price"])
-    return f.ChangeFound(
+    return ChangeFound(
         codes=codes,
         values=tuple(dict(upgrades.changes[code].values) for code in codes),
         covered=int(row["covered"]),
@@ -208,15 +230,15 @@ def _change(upgrades: Upgrades, codes: tuple[str, ...], row: Mapping[Any, Any] |
     )
 
 
-def _bank(sizing: Sizing) -> f.BankFound:
+def _bank(sizing: Sizing) -> BankFound:
     sizes = tuple(
-        f.SizeFound(int(row["units"]), float(row["usable_kwh"]), float(row["covered_share"]))
+        SizeFound(int(row["units"]), float(row["usable_kwh"]), float(row["covered_share"]))
         for _, row in sizing.curve.iterrows()
     )
     if len(sizing.table):
         best = sizing.table.iloc[0]
         mass, price = float(best["mass_kg"]), float(best["price"])
-        return f.BankFound(
+        return BankFound(
             sizes=sizes,
             least_place=int(sizing.curve["chosen"].to_numpy(dtype=bool).argmax()),
             mass_kg=mass if mass > 0.0 else None,
@@ -227,7 +249,7 @@ def _bank(sizing: Sizing) -> f.BankFound:
             nights_too_warm=0,
         )
     fault = sizing.failed.iloc[0]
-    return f.BankFound(
+    return BankFound(
         sizes=sizes,
         least_place=None,
         mass_kg=None,
@@ -242,9 +264,9 @@ def _bank(sizing: Sizing) -> f.BankFound:
 # --- after the night --------------------------------------------------------------------------------------------------
 
 
-def _mode(mode: str, studies: Studies) -> f.ModeFound:
+def _mode(mode: str, studies: Studies) -> ModeFound:
     numbers = mode_numbers(studies.modes[mode], studies.which)
-    return f.ModeFound(
+    return ModeFound(
         mode=mode,
         cool_down_min=numbers.cool_down_min,
         cooler_wh=numbers.cooler_wh,
@@ -253,23 +275,23 @@ def _mode(mode: str, studies: Studies) -> f.ModeFound:
     )
 
 
-def _energy(studies: Studies) -> f.EnergyFound:
+def _energy(studies: Studies) -> EnergyFound:
     found = studies.energy
     rows = [
-        f.CauseFound(str(cause), float(row["electric_wh"]), float(row["share"]), float(row["saved_wh"]))
+        CauseFound(str(cause), float(row["electric_wh"]), float(row["share"]), float(row["saved_wh"]))
         for cause, row in found.table.iterrows()
     ]
     # a cause without electricity that saves nothing when it is gone was not there
     telling = tuple(row for row in rows if row.electric_wh >= 0.5 or abs(row.saved_wh) >= 0.5)
-    return f.EnergyFound(causes=telling, meter_wh=found.meter_wh)
+    return EnergyFound(causes=telling, meter_wh=found.meter_wh)
 
 
-def _unattended(studies: Studies) -> f.UnattendedFound | None:
+def _unattended(studies: Studies) -> UnattendedFound | None:
     found = unattended(studies.nights.design)
     if found is None:
         return None
     values, empty = found.note.values, found.bank_empty
-    return f.UnattendedFound(
+    return UnattendedFound(
         code=found.code,
         spans=tuple(zip(found.table["start"], found.table["end"], strict=True)),
         dogs=int(values["dogs"]),
@@ -281,13 +303,13 @@ def _unattended(studies: Studies) -> f.UnattendedFound | None:
     )
 
 
-def _recharge(studies: Studies) -> f.RechargeFound:
+def _recharge(studies: Studies) -> RechargeFound:
     found = studies.recharge
-    return f.RechargeFound(found.goal_soc, dict(found.hours), dict(found.outcome))
+    return RechargeFound(found.goal_soc, dict(found.hours), dict(found.outcome))
 
 
-def _outage(found: Outage) -> f.OutageFound:
-    return f.OutageFound(
+def _outage(found: Outage) -> OutageFound:
+    return OutageFound(
         when=found.when,
         stop=found.stop,
         at=_there(found.moment),
@@ -297,18 +319,18 @@ def _outage(found: Outage) -> f.OutageFound:
     )
 
 
-def _course(course: Course) -> f.CourseFound:
+def _course(course: Course) -> CourseFound:
     cabin = course.series["cabin_c"]
     passed = tuple(course.lines["minutes"].astype(float))
-    return f.CourseFound(course.covers, float(cabin.iloc[0]), float(cabin.iloc[60]), passed)
+    return CourseFound(course.covers, float(cabin.iloc[0]), float(cabin.iloc[60]), passed)
 
 
-def _thresholds(studies: Studies) -> tuple[f.LineFound, ...]:
+def _thresholds(studies: Studies) -> tuple[LineFound, ...]:
     if not studies.outages:
         return ()
     lines = studies.outages[0].courses[0].lines
     return tuple(
-        f.LineFound(str(code), float(row["value_c"]), plain_source(row["source"])) for code, row in lines.iterrows()
+        LineFound(str(code), float(row["value_c"]), plain_source(row["source"])) for code, row in lines.iterrows()
     )
 
 
@@ -317,8 +339,8 @@ def plain_source(source: Any) -> str:
     return str(source).removesuffix(", from memory")
 
 
-def _bias(studies: Studies) -> f.BiasFound | None:
+def _bias(studies: Studies) -> BiasFound | None:
     if not studies.outages:
         return None
     bias = studies.outages[0].bias
-    return f.BiasFound(bias.first_half_hour_k, bias.one_hour_k, (min(bias.spread_k), max(bias.spread_k)))
+    return BiasFound(bias.first_half_hour_k, bias.one_hour_k, (min(bias.spread_k), max(bias.spread_k)))
