@@ -11,7 +11,7 @@ from typing import Any
 import pytest
 from typer.testing import CliRunner
 
-from tests.show.tracing import leaves, tokens, traced
+from tests.support.tracing import leaves, tokens, traced
 from vansim.cli import app
 from vansim.errors import ScenarioError
 from vansim.phrases.outside import clean, shortened
@@ -361,7 +361,8 @@ def test_the_command_writes_page_paper_and_values(tmp_path: Any) -> None:
     out = tmp_path / "out"
     asked = [
         "report", str(default_scenario_path()), "--out", str(out), "--for", NAME, "--season", SEASON,
-        "--paper", "letter", "--sender", "Example Vans", "--address", "1 Example Road; Exampletown",
+        "--paper", "letter",
+        "--sender", "Example Vans", "--address", "1 Example Road; Exampletown",
     ]  # fmt: skip
     done = CliRunner().invoke(app, asked)
     assert done.exit_code == 0, done.output

@@ -19,7 +19,7 @@ from typing import Any
 import pytest
 from pypdf import PdfReader
 
-from tests.show.tracing import tokens
+from tests.support.tracing import tokens
 from vansim.errors import ScenarioError
 from vansim.scenario.files import default_scenario_path, load_scenario
 from vansim.scenario.vary import vary
@@ -137,7 +137,8 @@ def test_page_can_be_read_by_everybody(made: str, request: pytest.FixtureRequest
 @EITHER
 def test_every_table_is_as_wide_as_its_head(made: str, request: pytest.FixtureRequest) -> None:
     report: Report = request.getfixturevalue(made)
-    tables = tables_of(report)
+    blocks = [block for section in report.sections for block in section.blocks if isinstance(block, Picture | Table)]
+    tables = [block.table if isinstance(block, Picture) else block for block in blocks]
     assert all(table.rows and all(len(row) == len(table.head) for row in table.rows) for table in tables)
     assert all(all(table.head) for table in tables)
 

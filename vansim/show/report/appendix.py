@@ -9,8 +9,8 @@ from vansim import phrases
 from vansim.scenario.origins import origins
 from vansim.show.report import pictures
 from vansim.show.report.answer import called
-from vansim.show.report.facts_after import OutageFound
 from vansim.show.report.findings import Findings
+from vansim.show.report.findings_after import OutageFound
 from vansim.show.report.inputs import input_tables
 from vansim.show.report.pictures import does_something
 from vansim.show.report.sections import Block, Points, Section, Terms, Words

@@ -13,29 +13,8 @@ import pandas as pd
 from vansim.runs.night_table import needed_nights
 from vansim.scenario.schema import AT_BEDTIME, Scenario
 from vansim.show.plots.modes import mode_numbers
-from vansim.show.report.facts_after import (
-    BiasFound,
-    CauseFound,
-    CourseFound,
-    EnergyFound,
-    LineFound,
-    ModeFound,
-    OutageFound,
-    RechargeFound,
-    UnattendedFound,
-)
-from vansim.show.report.facts_nights import (
-    BankFound,
-    ChangeFound,
-    ChargingFound,
-    HelpFound,
-    MonthFound,
-    NightFound,
-    Occasion,
-    SeasonFound,
-    SizeFound,
-)
-from vansim.show.report.findings import Findings
+from vansim.show.report import findings as f
+from vansim.show.report import findings_after as after
 from vansim.show.report.gather_van import van_found
 from vansim.show.report.studies import Studies
 from vansim.show.text.account import clocks_of, kind_of
@@ -275,15 +254,15 @@ def _mode(mode: str, studies: Studies) -> ModeFound:
     )
 
 
-def _energy(studies: Studies) -> EnergyFound:
+def _energy(studies: Studies) -> after.EnergyFound:
     found = studies.energy
     rows = [
-        CauseFound(str(cause), float(row["electric_wh"]), float(row["share"]), float(row["saved_wh"]))
+        after.CauseFound(str(cause), float(row["electric_wh"]), float(row["share"]), float(row["saved_wh"]))
         for cause, row in found.table.iterrows()
     ]
     # a cause without electricity that saves nothing when it is gone was not there
     telling = tuple(row for row in rows if row.electric_wh >= 0.5 or abs(row.saved_wh) >= 0.5)
-    return EnergyFound(causes=telling, meter_wh=found.meter_wh)
+    return after.EnergyFound(causes=telling, meter_wh=found.meter_wh)
 
 
 def _unattended(studies: Studies) -> UnattendedFound | None:
@@ -303,13 +282,13 @@ def _unattended(studies: Studies) -> UnattendedFound | None:
     )
 
 
-def _recharge(studies: Studies) -> RechargeFound:
+def _recharge(studies: Studies) -> after.RechargeFound:
     found = studies.recharge
-    return RechargeFound(found.goal_soc, dict(found.hours), dict(found.outcome))
+    return after.RechargeFound(found.goal_soc, dict(found.hours), dict(found.outcome))
 
 
-def _outage(found: Outage) -> OutageFound:
-    return OutageFound(
+def _outage(found: Outage) -> after.OutageFound:
+    return after.OutageFound(
         when=found.when,
         stop=found.stop,
         at=_there(found.moment),
@@ -319,18 +298,18 @@ def _outage(found: Outage) -> OutageFound:
     )
 
 
-def _course(course: Course) -> CourseFound:
+def _course(course: Course) -> after.CourseFound:
     cabin = course.series["cabin_c"]
     passed = tuple(course.lines["minutes"].astype(float))
-    return CourseFound(course.covers, float(cabin.iloc[0]), float(cabin.iloc[60]), passed)
+    return after.CourseFound(course.covers, float(cabin.iloc[0]), float(cabin.iloc[60]), passed)
 
 
-def _thresholds(studies: Studies) -> tuple[LineFound, ...]:
+def _thresholds(studies: Studies) -> tuple[after.LineFound, ...]:
     if not studies.outages:
         return ()
     lines = studies.outages[0].courses[0].lines
     return tuple(
-        LineFound(str(code), float(row["value_c"]), plain_source(row["source"])) for code, row in lines.iterrows()
+        after.LineFound(str(code), float(row["value_c"]), plain_source(row["source"])) for code, row in lines.iterrows()
     )
 
 
@@ -339,8 +318,8 @@ def plain_source(source: Any) -> str:
     return str(source).removesuffix(", from memory")
 
 
-def _bias(studies: Studies) -> BiasFound | None:
+def _bias(studies: Studies) -> after.BiasFound | None:
     if not studies.outages:
         return None
     bias = studies.outages[0].bias
-    return BiasFound(bias.first_half_hour_k, bias.one_hour_k, (min(bias.spread_k), max(bias.spread_k)))
+    return after.BiasFound(bias.first_half_hour_k, bias.one_hour_k, (min(bias.spread_k), max(bias.spread_k)))

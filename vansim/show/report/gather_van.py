@@ -7,7 +7,7 @@ import numpy as np
 from vansim.data import table
 from vansim.runs.result import Result
 from vansim.scenario.parts import cabin_ua_w_k
-from vansim.show.report.facts_van import FaceFound, VanFound, WindowFound
+from vansim.show.report.findings_van import FaceFound, VanFound, WindowFound
 from vansim.studies.design import Design
 from vansim.van.bank import bank_parameters, ocv_at
 from vansim.van.cabin import Face

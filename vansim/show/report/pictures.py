@@ -5,9 +5,8 @@ from __future__ import annotations
 from vansim import phrases
 from vansim.show import plots
 from vansim.show.report.answer import called
-from vansim.show.report.facts_after import LineFound
-from vansim.show.report.facts_nights import ChangeFound
-from vansim.show.report.findings import Findings
+from vansim.show.report.findings import ChangeFound, Findings
+from vansim.show.report.findings_after import LineFound
 from vansim.show.report.sections import Picture, Row, Table
 from vansim.show.report.studies import Studies
 

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Mapping
 
 from vansim import phrases
-from vansim.show.report.facts_van import FaceFound
 from vansim.show.report.findings import Findings
+from vansim.show.report.findings_van import FaceFound
 from vansim.show.report.input_words import WORDS, rough
 from vansim.show.report.sections import Row, Table
 from vansim.van.cabin import Layer
