@@ -39,11 +39,6 @@ def pictures_of(made: Report) -> list[Picture]:
     return [block for section in made.sections for block in section.blocks if isinstance(block, Picture)]
 
 
-def tables_of(made: Report) -> list[Table]:
-    blocks = [block for section in made.sections for block in section.blocks]
-    return [b.table if isinstance(b, Picture) else b for b in blocks if isinstance(b, Picture | Table)]
-
-
 # --- the page ---------------------------------------------------------------------------------------------------------
 
 
@@ -308,7 +303,10 @@ def test_two_pages_and_an_appendix(made: str, request: pytest.FixtureRequest) ->
 @EITHER
 def test_no_heading_and_no_caption_ends_a_page(made: str, request: pytest.FixtureRequest) -> None:
     report: Report = request.getfixturevalue(made)
-    tables = tables_of(report)
+    blocks = [block for section in report.sections for block in section.blocks]
+    tables = [
+        block.table if isinstance(block, Picture) else block for block in blocks if isinstance(block, Picture | Table)
+    ]
     lonely = {squeezed(section.heading) for section in report.sections} | {squeezed(t.caption) for t in tables}
     lonely |= {squeezed("".join(table.head)) for table in tables}
     for page in reader(report).pages:

@@ -9,8 +9,7 @@ from vansim.phrases.accounts import account
 from vansim.phrases.answers import NightFacts, answer, recharged, runtime_from
 from vansim.phrases.seasons import SeasonFacts, season_answer
 from vansim.phrases.vocabulary import more_of
-from vansim.show.report.facts_nights import ChangeFound
-from vansim.show.report.findings import Findings
+from vansim.show.report.findings import ChangeFound, Findings
 from vansim.show.report.sections import Block, Points, Row, Section, Table, Words
 
 SHOWN_CHANGES = 3

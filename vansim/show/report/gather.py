@@ -26,7 +26,7 @@ from vansim.studies.sizing import Sizing
 from vansim.studies.upgrades import MOST_ADDED, Upgrades
 
 
-def findings_of(studies: Studies) -> Findings:
+def findings_of(studies: Studies) -> f.Findings:
     """Read what a report says from its studies.
 
     Parameters
@@ -39,7 +39,7 @@ def findings_of(studies: Studies) -> Findings:
     Findings
         Plain values.
     """
-    return Findings(
+    return f.Findings(
         occasion=_occasion(studies),
         van=van_found(studies.result, studies.which, studies.nights.design),
         night=_night(studies),
@@ -72,10 +72,10 @@ def _day(value: Any) -> datetime.date:
     return pd.Timestamp(value).date()
 
 
-def _occasion(studies: Studies) -> Occasion:
+def _occasion(studies: Studies) -> f.Occasion:
     scenario, design = studies.scenario, studies.nights.design
     weather = studies.result.run.weather
-    return Occasion(
+    return f.Occasion(
         title=scenario.title,
         place=weather.site.name,
         weather_kind=weather.kind,
@@ -97,7 +97,7 @@ def _occasion(studies: Studies) -> Occasion:
     )
 
 
-def _night(studies: Studies) -> NightFound:
+def _night(studies: Studies) -> f.NightFound:
     night = studies.result.night(studies.which)
     row, every = night.row, studies.result.nights
     numbers = (
@@ -105,7 +105,7 @@ def _night(studies: Studies) -> NightFound:
         "over_limit_h", "outdoor_low_c", "outdoor_mean_c", "duty", "evening_wh", "cooler_wh", "loads_wh",
         "charged_wh",
     )  # fmt: skip
-    return NightFound(
+    return f.NightFound(
         date=_day(night.date),
         bedtime_at=_there(night.bedtime),
         waking_at=_there(night.waking),
@@ -120,11 +120,11 @@ def _night(studies: Studies) -> NightFound:
     )
 
 
-def _season(nights: Nights) -> SeasonFound:
+def _season(nights: Nights) -> f.SeasonFound:
     design, read = nights.design, nights.headline
     table, outdoor = read.table, read.table["outdoor_mean_c"]
     warmest = table.iloc[int(np.argmax(outdoor))]
-    return SeasonFound(
+    return f.SeasonFound(
         nights=read.count,
         needed=needed_nights(read.count, design.target),
         independent=nights.independent.covered,
@@ -138,7 +138,7 @@ def _season(nights: Nights) -> SeasonFound:
         missing=tuple(_charging(way) for way in nights.missing),
         planned=planned(design.scenario),
         months=tuple(
-            MonthFound(
+            f.MonthFound(
                 month=str(month),
                 nights=int(row["nights"]),
                 covered=round(float(row["covered_share"]) * int(row["nights"])),
@@ -168,14 +168,14 @@ def planned(scenario: Scenario) -> tuple[str, ...]:
     return tuple(found)
 
 
-def _charging(way: MissingCharging) -> ChargingFound:
-    return ChargingFound(way=way.way, amount=way.amount, share=way.share)
+def _charging(way: MissingCharging) -> f.ChargingFound:
+    return f.ChargingFound(way=way.way, amount=way.amount, share=way.share)
 
 
 # --- what would help --------------------------------------------------------------------------------------------------
 
 
-def _help(upgrades: Upgrades) -> HelpFound:
+def _help(upgrades: Upgrades) -> f.HelpFound:
     singles = [_change(upgrades, (str(code),), row) for code, row in upgrades.table.iterrows()]
     best = upgrades.best
     pairs = upgrades.pairs[~upgrades.pairs["loses_nights"].astype(bool)]
@@ -183,7 +183,7 @@ def _help(upgrades: Upgrades) -> HelpFound:
     if len(pairs):
         row = pairs.iloc[0]
         pair = _change(upgrades, (str(row["first"]), str(row["second"])), row)
-    return HelpFound(
+    return f.HelpFound(
         changes=tuple(singles),
         best_place=None if best is None else next(i for i, one in enumerate(singles) if one.codes == (str(best.name),)),
         pair=pair,
@@ -193,9 +193,9 @@ def _help(upgrades: Upgrades) -> HelpFound:
     )
 
 
-def _change(upgrades: Upgrades, codes: tuple[str, ...], row: Mapping[Any, Any] | pd.Series[Any]) -> ChangeFound:
+def _change(upgrades: Upgrades, codes: tuple[str, ...], row: Mapping[Any, Any] | pd.Series[Any]) -> f.ChangeFound:
     price = float(row["added_price"])
-    return ChangeFound(
+    return f.ChangeFound(
         codes=codes,
         values=tuple(dict(upgrades.changes[code].values) for code in codes),
         covered=int(row["covered"]),
@@ -209,15 +209,15 @@ def _change(upgrades: Upgrades, codes: tuple[str, ...], row: Mapping[Any, Any] |
     )
 
 
-def _bank(sizing: Sizing) -> BankFound:
+def _bank(sizing: Sizing) -> f.BankFound:
     sizes = tuple(
-        SizeFound(int(row["units"]), float(row["usable_kwh"]), float(row["covered_share"]))
+        f.SizeFound(int(row["units"]), float(row["usable_kwh"]), float(row["covered_share"]))
         for _, row in sizing.curve.iterrows()
     )
     if len(sizing.table):
         best = sizing.table.iloc[0]
         mass, price = float(best["mass_kg"]), float(best["price"])
-        return BankFound(
+        return f.BankFound(
             sizes=sizes,
             least_place=int(sizing.curve["chosen"].to_numpy(dtype=bool).argmax()),
             mass_kg=mass if mass > 0.0 else None,
@@ -228,7 +228,7 @@ def _bank(sizing: Sizing) -> BankFound:
             nights_too_warm=0,
         )
     fault = sizing.failed.iloc[0]
-    return BankFound(
+    return f.BankFound(
         sizes=sizes,
         least_place=None,
         mass_kg=None,
@@ -243,9 +243,9 @@ def _bank(sizing: Sizing) -> BankFound:
 # --- after the night --------------------------------------------------------------------------------------------------
 
 
-def _mode(mode: str, studies: Studies) -> ModeFound:
+def _mode(mode: str, studies: Studies) -> f.ModeFound:
     numbers = mode_numbers(studies.modes[mode], studies.which)
-    return ModeFound(
+    return f.ModeFound(
         mode=mode,
         cool_down_min=numbers.cool_down_min,
         cooler_wh=numbers.cooler_wh,
@@ -265,12 +265,12 @@ def _energy(studies: Studies) -> after.EnergyFound:
     return after.EnergyFound(causes=telling, meter_wh=found.meter_wh)
 
 
-def _unattended(studies: Studies) -> UnattendedFound | None:
+def _unattended(studies: Studies) -> f.UnattendedFound | None:
     found = unattended(studies.nights.design)
     if found is None:
         return None
     values, empty = found.note.values, found.bank_empty
-    return UnattendedFound(
+    return f.UnattendedFound(
         code=found.code,
         spans=tuple(zip(found.table["start"], found.table["end"], strict=True)),
         dogs=int(values["dogs"]),
