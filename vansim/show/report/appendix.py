@@ -169,8 +169,8 @@ def _recharging(studies: Studies, found: Findings, system: str) -> Section:
     if not found.recharge.hours:
         return _sub("recharging", "Recharging", Words(phrases.sentence(phrases.recharged(found.recharge.goal_soc, {}))))
     said = (
-        "Run from the charge left at waking, cooling off and the other loads on. Charging slows down as the bank fills "
-        "and as the alternator warms up."
+        f"Run from the charge left {phrases.at_end(found.occasion.label)}, cooling off and the other loads on. "
+        "Charging slows down as the bank fills and as the alternator warms up."
     )
     return _sub("recharging", "Recharging", Words(said), pictures.recharging(studies, found, system))
 
