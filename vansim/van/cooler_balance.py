@@ -33,6 +33,10 @@ THROTTLE_ROUND_K = 6.0
 """Width to either side over which suction begins to be throttled [K]: a valve has no corner (assumed)."""
 
 
+COLDEST_K = 80.0
+"""No coil is looked for that is further below the cabin than this [K]."""
+
+
 class CoolerParameters(NamedTuple):
     """A calibrated cooler as plain numbers; arrays of two run over the modes eco, boost.
 
@@ -333,12 +337,12 @@ def contact_of(m: OneSpeed, air: AirState, kind: int) -> CoilContact:
 def balanced_c(m: OneSpeed, contact: CoilContact, near_c: float) -> float:
     """Surface temperature [°C] of a machine without limits; looked for near `near_c` first, where that is a number."""
     cabin_c = contact.air.cabin_c
-    low, high = cabin_c - 60.0, cabin_c
+    low, high = cabin_c - COLDEST_K, cabin_c
     if not math.isnan(near_c):
         low, high = near_c - 1.5, min(near_c + 1.5, cabin_c)
     within = _between(m, contact, low, high, FREE)
     if within.f_low < 0.0 or within.f_high > 0.0:
-        within = _between(m, contact, cabin_c - 60.0, cabin_c, FREE)
+        within = _between(m, contact, cabin_c - COLDEST_K, cabin_c, FREE)
     return _root(m, contact, within, FREE)
 
 
