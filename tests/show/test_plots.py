@@ -1,130 +1,121 @@
-"""Pictures: a finding with its number, nothing empty, nothing outside the paper, the same bytes every time."""
+"""How pictures look: a finding with its number, nothing empty, no label over another or over a line, and the same bytes
+every time. That they show their data is tested beside, in `test_plots_data`.
+"""
 
 from __future__ import annotations
 
 import itertools
 import re
-from collections.abc import Callable, Iterator
 from xml.etree import ElementTree
 
 import matplotlib as mpl
 import numpy as np
 import pytest
-from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.colors import to_rgb
+from matplotlib.transforms import Bbox
 
+import vansim
+from tests.show.pictured import PICTURES, Pictured, rendered, words_on
+from vansim.errors import ScenarioError
+from vansim.runs.simulate import simulate
+from vansim.scenario.files import default_scenario_path, load_scenario
+from vansim.scenario.vary import vary
 from vansim.show import plots
 from vansim.show.plots.figure import COLOURS, NARROW_IN, WIDE_IN, Sheet, inline_svg
-from vansim.show.report.findings import Findings
+from vansim.show.plots.labels import drawn
 
-Draw = Callable[[Findings, str, float], Sheet]
-PICTURES: dict[str, Draw] = {
-    "night": lambda f, system, width: plots.night(f.result, system, f.which, width),
-    "calendar": lambda f, system, width: plots.calendar(f.alone, system, width),
-    "calendar in a row": lambda f, system, width: plots.calendar(f.chained, system, width),
-    "outdoors": lambda f, system, width: plots.runtime_against_outdoors(f.alone, system, width, 9.0),
-    "size": lambda f, system, width: plots.bank_size(f.sizing, system, width),
-    "recovery": lambda f, system, width: plots.recovery(f.again, system, width),
-    "causes": lambda f, system, width: plots.energy(f.causes, system, width),
-    "worth": lambda f, system, width: plots.worth(f.worth, system, width),
-    "modes": lambda f, system, width: plots.eco_against_boost(f.modes["eco"], f.modes["boost"], system, width),
-    "stopped at night": lambda f, system, width: plots.after_reserve(f.hazards["night"], system, width),
-    "stopped in the sun": lambda f, system, width: plots.after_reserve(f.hazards["sun"], system, width),
-}
 EVERY = pytest.mark.parametrize("name", PICTURES)
 WIDTHS = pytest.mark.parametrize("width", [WIDE_IN, NARROW_IN])
+SYSTEMS = pytest.mark.parametrize("system", ["si", "us"])
+UNITS = {
+    "si": re.compile(r"°C|\bK\b|km/h|\bmm\b|\bkg\b|m2K/W|W/m2"),
+    "us": re.compile(r"°F|degF|mph|\blb\b|\bft\b|Btu|R-\d|\d\.\d+[\s\xa0]in\b"),
+}
+OTHER = {"si": "us", "us": "si"}
 
 
-@pytest.fixture(params=["found", "short"])
-def either(request: pytest.FixtureRequest) -> Findings:
-    """A night that is kept, and one that is not."""
-    return request.getfixturevalue(request.param)
+@pytest.fixture(scope="session", params=["lasting", "emptied", "kennel"])
+def every(request: pytest.FixtureRequest) -> Pictured:
+    """A night that is covered, one whose bank is empty before bedtime, and a working day."""
+    found: Pictured = request.getfixturevalue(request.param)
+    return found
 
 
 @EVERY
 @WIDTHS
-@pytest.mark.parametrize("system", ["si", "us"])
-def test_says_a_finding_with_a_number_and_leaves_no_panel_empty(
-    either: Findings, name: str, width: float, system: str
-) -> None:
-    sheet = PICTURES[name](either, system, width)
+@SYSTEMS
+def test_a_picture_can_be_read(every: Pictured, name: str, width: float, system: str) -> None:
+    sheet, canvas = rendered(PICTURES[name](every, system, width))
+    _says_its_finding(sheet)
+    boxes = [(text.get_text(), text.get_window_extent(canvas.get_renderer())) for text in words_on(sheet)]
+    for text, box in boxes:
+        assert min(box.x0, box.y0) >= -2.0, f"leaves the paper: {text}"
+        assert box.x1 <= sheet.bbox.x1 + 2.0, f"leaves the paper: {text}"
+        assert box.y1 <= sheet.bbox.y1 + 2.0, f"leaves the paper: {text}"
+    clashes = [
+        (one, other)
+        for (one, a), (other, b) in itertools.combinations(boxes, 2)
+        if min(a.x1, b.x1) - max(a.x0, b.x0) > 3.0 and min(a.y1, b.y1) - max(a.y0, b.y0) > 4.0
+    ]
+    assert not clashes
+    assert not _on_lines(sheet, canvas.get_renderer())
+
+
+def _says_its_finding(sheet: Sheet) -> None:
     assert re.search(r"\d", sheet.finding)
-    assert len(sheet.finding) < 130
-    assert sheet.words.startswith(sheet.finding) or sheet.finding in sheet.words
+    assert len(sheet.finding) < 150
+    assert sheet.finding in sheet.words
+    assert sheet.finding.split() == sheet.texts[0].get_text().split()
+    assert not sheet.finding.endswith(".")
     assert sheet.axes
     for ax in sheet.axes:
         assert ax.lines or ax.patches or ax.collections, "an empty panel"
-    assert sheet.finding.split() == sheet.texts[0].get_text().split()
 
 
-@EVERY
-@WIDTHS
-def test_no_text_leaves_the_paper(either: Findings, name: str, width: float) -> None:
-    sheet = PICTURES[name](either, "us", width)
-    renderer = FigureCanvasAgg(sheet).get_renderer()
-    sheet.draw(renderer)
-    for text in _texts(sheet):
-        box = text.get_window_extent(renderer)
-        assert box.x0 >= -2.0, text.get_text()
-        assert box.y0 >= -2.0, text.get_text()
-        assert box.x1 <= sheet.bbox.x1 + 2.0, text.get_text()
-        assert box.y1 <= sheet.bbox.y1 + 2.0, text.get_text()
-
-
-@EVERY
-@WIDTHS
-def test_no_two_labels_run_into_one_another(either: Findings, name: str, width: float) -> None:
-    sheet = PICTURES[name](either, "us", width)
-    renderer = FigureCanvasAgg(sheet).get_renderer()
-    sheet.draw(renderer)
-    boxes = [(t.get_text(), t.get_window_extent(renderer)) for t in _texts(sheet)]
-    clashes = [
-        (a, b)
-        for (a, box), (b, other) in itertools.combinations(boxes, 2)
-        if min(box.x1, other.x1) - max(box.x0, other.x0) > 3.0 and min(box.y1, other.y1) - max(box.y0, other.y0) > 4.0
-    ]
-    assert not clashes
-
-
-def _texts(sheet: Sheet) -> Iterator[mpl.text.Text]:
-    from matplotlib.text import Text
-
-    for text in sheet.findobj(Text):
-        if text.get_visible() and text.get_text().strip() and not _hidden_tick(text, sheet):
-            yield text
-
-
-def _hidden_tick(text: mpl.text.Text, sheet: Sheet) -> bool:
-    """Tick labels that exist but are not drawn: outside the view, or switched off."""
+def _on_lines(sheet: Sheet, renderer: object) -> list[str]:
+    """Labels that lie on a line, a filled step or a point of their own panel."""
+    faults = []
     for ax in sheet.axes:
-        for axis, limits in ((ax.xaxis, ax.get_xlim()), (ax.yaxis, ax.get_ylim())):
-            low, high = sorted(limits)
-            for tick in (*axis.get_major_ticks(), *axis.get_minor_ticks()):
-                if text in (tick.label1, tick.label2):
-                    return (
-                        not low - 1e-9 <= tick.get_loc() <= high + 1e-9
-                        or axis.get_tick_params().get("labelbottom") is False
-                    )
-    return False
+        lines, areas, points = drawn(ax)
+        for text in ax.texts:
+            if not text.get_text().strip():
+                continue
+            extent = text.get_window_extent(renderer)
+            box = Bbox.from_extents(extent.x0 + 1, extent.y0 + 1, extent.x1 - 1, extent.y1 - 1)
+            hit = [path for path in lines if path.intersects_bbox(box, filled=False)]
+            hit += [path for path in areas if path.intersects_bbox(box, filled=True)]
+            if hit or any(box.contains(x, y) for x, y, _ in points):
+                faults.append(text.get_text())
+    return faults
 
 
 @EVERY
-def test_the_same_picture_gives_the_same_bytes(found: Findings, name: str) -> None:
-    first, second = (PICTURES[name](found, "si", WIDE_IN) for _ in range(2))
+@SYSTEMS
+def test_speaks_one_system_of_units(every: Pictured, name: str, system: str) -> None:
+    """In the file as well: letters are drawn as shapes there, and the words stand in comments beside them."""
+    sheet = PICTURES[name](every, system, WIDE_IN)
+    told = [sheet.words, *re.findall(r"<!-- (.*?) -->", plots.svg(sheet), re.DOTALL)]
+    names = {"set point 27 degC", "set point 80.6 °F"}
+    assert not [text for text in told if text not in names and UNITS[OTHER[system]].search(text.replace("degC", ""))]
+
+
+@EVERY
+def test_the_same_picture_gives_the_same_bytes(lasting: Pictured, name: str) -> None:
+    first, second = (PICTURES[name](lasting, "si", WIDE_IN) for _ in range(2))
     assert plots.svg(first) == plots.svg(second)
     assert plots.svg(first) == plots.svg(first)
     assert plots.png(first) == plots.png(second)
 
 
-def test_the_users_own_settings_do_not_reach_a_picture(found: Findings) -> None:
-    ours = plots.svg(plots.night(found.result))
+def test_the_users_own_settings_do_not_reach_a_picture(lasting: Pictured) -> None:
+    ours = plots.svg(plots.night(lasting.result))
     with mpl.rc_context({"font.size": 20, "axes.facecolor": "black", "svg.fonttype": "none"}):
-        assert plots.svg(plots.night(found.result)) == ours
+        assert plots.svg(plots.night(lasting.result)) == ours
 
 
 @EVERY
-def test_svg_is_well_formed_and_its_ids_are_its_own(found: Findings, name: str) -> None:
-    sheet = PICTURES[name](found, "si", WIDE_IN)
+def test_svg_is_well_formed_and_its_ids_are_its_own(lasting: Pictured, name: str) -> None:
+    sheet = PICTURES[name](lasting, "si", WIDE_IN)
     ElementTree.fromstring(plots.svg(sheet))
     text = inline_svg(sheet, "p1")
     ElementTree.fromstring(text)
@@ -135,36 +126,55 @@ def test_svg_is_well_formed_and_its_ids_are_its_own(found: Findings, name: str) 
     assert used <= set(ids)
 
 
-def test_units_change_what_is_shown_and_not_what_happened(found: Findings) -> None:
-    si, us = (plots.night(found.result, system).axes[0].lines[1].get_ydata() for system in ("si", "us"))
-    np.testing.assert_allclose(np.asarray(us), np.asarray(si) * 1.8 + 32.0)
+def test_every_picture_is_listed_and_reached_by_name() -> None:
+    files = {"inline_svg", "png", "svg"}
+    listed = re.findall(r"^    (\w+)\(", plots.__doc__ or "", re.MULTILINE)
+    assert sorted(listed) == sorted(set(plots.__all__) - files)
+    for name in listed:
+        assert getattr(vansim.plots, name).__doc__.startswith("Draw ")
 
 
-def test_compressor_bars_add_up_to_the_duty(found: Findings) -> None:
-    from vansim.show.plots.night import choose_night, on_spans
-
-    window = choose_night(found.result, found.which)
-    assert window.bed_h is not None
-    assert window.wake_h is not None
-    on_h = sum(length for _, length in on_spans(found.result, window.bed_h, window.wake_h))
-    assert on_h / (window.wake_h - window.bed_h) == pytest.approx(found.night["duty"], abs=1e-6)
+def test_what_is_no_night_is_not_called_one(kennel: Pictured) -> None:
+    for name in set(PICTURES) - {"outage", "outage in the sun"}:
+        sheet, _ = rendered(PICTURES[name](kennel, "si", WIDE_IN))
+        told = " ".join([sheet.words, *(text.get_text() for text in words_on(sheet))])
+        told = told.replace(kennel.scenario.title, "").replace("into the night after", "").replace("day and night", "")
+        assert not re.search(r"\b(nights?|bedtime|waking)\b", told), (name, told)
 
 
-def test_what_is_no_night_is_not_called_one() -> None:
-    from vansim.runs.simulate import simulate
-    from vansim.scenario.files import default_scenario_path, load_scenario
-    from vansim.scenario.vary import vary
+@pytest.mark.parametrize("width", [WIDE_IN, NARROW_IN])
+def test_a_name_without_end_stays_on_the_paper(lasting: Pictured, width: float) -> None:
+    name = "a very long name " * 600
+    table = lasting.comparison.table.rename(index={"set point 27 degC": name})
+    comparison = type(lasting.comparison)(table, lasting.comparison.base, "headline", ())
+    pictures = [
+        plots.designs(comparison, "si", width),
+        plots.two_designs(lasting.result, lasting.other, ("as it is", name), width_in=width),
+    ]
+    for made in pictures:
+        sheet, canvas = rendered(made)
+        for text in words_on(sheet)[2:]:
+            assert text.get_window_extent(canvas.get_renderer()).x1 <= sheet.bbox.x1 + 2.0
 
-    day = vary(load_scenario(default_scenario_path()), {"night.label": "working day"})
-    sheet = plots.night(simulate(day))
-    said = " ".join(text.get_text() for text in _texts(sheet))
-    assert "working day" in sheet.finding
-    assert not re.search(r"\b(night|bedtime|waking)\b", said.replace(day.title, ""))
+
+def test_a_night_that_is_not_there_is_refused(lasting: Pictured) -> None:
+    with pytest.raises(ScenarioError, match="night 7: no such night"):
+        plots.night(lasting.result, 7)
 
 
-def test_a_night_that_is_not_there_is_refused(found: Findings) -> None:
-    with pytest.raises(IndexError, match="this run has 1 nights"):
-        plots.night(found.result, which=7)
+def test_two_designs_need_the_same_night(lasting: Pictured) -> None:
+    later = simulate(vary(lasting.scenario, {"run.date": "07-16"}))
+    with pytest.raises(ScenarioError, match="15 July, 22:00 and 16 July, 22:00"):
+        plots.two_designs(lasting.result, later)
+
+
+def test_a_run_without_a_whole_night_is_drawn_whole() -> None:
+    desert = load_scenario(default_scenario_path())
+    result = simulate(vary(desert, {"run.start": "23:00", "night.bedtime": "22:00", "night.waking": "21:59"}))
+    assert not len(result.nights)
+    sheet = plots.night(result)
+    assert "no whole night" in sheet.finding
+    assert sheet.axes[0].get_xlim() == (23.0, 47.0)
 
 
 def _seen(rgb: tuple[float, float, float], matrix: np.ndarray) -> np.ndarray:
@@ -191,7 +201,7 @@ TOGETHER = (
     ("outdoor", "cabin"),
     ("cooler", "loads"),
     ("eco", "boost"),
-    ("kept", "failed"),
+    ("covered", "not_covered"),
     ("soc", "reserve"),
     ("road", "solar"),
 )
@@ -205,7 +215,7 @@ def test_colours_of_one_picture_stay_apart_for_every_eye(vision: str, one: str, 
 
 
 @pytest.mark.parametrize(
-    ("one", "other"), [("cooler", "loads"), ("eco", "boost"), ("kept", "failed"), ("road", "solar")]
+    ("one", "other"), [("cooler", "loads"), ("eco", "boost"), ("covered", "not_covered"), ("road", "solar")]
 )
 def test_areas_and_bars_differ_in_grey(one: str, other: str) -> None:
     lightness = [_seen(to_rgb(COLOURS[name]), np.eye(3))[0] for name in (one, other)]

@@ -28,7 +28,7 @@ def test_a_year_of_every_scenario(path: Path, place: str, request: pytest.Fixtur
     assert hourly.drop(columns="supply_c").notna().all().all()
     assert hourly["soc"].between(0.0, 1.0).all()
     dark = hourly["unserved_w"].sum() > 1.0
-    assert dark == any("went dark" in words for words in result.warnings)
+    assert dark == any(note.code == "loads-unserved" for note in result.warnings)
 
 
 @pytest.mark.parametrize("name", ["723170TYA.CSV", "703165TY.csv"])

@@ -22,6 +22,7 @@ SUBJECTS = {
     "Heat lines": "test_hazard_lines",
     "Moist air": "test_moist_air",
     "Ideal cycle": "test_ideal_cycle",
+    "Compressor": "test_compressor",
     "Coil": "test_coil",
     "Cycling": "test_cycling",
     "Bank": "test_bank",
@@ -41,13 +42,15 @@ ELSEWHERE = {
 NOT_COVERED = (
     "a camper van's measured UA: none was found in the open",
     "a measured night of a real van with a battery-powered cooler: cabin, current, voltage",
+    "how much warmer than the air around a roof unit draws it in: 1 K assumed",
     "measured capacity and power of a 1 to 2.5 kW 12 to 48 V unit away from its rating: no open paper was found",
-    "optical data of vehicle glass (SHGC): usual ranges from memory",
+    "optical data of vehicle glass (solar factor, reflectance): usual ranges from memory; how light that has passed it"
+    "is shared between lining and contents: by area, assumed",
     "usable capacity and cold resistance of large LFP cells: data-sheet figures from memory",
     "a step of rest voltage near 70 % charge, and the hysteresis between charge and discharge (10 to 30 mV): left out",
     "measured sky radiation: formulas of four authors are compared instead",
     "moisture held by lining and bedding: an assumed multiple of the air's",
-    "heat of panting dogs above 30 degC: assumed",
+    "dry heat of dogs above 24 degC: by the difference to body temperature, assumed; heat of panting is left out",
     "NIOSH work limits, ISO 7730 comfort votes, cell ageing, wire and fuse sizes: the code does not offer them",
     "thermal bridges of metal ribs: parallel paths are the most favourable limit",
 )

@@ -121,7 +121,7 @@ def size(
         data=lambda: data.size_data(found, ask.scenario, ask.system),
         files=lambda: (
             tables(size=found.table, curve=found.curve, failed=found.failed)
-            | pictures(bank_size=plots.bank_size(found, system=ask.system))
+            | pictures(bank_size=plots.bank_size(found, system=ask.system, noun=ask.scenario.night.label))
         ),
         source=found.best or found.short_of_charging or ask.scenario,
     )

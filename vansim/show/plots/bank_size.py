@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
+import textwrap
 from typing import TYPE_CHECKING, Any
 
 import pandas as pd
 from matplotlib.axes import Axes
 
 from vansim import phrases
+from vansim.phrases import unbroken
 from vansim.show.plots import headings
-from vansim.show.plots.figure import COLOURS, QUIET, WIDE_IN, Sheet, begin, calm, ink, panel
-from vansim.show.plots.labels import along, key, over, place
+from vansim.show.plots.figure import COLOURS, NARROW_BELOW_IN, QUIET, WIDE_IN, Sheet, begin, calm, ink, panel
+from vansim.show.plots.labels import KEY_IN, along, key, over, place
 
 if TYPE_CHECKING:
     from vansim.studies.sizing import Sizing
@@ -48,10 +50,14 @@ def bank_size(sizing: Sizing, system: str = "si", width_in: float = WIDE_IN, nou
         more = len(lines) - MOST_LINES
         under = headings.size_under(sizing, noun) + (f" {more} more are not drawn." if more > 0 else "")
         lines = lines[:MOST_LINES]
-        sheet = begin(width_in, 3.2, headings.size(sizing, noun), under, _words(sizing, lines, told, noun))
-        ax = panel(sheet, 0.5, 0.5, 0.2, 2.4)
-        most = max(float(points["usable_kwh"].max()) for points in lines)
-        ax.set_xlim(0, most * 1.06)
+        from_in = 0.1 if width_in < NARROW_BELOW_IN else 0.5
+        most = int((width_in - from_in - 0.5) / 0.064)
+        named = ["\n".join(textwrap.wrap(unbroken(_called(points, told)), most)[:2]) for points in lines]
+        below = KEY_IN * sum(1 + name.count("\n") for name in named) if len(lines) > 2 else 0.0
+        sheet = begin(width_in, 3.2 + below, headings.size(sizing, noun), under, _words(sizing, lines, told, noun))
+        ax = panel(sheet, 0.5, 0.5 + below, 0.2, 2.4)
+        largest = max(float(points["usable_kwh"].max()) for points in lines)
+        ax.set_xlim(0, largest * 1.06)
         ax.set_ylim(-3, 112)
         ax.set_yticks([0, 25, 50, 75, 100])
         ax.axhline(100 * sizing.target, color=COLOURS["limit"], linewidth=1.1, linestyle=(0, (2, 1.5)), zorder=1)
@@ -60,9 +66,8 @@ def bank_size(sizing: Sizing, system: str = "si", width_in: float = WIDE_IN, nou
         for points, colour, stroke in zip(lines, colours, STROKES, strict=False):
             _line(ax, points, colour, stroke)
         inks = [ink("covered") if colour == COLOURS["covered"] else colour for colour in colours]
-        if len(lines) > 2:
-            named = [_called(points, told) for points in lines]
-            key(ax, list(zip(named, inks, STROKES, strict=False)))
+        if below:
+            key(sheet, list(zip(named, inks, STROKES, strict=False)), from_in, 0.06 + below)
         else:
             for points, colour in zip(lines, inks, strict=False):
                 _name(ax, points, told, colour)

@@ -1,4 +1,4 @@
-"""Pictures of what could be done otherwise: designs side by side, upgrades in order, and where the energy went."""
+"""Pictures of what could be done otherwise: designs, upgrades in their order, and where the energy went."""
 
 from __future__ import annotations
 
@@ -111,17 +111,19 @@ def upgrades(found: Upgrades, system: str = "si", width_in: float = WIDE_IN) -> 
     gained, nights = drawn["gained_kwh"].to_numpy(dtype=float), drawn["gained_nights"].to_numpy(dtype=float)
     pale = drawn["loses_nights"].to_numpy(dtype=bool)
     names = [findings.change_name(found, str(code), system) for code in table.index]
-    names += [] if pair is None else [f"together: {findings.pair_name(found, pair, system)}"]
+    names += [] if pair is None else [findings.pair_name(found, pair, system)]
     noun = found.base.scenario.night.label
     with calm():
         heading, under = findings.upgrades(found, system), findings.upgrades_under(found)
-        under += " Outline: loses nights." if pale.any() else ""
+        under += f" Outline: loses {phrases.plural(noun)}." if pale.any() else ""
+        under += " Last: the best two together." if pair is not None else ""
         sheet = begin(width_in, body_in(len(drawn), width_in, NARROW_BELOW_IN), heading, under)
-        texts = [_gain(row, sheet.narrow) for _, row in drawn.iterrows()]
+        texts = [phrases.energy_gain(1000.0 * float(kwh)) for kwh in gained]
         columns = [Column(f"More charge left {phrases.at_end(noun)} [kWh]", gained, texts,
                           [COLOURS["soc"]] * len(drawn), pale)]  # fmt: skip
         if nights.any():
-            columns.append(Column(f"More {phrases.plural(noun)} covered", nights, [findings.signed(n) for n in nights],
+            texts = [phrases.signed(round(n)) for n in nights]
+            columns.append(Column(f"More {phrases.plural(noun)} covered", nights, texts,
                                   [COLOURS["covered"]] * len(drawn), pale))  # fmt: skip
         rows(sheet, names, columns, None if pair is None else len(table))
         return sheet
@@ -141,15 +143,6 @@ def best_pair(found: Upgrades) -> pd.Series[Any] | None:
     if not len(found.pairs) or bool(found.pairs.iloc[0]["loses_nights"]):
         return None
     return found.pairs.iloc[0]
-
-
-def _gain(row: pd.Series[Any], brief: bool) -> str:
-    """Charge gained and, where there is room, the batteries that would do as much."""
-    text = findings.energy_gain(1000.0 * float(row["gained_kwh"]))
-    same = float(row["same_by_batteries"])
-    if brief or not 0.0 < same < np.inf or row["loses_nights"]:
-        return text
-    return f"{text} = {phrases.figures(same, 2)} batt."
 
 
 # --- energy -----------------------------------------------------------------------------------------------------------
@@ -179,32 +172,42 @@ def energy(found: Energy, system: str = "si", width_in: float = WIDE_IN) -> Shee
     noise = known & (np.abs(saved) <= np.nan_to_num(found.cycle_wh))
     colours = [CAUSE_COLOURS.get(str(name), COLOURS["cooler"]) for name in told.index]
     with calm():
-        under = findings.energy_under(found) + (
-            f" Outline: no more than one start of the compressor, {phrases.energy(found.cycle_wh)}."
-            if noise.any()
-            else ""
-        )
+        under = findings.energy_under(found)
+        if noise.any() and found.empty_at is None:
+            under += f" Outline: no more than one start of the compressor, {phrases.energy(found.cycle_wh)}."
         sheet = begin(width_in, body_in(len(told), width_in, NARROW_BELOW_IN), findings.energy(found), under)
         shares = zip(used.tolist(), told["share"].tolist(), strict=True)
         names = [phrases.cause(str(name)) for name in told.index]
-        rows(sheet, names, [
-            Column("Went to it [Wh]", used, [f"{phrases.energy(wh)}, {phrases.percent(part)}" for wh, part in shares],
-                   colours),
-            Column("Saved without it [Wh]", np.where(known, saved, 0.0),
-                   [_saving(row, found) for _, row in told.iterrows()], colours, noise),
-        ])  # fmt: skip
+        texts = [f"{phrases.energy(wh)}, {phrases.percent(part)}" for wh, part in shares]
+        gains = _longer(told, found, colours) if found.empty_at is not None else Column(
+            "Saved without it [Wh]", np.where(known, saved, 0.0),
+            [phrases.energy(wh) if there else phrases.NOTHING for wh, there in zip(saved, known, strict=True)],
+            colours, noise,
+        )  # fmt: skip
+        rows(sheet, names, [Column("Went to it [Wh]", used, texts, colours), gains])
         return sheet
 
 
-def _saving(row: pd.Series[Any], found: Energy) -> str:
-    """What would be saved; where the bank was empty, until when it would last."""
-    if not np.isfinite(float(row["saved_wh"])):
-        return phrases.NOTHING
-    text = phrases.energy(float(row["saved_wh"]))
-    if found.empty_at is None:
-        return text
-    then = row["empty_at_without"]
-    return f"{text}; lasts" if pd.isna(then) else f"{text}; empty {findings.clock_of(then)}"
+def _longer(told: pd.DataFrame, found: Energy, colours: list[str]) -> Column:
+    """How much longer the bank would last without each cause, where it was empty before waking."""
+    assert found.empty_at is not None
+    hours, texts = longer_h(told, found), []
+    for length_h, (name, row) in zip(hours, told.iterrows(), strict=True):
+        if name == OTHERS:
+            texts.append(phrases.NOTHING)
+        elif pd.isna(row["empty_at_without"]):
+            texts.append(f"past {'waking' if found.label == 'night' else 'its end'}")
+        else:
+            texts.append(phrases.gain(float(length_h)))
+    return Column("Bank lasts longer without it [h]", hours, texts, colours)
+
+
+def longer_h(told: pd.DataFrame, found: Energy) -> Any:
+    """How much later the bank would be empty without each cause [h]; at waking at the latest."""
+    assert found.empty_at is not None
+    then = told["empty_at_without"].where(told["empty_at_without"].notna(), found.waking)
+    hours = ((pd.to_datetime(then, utc=True) - found.empty_at) / pd.Timedelta(hours=1)).to_numpy(dtype=float)
+    return np.where((told.index == OTHERS) | (np.abs(hours) < 0.5 / 60.0), 0.0, hours)
 
 
 def telling_causes(table: pd.DataFrame) -> pd.DataFrame:
@@ -212,5 +215,6 @@ def telling_causes(table: pd.DataFrame) -> pd.DataFrame:
     some, rest = table[table["share"] >= LEAST_SHARE], table[table["share"] < LEAST_SHARE]
     if rest["electric_wh"].sum() < 0.5:
         return some
-    others = rest[["electric_wh", "share"]].sum().to_frame(OTHERS).T
-    return pd.concat([some, others.assign(saved_wh=np.nan, empty_at_without=pd.NaT)])
+    told = some.copy()
+    told.loc[OTHERS, ["electric_wh", "share"]] = [rest["electric_wh"].sum(), rest["share"].sum()]
+    return told

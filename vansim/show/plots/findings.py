@@ -17,17 +17,6 @@ if TYPE_CHECKING:
     from vansim.studies.upgrades import Upgrades
 
 
-def signed(number: float) -> str:
-    """A change of a count: ``"+3"``, ``"−2"``, ``"0"``."""
-    return "0" if round(number) == 0 else f"{'+' if number > 0 else phrases.MINUS}{abs(round(number))}"
-
-
-def energy_gain(value_wh: float) -> str:
-    """A change of an energy: ``"+0.42 kWh"``."""
-    text = phrases.energy(abs(value_wh))
-    return text if text.startswith("0 ") else f"{'+' if value_wh > 0.0 else phrases.MINUS}{text}"
-
-
 # --- designs ----------------------------------------------------------------------------------------------------------
 
 
@@ -36,11 +25,16 @@ def design_name(name: str, system: str = "si") -> str:
     return translated(name, system)
 
 
+def brief(name: str, most: int = 60) -> str:
+    """A name of somebody's own that has to stand in a heading."""
+    return name if len(name) <= most else f"{name[: most - 1]}…"
+
+
 def designs(comparison: Comparison, system: str = "si") -> str:
     """Which design covers most nights or, where all cover the same, leaves most charge."""
     table, noun = comparison.table, comparison.base.scenario.night.label
     best = table.sort_values(["covered_share", "waking_soc"], ascending=False, kind="stable").iloc[0]
-    name, many = design_name(str(best.name), system), phrases.plural(noun)
+    name, many = brief(design_name(str(best.name), system)), phrases.plural(noun)
     here = table.iloc[0]
     share, left = (phrases.percent(float(best[column])) for column in ("covered_share", "waking_soc"))
     was_share, was_left = (phrases.percent(float(here[column])) for column in ("covered_share", "waking_soc"))
@@ -75,24 +69,25 @@ def change_name(found: Upgrades, code: str, system: str = "si") -> str:
 
 
 def pair_name(found: Upgrades, pair: pd.Series[Any], system: str = "si") -> str:
-    """Two changes as said."""
-    return phrases.listed([change_name(found, str(pair[which]), system) for which in ("first", "second")])
+    """Two changes as said, with a plus between them."""
+    return " + ".join(change_name(found, str(pair[which]), system) for which in ("first", "second"))
 
 
 def upgrades(found: Upgrades, system: str = "si") -> str:
     """Which single change gains most without losing a night."""
     best, noun = found.best, found.base.scenario.night.label
     if best is None:
-        return f"No single change covers a {noun} more or leaves more charge {phrases.at_end(noun)}"
+        tried = phrases.count(len(found.table), "single change")
+        return f"None of {tried} covers a {noun} more or leaves more charge {phrases.at_end(noun)}"
     name, same = change_name(found, str(best.name), system), float(best["same_by_batteries"])
     kwh = phrases.energy(1000.0 * float(best["gained_kwh"]))
     if best["gained_nights"] > 0:
         gain = f"{phrases.count(int(best['gained_nights']), noun)} more covered"
     else:
         gain = f"{kwh} more left {phrases.at_end(noun)}"
-    if not 0.0 < same < np.inf:
+    if not 0.05 <= same < np.inf or "battery" in str(best.name):
         return f"Largest gain: {name}, {gain}"
-    return f"Largest gain: {name}, {gain}, as much as {phrases.figures(same, 2)} batteries more would do"
+    return f"Largest gain: {name}, {gain}, as much as {phrases.batteries(same)} more would do"
 
 
 def upgrades_under(found: Upgrades) -> str:

@@ -187,8 +187,8 @@ def size(sizing: Sizing, noun: str = "night") -> str:
             return f"No bank covers {asked} of the {many}: even on an endless one {warm} of {counted} are too warm"
         if best["why"] == "charging":
             return f"No bank covers {asked} of the {many}: charging does not keep up"
-        covers = round(float(best["best_share"]) * int(best["nights"]))
-        return f"No bank that was tried covers {asked} of the {many}; the best covers {covers} of {counted}"
+        count = round(float(best["best_share"]) * int(best["nights"]))
+        return f"No bank that was tried covers {asked} of the {many}; the best covers {count} of {counted}"
     row = sizing.table.iloc[0]
     covers = "covers" if row["units"] == 1 else "cover"
     return f"{bank(row)} {covers} {phrases.percent(float(row['covered_share']))} of the {many} (asked: {asked})"

@@ -12,12 +12,14 @@ from typing import Any
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.backends.backend_agg import FigureCanvasAgg
-from matplotlib.collections import LineCollection, PathCollection
+from matplotlib.collections import LineCollection, PathCollection, PolyCollection
+from matplotlib.lines import Line2D
 from matplotlib.patches import StepPatch
 from matplotlib.path import Path
 from matplotlib.text import Text
 from matplotlib.transforms import Bbox
 
+from vansim.phrases import unbroken
 from vansim.show.plots.figure import INK, QUIET, Sheet
 
 NEAR_PT = (4.0, 8.0, 13.0, 19.0, 26.0, 36.0, 48.0, 62.0)
@@ -35,6 +37,8 @@ SIDES = {
 """Side of a spot to the direction of the offset and the alignment of the words."""
 GROUND = {"facecolor": "white", "edgecolor": "none", "alpha": 0.8, "pad": 1.0}
 """Light ground of a label, so that the grid does not run through it."""
+KEY_IN = 0.19
+"""Height of a line of a key [in]."""
 Spot = tuple[float, float]
 
 
@@ -59,6 +63,7 @@ def place(
     colour: str = INK,
     sides: Iterable[str] = tuple(SIDES),
     fontsize: float = 8.5,
+    distances: Sequence[float] = NEAR_PT,
 ) -> Text:
     """A label beside a spot, at the nearest place that is free.
 
@@ -76,13 +81,15 @@ def place(
         Some of `SIDES`, the best first.
     fontsize : float
         [pt].
+    distances : sequence of float
+        At which a place is looked for, the nearest first [pt].
 
     Returns
     -------
     Text
         On a light ground. Where nothing is free, the place with the fewest clashes is taken.
     """
-    figure = ax.figure
+    figure: Any = ax.figure
     renderer = FigureCanvasAgg(figure).get_renderer()
     there = (*drawn(ax), [t.get_window_extent(renderer) for t in ax.texts if t.get_text().strip()])
     inside = Bbox(ax.get_window_extent(renderer).get_points())
@@ -93,7 +100,7 @@ def place(
     best: tuple[Any, ...] = ()
     fewest = np.inf
     sizes = {words: _size(label, words, renderer) for words in _broken(text)}
-    for tried in product(NEAR_PT, sizes, spots, tuple(sides)):
+    for tried in product(distances, sizes, spots, tuple(sides)):
         box = _box(ax, sizes[tried[1]], *tried).padded(1.5)
         clashes = _clashes(box, *there) + 3 * (not _within(box, inside))
         if clashes < fewest:
@@ -105,6 +112,7 @@ def place(
 
 def _broken(text: str) -> list[str]:
     """A label in one line, and in two of like length."""
+    text = unbroken(text).replace("< ", "<\u00a0")
     gaps = [i for i, letter in enumerate(text) if letter == " "]
     if "\n" in text or not gaps or len(text) < 8:
         return [text]
@@ -158,6 +166,7 @@ def drawn(ax: Axes) -> tuple[list[Path], list[Path], np.ndarray[Any, Any]]:
         Markers: place and radius, in pixels.
     """
     lines: list[Path] = []
+    areas: list[Path] = []
     points: list[Any] = [np.empty((0, 3))]
     per_pt = ax.figure.dpi / 72.0
     for line in ax.lines:
@@ -169,6 +178,8 @@ def drawn(ax: Axes) -> tuple[list[Path], list[Path], np.ndarray[Any, Any]]:
     for collection in ax.collections:
         if isinstance(collection, LineCollection):
             lines += [collection.get_transform().transform_path(path) for path in collection.get_paths()]
+        elif isinstance(collection, PolyCollection):
+            areas += [collection.get_transform().transform_path(path) for path in collection.get_paths()]
         elif isinstance(collection, PathCollection):
             spots = collection.get_offset_transform().transform(collection.get_offsets())
             points.append(_discs(spots, 0.5 * float(np.sqrt(collection.get_sizes().max())) * per_pt))
@@ -177,7 +188,7 @@ def drawn(ax: Axes) -> tuple[list[Path], list[Path], np.ndarray[Any, Any]]:
         [s.get_transform().transform_path(s.get_path()) for s in steps if s.get_fill() is fill]
         for fill in (True, False)
     )
-    return lines + hollow, filled, np.concatenate(points)
+    return lines + hollow, areas + filled, np.concatenate(points)
 
 
 def _discs(spots: Any, radius: float) -> Any:
@@ -213,9 +224,10 @@ def along(ax: Axes, text: str, level: float, colour: str, span: tuple[float, flo
     Text
     """
     low, high = span or ax.get_xlim()
-    step = (high - low) / 12.0
-    spots = [(low + step * i, level) for i in (0, 12, 1, 11, 2, 10, 3, 9, 4, 8, 5, 7, 6)]
-    return place(ax, text, spots, colour, ("above right", "above left", "below right", "below left"), 8.0)
+    xs = np.linspace(low, high, 25)
+    spots = [(float(x), level) for pair in zip(xs[:13], xs[::-1][:13], strict=True) for x in pair]
+    sides = ("above right", "above left", "below right", "below left")
+    return place(ax, text, spots, colour, sides, 8.0, NEAR_PT[:2])
 
 
 def beside_ends(ax: Axes, labels: list[tuple[float, str, str]], gap: float = 0.11, lift: float = 6.0) -> None:
@@ -245,27 +257,27 @@ def beside_ends(ax: Axes, labels: list[tuple[float, str, str]], gap: float = 0.1
         ax.text(1.015, y - surplus, text, transform=ax.transAxes, color=colour, fontsize=8.5, va="center")
 
 
-def key(ax: Axes, entries: list[tuple[str, str, Any]]) -> None:
-    """Lines named at the lower right, each beside a piece of itself: where they run too close for words between them.
+def key(sheet: Sheet, entries: list[tuple[str, str, Any]], left_in: float, top_in: float) -> None:
+    """Lines named below a panel, each beside a piece of itself: where they run too close for words between them.
 
     Parameters
     ----------
-    ax : Axes
-        Of curves that rise, so that this corner is free.
+    sheet : Sheet
+        With `KEY_IN` of room for each line of words.
     entries : list of (str, str, line style)
         Words, colour and stroke, from the top down.
+    left_in, top_in : float
+        Where they begin [in].
     """
-    figure: Any = ax.figure
-    step = 0.17 / (ax.get_position().height * figure.get_figheight())
-    for number, (text, colour, stroke) in enumerate(reversed(entries)):
-        label = ax.annotate(
-            text, (0.985, 0.06 + step * number), xycoords="axes fraction", ha="right", va="center", fontsize=8,
-            color=colour, bbox=GROUND, zorder=6,
-        )  # fmt: skip
-        ax.annotate(
-            "", (0.0, 0.5), (-22, 0), xycoords=label, textcoords="offset points",
-            arrowprops={"arrowstyle": "-", "color": colour, "linestyle": stroke, "linewidth": 1.5},
-        )  # fmt: skip
+    inches = sheet.dpi_scale_trans
+    bottom_in = top_in
+    for text, colour, stroke in entries:
+        height = KEY_IN * (1 + text.count("\n"))
+        y, bottom_in = bottom_in - 0.5 * height, bottom_in - height
+        piece = Line2D([left_in, left_in + 0.32], [y, y], color=colour, linestyle=stroke, linewidth=1.6)
+        piece.set_transform(inches)
+        sheet.add_artist(piece)
+        sheet.text(left_in + 0.4, y, text, transform=inches, va="center", fontsize=8, color=colour)
 
 
 def in_a_row(ax: Axes, labels: list[tuple[str, str]], lift: float = 6.0) -> None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import numpy.typing as npt
@@ -31,8 +31,8 @@ class ModeNumbers:
     Attributes
     ----------
     cool_down_min : float
-        From the first start of the account until the cabin is down to the night's limit [min]; not-a-number where six
-        hours do not do it, or the compressor never starts.
+        From the first start of the account with the cabin above its limit until it is down to that [min]; not-a-number
+        where six hours do not do it, or the compressor never starts.
     cooler_wh : float
         Electricity of the cooler over the account [Wh].
     starts : int
@@ -66,19 +66,26 @@ def mode_numbers(result: Result, which: int = 0) -> ModeNumbers:
 
 
 def first_start_s(result: Result, which: int = 0) -> float | None:
-    """First compressor start of a night's account [s since midnight of the run's first day]; None without one."""
+    """First compressor start of a night's account with the cabin above its limit, else the first of all.
+
+    In seconds since midnight of the run's first day; None where there is none.
+    """
     times = result.night(which).times
     starts = result.compressor_runs["start_s"]
     inside = starts[(starts >= times.account_min * 60.0) & (starts < times.wake_min * 60.0)]
-    return float(inside.iloc[0]) if len(inside) else None
+    if not len(inside):
+        return None
+    hot = result.follow(inside.to_numpy())["cabin_c"].to_numpy() > result.run.scenario.night.limit_c
+    return float(inside.iloc[int(np.argmax(hot))])
 
 
-def _moments(result: Result, start_s: float, from_s: float, to_s: float) -> npt.NDArray[np.float64]:
+def _moments(result: Result, start_s: float, from_s: float, to_s: float) -> npt.NDArray[Any]:
     """Even moments that lie in the run, the start among them."""
     p = result.intervals
     low, high = float(p["start_s"].iloc[0]), float(p["start_s"].iloc[-1] + p["span_s"].iloc[-1])
     moments = start_s + STEP_S * np.arange(np.floor((from_s - start_s) / STEP_S), np.ceil((to_s - start_s) / STEP_S))
-    return moments[(moments > low) & (moments <= high)]
+    inside: npt.NDArray[Any] = moments[(moments > low) & (moments <= high)]
+    return inside
 
 
 def eco_against_boost(eco: Result, boost: Result, system: str = "si", width_in: float = WIDE_IN) -> Sheet:
@@ -104,10 +111,12 @@ def eco_against_boost(eco: Result, boost: Result, system: str = "si", width_in: 
     numbers = {name: mode_numbers(result) for name, result in runs.items()}
     scenario, date = eco.run.scenario, phrases.date(eco.night(0).date)
     with calm():
-        under = f"{scenario.title}, {date}. Cool-down: from the first start until the cabin is down to the limit."
+        under = (
+            f"{scenario.title}, {date}. Cool-down: from the first start in a cabin above its limit until it is below."
+        )
         narrow = width_in < 5.0
         sheet = begin(width_in, 4.9 if narrow else 3.1, finding(numbers), under, _words(numbers, under))
-        curve = panel(sheet, 0.5, 2.75, 0.2, 1.8) if narrow else panel(sheet, 0.5, 0.5, 0.5 * width_in - 0.1, 2.2)
+        curve = panel(sheet, 0.5, 2.75, 0.2, 1.8) if narrow else panel(sheet, 0.5, 0.5, 0.5 * width_in + 0.1, 2.2)
         _cool_down(curve, runs, numbers, system)
         left = 0.62 if narrow else 0.5 * width_in + 0.6
         for place_, (name, column) in enumerate(columns(numbers, scenario.night.label).items()):

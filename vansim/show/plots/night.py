@@ -244,9 +244,9 @@ def _times(ax: Axes, window: Window) -> None:
             side = "left"
         else:
             side = apart if close else "center"
-        ax.text(
-            hour, 1.01, f"{word} {headings.clock_of(moment)}", transform=ax.get_xaxis_transform(), ha=side, fontsize=8,
-            color=QUIET,
+        ax.annotate(
+            f"{word} {headings.clock_of(moment)}", (hour, 1.0), (0, 3), xycoords=ax.get_xaxis_transform(),
+            textcoords="offset points", ha=side, fontsize=8, color=QUIET, annotation_clip=False,
         )  # fmt: skip
 
 
@@ -336,6 +336,6 @@ def charge(ax: Axes, result: Result, picture: pd.DataFrame, window: Window, name
         hour, words = window.wake_h, f"{phrases.percent(row['waking_soc'])} {end}"
     else:
         hour, words = window.empty_h, f"reserve at {headings.clock_of(row['empty_at'])}"
-    left = float(soc[picture.index.get_indexer([hour], method="nearest")[0]])
+    left = float(soc[np.argmin(np.abs(picture.index.to_numpy() - hour))])
     ax.plot([hour], [left], "o", color=COLOURS["soc"], markersize=5)
     place(ax, words, [(hour, left)], INK, ("above right", "above left", "below left", "above", "right", "left"))

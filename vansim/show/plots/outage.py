@@ -10,7 +10,7 @@ from matplotlib.axes import Axes
 from matplotlib.ticker import MaxNLocator
 
 from vansim import phrases
-from vansim.show.plots.figure import COLOURS, WIDE_IN, Sheet, begin, calm, panel, shown
+from vansim.show.plots.figure import COLOURS, NARROW_BELOW_IN, WIDE_IN, Sheet, begin, calm, panel, shown
 from vansim.show.plots.headings import clock_of
 from vansim.show.plots.labels import along, beside_ends, over, place
 from vansim.units import convert, symbol
@@ -23,8 +23,11 @@ BIAS_MIN = 30.0
 """The known bias is drawn this long [min]."""
 FIRST_LINE = "dogs_in_transport"
 """The line that the heading speaks of."""
+LEVELS = ("dogs_in_transport", "dogs_above_thermoneutral")
+"""Lines of cabin temperature that are drawn; the milder ones are passed at once."""
 MARKED = ("danger", "extreme_danger", "dogs_survival")
 """Lines that are marked where they are first passed, as they lie at no one temperature of the cabin."""
+OFF_SIDES = ("right", "above right", "above left", "above", "left", "below right")
 STROKES: dict[bool, Any] = {False: "-", True: (0, (5, 2))}
 """Cabin without and with window covers, where both are drawn."""
 NEVER = "No grace period: never leave a child or an animal alone in a van, cooled or not."
@@ -51,9 +54,15 @@ def outage(found: Outage, system: str = "si", width_in: float = WIDE_IN) -> Shee
         does. The caution stands in the heading.
     """
     first = found.courses[0]
-    heading, under = finding(found, system), f"{_start(found)} {NEVER}"
+    heading, under = finding(found, system), f"{_start(found)} {NEVER} {BIAS_WORDS}"
     with calm():
-        sheet = begin(width_in, 3.9, heading, under, _words(found, heading, under, system))
+        sheet = begin(
+            width_in,
+            3.85 if width_in < NARROW_BELOW_IN else 3.62,
+            heading,
+            under,
+            _words(found, heading, under, system),
+        )
         ax = panel(sheet, 0.5, 0.5, 0.15 if sheet.narrow else 1.35, 2.9)
         drawn = {course.covers: part(course.series) for course in found.courses}
         _curves(ax, drawn, first, system)
@@ -62,14 +71,14 @@ def outage(found: Outage, system: str = "si", width_in: float = WIDE_IN) -> Shee
         ax.yaxis.set_major_locator(MaxNLocator(6, integer=True))
         low, high = ax.get_ylim()
         ax.set_ylim(low, high + 0.06 * (high - low))
-        passed = _marks(ax, first, system)
+        levels, passed = _levels(ax, first, system), _marks(ax, first, system)
         beside_ends(ax, _ends(drawn, first, system), gap=0.06, lift=6.0)
-        for spot, words, colour in passed:
-            place(ax, words, [spot], colour, ("below right", "right", "above left", "left", "below", "above"), 8.0)
-        _bias_label(ax, found, drawn[first.covers], system)
+        for level, words in levels:
+            along(ax, words, level, COLOURS["limit"])
         if drawn[first.covers]["off_scale"].ne("").any():
             _off_scale(ax, drawn[first.covers], system)
-        _levels(ax, first, system)
+        for spot, words, colour in passed:
+            place(ax, words, [spot], colour, ("below right", "right", "above left", "left", "below", "above"), 8.0)
         ax.set_xlabel("Hours after the cooling stops")
         over(ax, f"Temperature [{symbol('cabin_c', system)}]", lift=20.0 if sheet.narrow else 6.0, shift=-30)
         return sheet
@@ -88,8 +97,9 @@ def finding(found: Outage, system: str = "si") -> str:
     course = found.courses[0]
     where = "in full sun" if found.when == "sun" else f"at {clock_of(found.moment)}"
     bare = ", without covers" if len(found.courses) > 1 else ""
-    line = course.lines.loc[FIRST_LINE]
-    after, level = float(line["minutes"]), phrases.temperature(float(line["value_c"]), system)
+    lines = course.lines
+    after = float(lines["minutes"][FIRST_LINE])
+    level = phrases.temperature(float(lines["value_c"][FIRST_LINE]), system)
     if after == 0.0:
         return f"When the cooling stops {where}, the cabin is above {level} already"
     if np.isfinite(after):
@@ -116,12 +126,10 @@ def _words(found: Outage, heading: str, under: str, system: str) -> str:
         covers = f" with{'' if course.covers else 'out'} covers" if len(found.courses) > 1 else ""
         hot = course.series["cabin_c"].loc[60.0]
         told.append(f"After an hour{covers} the cabin is at {phrases.temperature(float(hot), system)}.")
-    return f"{heading}. {under} {' '.join(told)} {_bias_words(found, system)}."
+    return f"{heading}. {under} {' '.join(told)}"
 
 
-def _bias_words(found: Outage, system: str) -> str:
-    least, most = (phrases.difference(-k, system) for k in found.bias.first_half_hour_k)
-    return f"first half hour: a measured car was {least} to {most} warmer"
+BIAS_WORDS = "Shaded: as much warmer as one day in six of a measured car, in its first half hour."
 
 
 # --- how it is drawn --------------------------------------------------------------------------------------------------
@@ -138,26 +146,19 @@ def _curves(ax: Axes, drawn: dict[bool, pd.DataFrame], first: Course, system: st
         ax.plot(hour, shown(one["cabin_c"], "cabin_c", system), color=COLOURS["cabin"], linewidth=2.1, linestyle=stroke)
 
 
-def bias_at(found: Outage, minutes: Any) -> Any:
-    """How much warmer a measured car was than the model [K], straight between the moments that were measured."""
+def warmer_at(found: Outage, minutes: Any) -> Any:
+    """How much warmer a measured car was than the model on one day in six [K]: a standard deviation above the mean."""
     known = (0.0, *map(float, found.bias.minutes))
-    return -np.interp(minutes, known, (0.0, *found.bias.bias_k))
+    above = [max(spread - mean, 0.0) for mean, spread in zip(found.bias.bias_k, found.bias.spread_k, strict=True)]
+    return np.interp(minutes, known, (0.0, *above))
 
 
 def bias(ax: Axes, found: Outage, series: pd.DataFrame, system: str) -> None:
-    """Shade the known bias of the first half hour, above the cabin."""
+    """Shade how much warmer it may be in the first half hour, above the cabin."""
     early = series[series.index <= BIAS_MIN]
-    warmer = early["cabin_c"] + bias_at(found, early.index.to_numpy(dtype=float))
+    warmer = early["cabin_c"] + warmer_at(found, early.index.to_numpy(dtype=float))
     low, high = (shown(values, "cabin_c", system) for values in (early["cabin_c"], warmer))
     ax.fill_between(early.index / 60.0, low, high, color=COLOURS["cabin"], alpha=0.22, linewidth=0)
-
-
-def _bias_label(ax: Axes, found: Outage, series: pd.DataFrame, system: str) -> None:
-    at = found.bias.minutes[1]
-    warmer = float(series["cabin_c"].loc[float(at)]) + float(bias_at(found, float(at)))
-    spot = (at / 60.0, float(convert(warmer, "cabin_c", system)))
-    sides = ("above right", "above", "right", "above left", "below right")
-    place(ax, _bias_words(found, system), [spot], COLOURS["cabin"], sides, 7.5)
 
 
 def _off_scale(ax: Axes, series: pd.DataFrame, system: str) -> None:
@@ -168,21 +169,20 @@ def _off_scale(ax: Axes, series: pd.DataFrame, system: str) -> None:
     last = float(index.index[-1])
     spot = (last / 60.0, float(convert(float(index.iloc[-1]), "heat_index_c", system)))
     ax.plot(*([value] for value in spot), marker="x", color=COLOURS["heat_index"], markersize=6)
-    place(ax, "heat index: off the scale", [spot], COLOURS["heat_index"], ("right", "above right", "below right"), 8.0)
+    place(ax, "heat index: off the scale", [spot], COLOURS["heat_index"], OFF_SIDES, 8.0)
 
 
-def _levels(ax: Axes, course: Course, system: str) -> None:
-    """Thresholds of cabin temperature that lie in the picture."""
+def _levels(ax: Axes, course: Course, system: str) -> list[tuple[float, str]]:
+    """Draw the thresholds of cabin temperature that lie in the picture; their levels and words."""
     bottom, top = ax.get_ylim()
-    lines = course.lines[course.lines["quantity"] == "cabin_c"]
+    lines = course.lines.loc[list(LEVELS)]
     inside = []
     for code, value_c in zip(lines.index, lines["value_c"].tolist(), strict=True):
         level = float(convert(value_c, "value_c", system))
         if bottom < level < top - 0.06 * (top - bottom):
             ax.axhline(level, color=COLOURS["limit"], linewidth=0.8, linestyle=(0, (2, 1.5)), zorder=1)
             inside.append((level, f"{phrases.heat_line(str(code))}, {phrases.temperature(value_c, system)}"))
-    for level, words in inside:
-        along(ax, words, level, COLOURS["limit"])
+    return inside
 
 
 def _marks(ax: Axes, course: Course, system: str) -> list[tuple[tuple[float, float], str, str]]:
@@ -200,7 +200,9 @@ def _marks(ax: Axes, course: Course, system: str) -> list[tuple[tuple[float, flo
         spot = (minute / 60.0, float(convert(value, name, system)))
         colour = COLOURS["cabin" if dogs else "heat_index"]
         ax.plot(*([value] for value in spot), marker="o", color=colour, markersize=5.5, zorder=5)
-        found.append((spot, f"{phrases.heat_line(code)}, {phrases.duration(minute / 60.0)}", colour))
+        found.append(
+            (spot, f"{phrases.heat_line(code).removeprefix('heat index: ')}, {phrases.duration(minute / 60.0)}", colour)
+        )
     return found
 
 

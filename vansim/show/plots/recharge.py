@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from vansim.studies.recharge import Recharge
 
 STROKES: dict[str, Any] = {"road": "-", "idling": (0, (5, 2)), "shore": (0, (2, 1.2)), "solar": (0, (7, 2, 1.5, 2))}
-SHORTEST_H, BEYOND = 2.0, 1.3
+SHORTEST_H, BEYOND = 0.5, 1.25
 """Least width of the picture [h], and how far it goes beyond the last way that is done."""
 
 
@@ -59,7 +59,7 @@ def recharge(found: Recharge, system: str = "si", width_in: float = WIDE_IN) -> 
         for way in found.hours:
             place(ax, _named(found, way, system), _spots(found, way, last), ink(way))
         ax.xaxis.set_major_locator(MaxNLocator(6 if is_narrow(ax) else 9, steps=[1, 2, 5, 10], integer=last > 5))
-        ax.set_xlabel(f"Hours from {'waking' if found.label == 'night' else 'its end'}")
+        ax.set_xlabel(f"Hours after {'waking' if found.label == 'night' else f'the {found.label}'}")
         over(ax, "State of charge [%]", shift=-30)
         return sheet
 
@@ -69,8 +69,7 @@ def last_hour(found: Recharge) -> float:
     done = {way: hours for way, hours in found.hours.items() if hours is not None}
     powered = [hours for way, hours in done.items() if way != "solar"]
     reached = powered or list(done.values())
-    end = max(float(found.table.index[-1]), SHORTEST_H)
-    return min(end, max(BEYOND * max(reached), SHORTEST_H)) if reached else end
+    return max(BEYOND * max(reached), SHORTEST_H) if reached else max(float(found.table.index[-1]), SHORTEST_H)
 
 
 def _line(ax: Axes, found: Recharge, way: str) -> None:

@@ -15,13 +15,13 @@ from vansim.phrases import unbroken
 from vansim.show.plots.figure import INK, QUIET, Sheet, panel
 from vansim.show.plots.labels import over
 
-ROW_IN, TALL_ROW_IN = 0.31, 0.47
+ROW_IN, TALL_ROW_IN = 0.31, 0.5
 """Height of a row, and of one with its name above its bars, on a phone [in]."""
 LETTER_IN = 0.068
 """Room that a letter of a bar's value takes, on the safe side [in]."""
 NAMES_IN = 2.65
 """Room for names at the left [in]."""
-HEAD_IN, FOOT_IN = 0.34, 0.1
+HEAD_IN, TALL_HEAD_IN, FOOT_IN = 0.34, 0.48, 0.1
 
 
 @dataclass(frozen=True)
@@ -58,7 +58,9 @@ class Column:
 
 def body_in(count: int, width_in: float, narrow_below_in: float) -> float:
     """Height that so many rows take, head included [in]."""
-    return HEAD_IN + FOOT_IN + count * (TALL_ROW_IN if width_in < narrow_below_in else ROW_IN)
+    if width_in < narrow_below_in:
+        return TALL_HEAD_IN + FOOT_IN + count * TALL_ROW_IN
+    return HEAD_IN + FOOT_IN + count * ROW_IN
 
 
 def rows(sheet: Sheet, names: Sequence[str], columns: Sequence[Column], apart: int | None = None) -> list[Axes]:
@@ -91,59 +93,60 @@ def rows(sheet: Sheet, names: Sequence[str], columns: Sequence[Column], apart: i
         start = left + each * number
         ax = panel(sheet, start, FOOT_IN, width_in - start - each + 0.08, height)
         _bars(ax, column, each - 0.08, narrow)
-        over(ax, column.name, lift=5.0, shift=2.0)
+        over(ax, "\n".join(textwrap.wrap(unbroken(column.name), int(each / 0.068))), lift=5.0, shift=2.0)
         if apart is not None:
-            ax.axhline(apart - 0.5, color="#c9d0ce", linewidth=0.7)
+            ax.axhline(apart - (0.57 if narrow else 0.5), color="#c9d0ce", linewidth=0.7)
         axes.append(ax)
     _names(axes[0], names, left, narrow)
     return axes
 
 
 def _names(ax: Axes, names: Sequence[str], left: float, narrow: bool) -> None:
-    for place, name in enumerate(names):
-        if narrow:
-            spot, align, most = (place - 0.42, "left", 54)
-        else:
-            spot, align, most = (float(place), "right", int((left - 0.15) / 0.062))
+    for place, name in enumerate(names):  # counted from the top
+        most = 54 if narrow else int((left - 0.15) / 0.062)
         lines = textwrap.wrap(unbroken(name), most) or [""]
-        shown = lines[: 1 if narrow else 2]
+        shown = lines[:2]
         if len(lines) > len(shown):
             shown[-1] = shown[-1][: most - 1] + "…"
+        lift = (0.26 if len(shown) == 1 else 0.25) if narrow else 0.0
         ax.annotate(
-            "\n".join(shown), (0.0, spot), (2 if narrow else -6, 0), xycoords=("axes fraction", "data"),
-            textcoords="offset points", ha=align, va="center", fontsize=8, color=INK, annotation_clip=False,
-            linespacing=1.05,
+            "\n".join(shown), (0.0, place - lift), (2 if narrow else -6, 0),
+            xycoords=("axes fraction", "data"), textcoords="offset points", ha="left" if narrow else "right",
+            va="center", fontsize=8, color=INK, annotation_clip=False, linespacing=1.05,
         )  # fmt: skip
 
 
 def _bars(ax: Axes, column: Column, width_in: float, narrow: bool) -> None:
     """Horizontal bars, each with its value at its end."""
     values = np.asarray(column.values, dtype=float)
-    places = np.arange(len(values)) + (0.14 if narrow else 0.0)
-    for row, (place, value) in enumerate(zip(places, values, strict=True)):
+    places = np.arange(len(values)) + (0.17 if narrow else 0.0)
+    for row, (place, value) in enumerate(zip(places.tolist(), values.tolist(), strict=True)):
         pale = column.is_pale(row)
         ax.barh(
-            place, value, height=0.42 if narrow else 0.6, color="white" if pale else column.colours[row],
+            place, value, height=0.36 if narrow else 0.6, color="white" if pale else column.colours[row],
             edgecolor=column.colours[row], linewidth=1.0 if pale else 0.0,
         )  # fmt: skip
     ax.set_ylim(len(values) - 0.5, -0.5)
     ax.grid(False)
     ax.set_xticks([])
     ax.set_yticks([])
-    for side in ("left", "bottom"):
-        ax.spines[side].set_visible(False)
+    for spine in ("left", "bottom"):
+        ax.spines[spine].set_visible(False)
     ends = _ends(column, values)
     low, high = min(0.0, float(ends.min())), max(0.0, float(ends.max()))
     per_in = _scale(ax, column, values, ends, (low, high), width_in)
-    for row, (place, value) in enumerate(zip(places, values, strict=True)):
+    for row, (place, value) in enumerate(zip(places.tolist(), values.tolist(), strict=True)):
         side = -1 if value < 0.0 else 1
         ax.text(
             ends[row] + side * 0.06 * per_in, place, column.texts[row], va="center", ha="right" if side < 0 else "left",
             fontsize=8.5, color=INK,
         )  # fmt: skip
-    ax.plot([0.0, 0.0], [-0.5, len(values) - 0.5], color=QUIET, linewidth=0.8)
+    half = 0.18 if narrow else 0.5  # on a phone the names stand between the bars
+    ax.vlines(np.zeros(len(values)), places - half, places + half, color=QUIET, linewidth=0.8)
     if column.rings is not None:
-        ax.plot(column.rings, places, "o", color=INK, markersize=5, fillstyle="none", markeredgewidth=1.1)
+        ax.plot(
+            column.rings, places, "o", color=INK, markersize=5, fillstyle="none", markeredgewidth=1.1, clip_on=False
+        )
 
 
 def _ends(column: Column, values: npt.NDArray[np.float64]) -> npt.NDArray[np.float64]:
@@ -159,7 +162,7 @@ def _scale(
 ) -> float:
     """Set limits that leave room for the words at both ends; data units an inch."""
     low, high = span
-    room = [LETTER_IN * len(text) + 0.12 for text in column.texts]
+    room = [LETTER_IN * len(text) + 0.16 for text in column.texts]
     before = max((r for r, v in zip(room, values, strict=True) if v < 0.0), default=0.02)
     after = max((r for r, v in zip(room, values, strict=True) if v >= 0.0), default=0.02)
     per_in = ((high - low) or 1.0) / max(width_in - after - before, 0.4)

@@ -144,7 +144,8 @@ def _corner(ax: Axes, spot: tuple[int, int], covered: bool, upright: bool) -> No
 
 def _entries(read: NightsReading, differs: Any) -> list[tuple[Any, str, str]]:
     """Face, kind of mark and words of what occurs."""
-    table, entries = read.table, []
+    table = read.table
+    entries: list[tuple[Any, str, str]] = []
     if table["covered"].any():
         entries.append((tuple(LEAST_LEFT), "square", "covered (paler: more charge left)"))
     if table["why"].isin(["battery", "both"]).any():

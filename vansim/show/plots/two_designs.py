@@ -9,7 +9,7 @@ from matplotlib.axes import Axes
 
 from vansim import phrases
 from vansim.errors import ScenarioError
-from vansim.show.plots import headings
+from vansim.show.plots import findings, headings
 from vansim.show.plots.figure import COLOURS, INK, WIDE_IN, Sheet, begin, calm, panel, shown
 from vansim.show.plots.labels import in_a_row
 from vansim.show.plots.night import Window, charge, clock_axis, fine, warmth, window_of
@@ -67,21 +67,21 @@ def two_designs(
     with calm():
         heading, under = finding(one, other, called, which), _under(one, called, which)
         narrow = width_in < 5.0
-        sheet = begin(width_in, 6.6 if narrow else 3.75, heading, under, f"{heading}. {under}")
+        sheet = begin(width_in, 7.2 if narrow else 3.95, heading, under, f"{heading}. {under}")
         pairs = []
         for place in range(2):
             if narrow:
                 bottom = 3.55 * (1 - place) + 0.32
-                above, below = panel(sheet, 0.5, bottom + 1.45, 0.15, 1.2), panel(sheet, 0.5, bottom, 0.15, 1.05)
+                above, below = panel(sheet, 0.55, bottom + 1.45, 0.28, 1.2), panel(sheet, 0.55, bottom, 0.28, 1.05)
             else:
                 half = 0.5 * width_in
-                left, right = (0.5, half + 0.12) if place == 0 else (half + 0.38, 0.12)
+                left, right = (0.55, half + 0.2) if place == 0 else (half + 0.45, 0.28)
                 above, below = panel(sheet, left, 1.75, right, 1.45), panel(sheet, left, 0.32, right, 1.1)
             pairs.append((above, below))
         for place, (axes, result, picture, window) in enumerate(zip(pairs, results, pictures, windows, strict=True)):
             behind = None if place == 0 else pictures[0]
             _design(axes, result, picture, window, system, behind)
-            _named(axes[0], f"{'AB'[place]}: {called[place]}", place, narrow)
+            _named(axes[0], f"{'AB'[place]}: {called[place]}")
         _same_scales(pairs)
         return sheet
 
@@ -92,12 +92,15 @@ def finding(one: Result, other: Result, called: list[str], which: int = 0) -> st
     told = [_ends(result, which) for result in (one, other)]
     if rows[0]["covered"] == rows[1]["covered"] and pd.isna(rows[0]["empty_at"]) and pd.isna(rows[1]["empty_at"]):
         left = [phrases.percent(float(row["waking_soc"])) for row in rows]
-        return f"{_brief(called[1])}: {left[1]} left {phrases.at_end(one.night(which).label)} instead of {left[0]}"
-    return f"{_brief(called[1])}: {told[1]}; {_brief(called[0])}: {told[0]}"
+        return (
+            f"{_brief(called[1], True)}: {left[1]} left {phrases.at_end(one.night(which).label)} instead of {left[0]}"
+        )
+    return f"{_brief(called[1], True)}: {told[1]}; {_brief(called[0])}: {told[0]}"
 
 
-def _brief(name: str) -> str:
-    return name if len(name) <= 40 else f"{name[:39]}…"
+def _brief(name: str, first: bool = False) -> str:
+    name = findings.brief(name, 40)
+    return f"{name[:1].upper()}{name[1:]}" if first else name
 
 
 def _ends(result: Result, which: int) -> str:
@@ -134,13 +137,13 @@ def _design(
     charge(below, result, picture, window, named=False)
 
 
-def _named(ax: Axes, name: str, place: int, narrow: bool) -> None:
+def _named(ax: Axes, name: str) -> None:
     """The design's name over its panels, and on the first panel the names of its lines."""
     ax.annotate(
-        name if len(name) <= 46 else f"{name[:45]}…", (0, 1), (-34, 32),
+        findings.brief(name, 46), (0, 1), (-36, 32),
         xycoords="axes fraction", textcoords="offset points", fontsize=9, weight="bold", color=INK, va="bottom",
     )  # fmt: skip
-    in_a_row(ax, [(word, COLOURS[word]) for word in ("outdoor", "cabin", "limit")], 18.0)
+    in_a_row(ax, [("outdoors", COLOURS["outdoor"]), ("cabin", COLOURS["cabin"]), ("limit", COLOURS["limit"])], 18.0)
 
 
 def _same_scales(pairs: list[tuple[Axes, Axes]]) -> None:
