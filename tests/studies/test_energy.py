@@ -285,6 +285,9 @@ def test_what_the_losses_of_a_bank_outside_cost_is_what_was_lost(desert: Weather
     found = energy(simulate(odd_van("bank outside"), desert))
     assert found.losses_wh > 20.0
     assert found.table.loc["bank_losses", "saved_wh"] == pytest.approx(found.losses_wh, rel=1e-3)
+    charged = energy(simulate(vary(load_scenario("scenarios/shore-weekend.toml"), {"bank.location": "outside"})))
+    assert charged.losses_wh > 20.0  # those of charging: charge that is not stored, and heat
+    assert charged.table.loc["bank_losses", "saved_wh"] == pytest.approx(charged.losses_wh, rel=1e-3)
     warm = energy(simulate(load_scenario("scenarios/desert-night.toml"), desert))  # the same bank, in the cabin
     assert warm.table.loc["bank_losses", "electric_wh"] > warm.losses_wh
     assert warm.table.loc["bank_losses", "heat_wh"] == pytest.approx(warm.losses_wh, rel=0.15)
@@ -346,7 +349,7 @@ def test_a_bank_that_runs_empty_limits_what_can_be_saved(desert: Weather) -> Non
     result = simulate(vary(load_scenario("scenarios/desert-night.toml"), {"bank.parallel": 3}), desert)
     found = energy(result)
     assert found.empty_at == result.nights["empty_at"].iloc[0]
-    assert [note.code for note in found.notes] == ["savings_limited_by_bank"]
+    assert [note.code for note in found.notes] == ["savings-limited-by-bank"]
     people = found.table.loc["people"]
     assert people["empty_at_without"] > found.empty_at + pd.Timedelta(minutes=20)
     assert people["saved_wh"] < 0.5 * people["electric_wh"]

@@ -16,7 +16,7 @@ from vansim.van.people import dog_sensible_share, person_sensible_share
 LEAST_S = 1e-6
 """Shortest step [s]; a level touched again at once cannot stop the clock."""
 TANGENT_K, FAR_K, TWO_THIRDS = 0.01, 10.0, 2.0 / 3.0
-"""For the chord of the occupants' heat: as short as a tangent [K], a level too far for one step [K], part of the way."""
+"""Chord of the occupants' heat: as short as a tangent [K]; a level too far for one step [K]; part of the way."""
 BAND_END_K = 1e-4
 """This near to an end of its band, the vehicle's cooling takes the line to which the air moves, and may follow it this
 far beyond the end should the air turn round [K]: a tenth of a watt."""

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Mapping
 
 from vansim import phrases
-from vansim.show.report.findings import FaceFound, Findings
+from vansim.show.report.findings import Findings
+from vansim.show.report.findings_van import FaceFound
 from vansim.show.report.input_words import WORDS, rough
 from vansim.show.report.sections import Row, Table
 from vansim.van.cabin import Layer
@@ -22,7 +23,7 @@ def van_table(found: Findings, origin: Mapping[str, str], system: str) -> Table:
             f"{found.occasion.place}, a typical year ({found.occasion.weather_kind} file)",
             _from(origin, "weather"),
         ),
-        ("Night", _night(found, system), _from(origin, "night", "thermostat.setpoint_c")),
+        (found.occasion.label.capitalize(), _night(found, system), _from(origin, "night", "thermostat.setpoint_c")),
         ("Heat let in", _conductance(found, system), _from(origin, "cabin")),
         ("Insulation", _insulation(found, system), _from(origin, "cabin.faces")),
         ("Paint", _paint(found), _from(origin, "cabin.faces")),
@@ -65,7 +66,7 @@ def _night(found: Findings, system: str) -> str:
 
 def _conductance(found: Findings, system: str) -> str:
     per = rough(found.van.ua_w_k, "ua_w_k", system)
-    return f"{per}, shut, through walls, roof, floor and bare glass: for each degree that it is warmer outside than in"
+    return f"{per}: heat through walls, roof, floor and bare glass for each degree that it is warmer outside than in"
 
 
 def _layers(insulants: tuple[tuple[str, float], ...], system: str) -> str:
@@ -121,7 +122,7 @@ def _windows(found: Findings, system: str) -> str:
         cover = "no cover" if window.cover == "none" else f"cover: {plain(window.cover)}"
         groups.setdefault(f"{plain(window.glass)} glass, {cover}", []).append(window.area_m2)
     told = "; ".join(f"{rough(sum(areas), 'area_m2', system)} {words}" for words, areas in groups.items())
-    return f"{told}. Covers {'on' if found.van.covers_asleep else 'off'} while asleep"
+    return f"{told}. Covers {'on' if found.van.covers_asleep else 'off'} {_then(found)}"
 
 
 def _shade(found: Findings) -> str:
@@ -129,7 +130,13 @@ def _shade(found: Findings) -> str:
         return "none" if share == 0.0 else f"keeps off {phrases.percent(share)} of the direct sun"
 
     day, asleep = found.van.shade_by_day, found.van.shade_asleep
-    return f"{of(day)}, by day and at night" if day == asleep else f"by day {of(day)}; asleep {of(asleep)}"
+    then = _then(found)
+    return f"{of(day)}, {then} and before" if day == asleep else f"{of(asleep)} {then}; before, {of(day)}"
+
+
+def _then(found: Findings) -> str:
+    """When it counts."""
+    return "at night" if found.occasion.label == "night" else f"in the {found.occasion.label}"
 
 
 def _cooler(found: Findings, system: str) -> str:
@@ -141,7 +148,7 @@ def _cooler(found: Findings, system: str) -> str:
     return (
         f"{phrases.power(van.rated_w)} of cooling for {phrases.power(van.rated_power_w)}, rated at {at} outdoors. On "
         f"the night shown ({outdoors} outdoors) it draws {phrases.current(van.eco_a)} in eco and "
-        f"{phrases.current(van.boost_a)} in boost while its compressor runs"
+        f"{phrases.current(van.boost_a)} in boost at {rough(van.at_v, 'at_v', system)} while its compressor runs"
     )
 
 
