@@ -163,6 +163,8 @@ class Second:
         exchange = h.coupling_w_k * (contents - cabin)
         air = (f.ua_w_k[i] + f.air_w_k[i]) * (outdoor - cabin) + f.sol_air_gain_w[i] + exchange
         air += dry + f.internal_gains_w[i] + f.sun_air_w[i] - sensible
+        if f.vehicle[i]:
+            air -= min(max((cabin - h.vehicle_c) * h.vehicle_w_k, 0.0), h.vehicle_w)
         inside = f.sun_contents_w[i] + (warm if h.bank_inside else 0.0) - exchange
         moist = vapour + f.air_kg_s[i] * (f.outdoor_ratio[i] - ratio) - water
         enabled = f.cooling[i] != 0 and not self.shed

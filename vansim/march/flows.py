@@ -15,6 +15,8 @@ from vansim.van.people import dog_sensible_share, person_sensible_share
 
 LEAST_S = 1e-6
 """Shortest step [s]; a level touched again at once cannot stop the clock."""
+TANGENT_K, FAR_K, TWO_THIRDS = 0.01, 10.0, 2.0 / 3.0
+"""Chord of the occupants' heat: as short as a tangent [K]; a level too far for one step [K]; part of the way."""
 BAND_END_K = 1e-4
 """This near to an end of its band, the vehicle's cooling takes the line to which the air moves, and may follow it this
 far beyond the end should the air turn round [K]: a tenth of a watt."""
@@ -59,13 +61,24 @@ class Flows(NamedTuple):
 
 
 @compiled
-def occupant_heat(f: ForcingInterval, cabin_c: float) -> tuple[float, float]:
-    """Dry heat of people and dogs [W] and how it falls with cabin temperature [W/K]."""
-    people, dogs = person_sensible_share(cabin_c), dog_sensible_share(cabin_c)
-    people_slope = person_sensible_share(cabin_c + 0.01) - people
-    dogs_slope = dog_sensible_share(cabin_c + 0.01) - dogs
-    heat = f.people_w * people + f.dogs_w * dogs
-    return heat, -(f.people_w * people_slope + f.dogs_w * dogs_slope) / 0.01
+def occupant_heat(f: ForcingInterval, cabin_c: float, ahead_k: float) -> tuple[float, float]:
+    """Dry heat of people and dogs [W], and how it falls with cabin temperature [W/K].
+
+    Their heat has corners, one of them amid a usual thermostat's band. Where the air is on its way to a level
+    `ahead_k` above it, the slope is that of a chord over two thirds of that way: with a corner half way, it has the
+    mean of the heat over the whole of it.
+    """
+    heat = _occupants_w(f, cabin_c)
+    if TANGENT_K < ahead_k < FAR_K:
+        chord = TWO_THIRDS * ahead_k
+        return heat, (heat - _occupants_w(f, cabin_c + chord)) / chord
+    return heat, (heat - _occupants_w(f, cabin_c + TANGENT_K)) / TANGENT_K
+
+
+@compiled
+def _occupants_w(f: ForcingInterval, cabin_c: float) -> float:
+    """Dry heat of people and dogs [W]."""
+    return f.people_w * person_sensible_share(cabin_c) + f.dogs_w * dog_sensible_share(cabin_c)
 
 
 @compiled
@@ -134,7 +147,7 @@ def flows_now(now: Moment, s: Records) -> Flows:
         middle = now.outdoor_c + 0.5 * f.outdoor_k_s * limit
         cooler = running(now.van.cooler, now.mode, middle, s.cabin_c, s.ratio)
         missing = math.exp(-since / h.ramp_s)
-    occupants, occupants_slope = occupant_heat(f, s.cabin_c)
+    occupants, occupants_slope = occupant_heat(f, s.cabin_c, above if s.on == 0.0 else math.inf)
     other_w = f.loads_w + s.fan * h.fan_w
     if f.cooling != COOLING_OFF and s.disconnected == 0.0:
         other_w += h.standby_w

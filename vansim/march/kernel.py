@@ -38,7 +38,6 @@ from typing import NamedTuple
 import numpy as np
 
 from vansim.boundary.forcing import Forcing
-from vansim.errors import MarchError
 from vansim.jit import compiled, compiled_apart
 from vansim.march.controls import decide
 from vansim.march.flows import Moment, at_band_end
@@ -81,6 +80,9 @@ class Before(NamedTuple):
 
 class Progress(NamedTuple):
     """How far a march came.
+
+    `march_on` gives it as a plain tuple: a named one is made by Python, and numba does not look whether that was
+    interrupted, as it is where somebody stops a march.
 
     `end_s`: when it ended [s]. `reached`: the interval before which it ended; the one in which it ended, where it ended
     at the reserve or out of steps. `n_events`, `n_samples`, `n_steps`: events that happened, also those that no longer
@@ -125,25 +127,27 @@ def march(
 
     Raises
     ------
-    MarchError
+    RuntimeError
         More steps than physics allows.
     """
     reached, n_events, n_samples = first, 0, 0
     while True:
-        made = march_on(
-            forcing=forcing,
-            first=reached,
-            end=end,
-            van=van,
-            state=state,
-            totals=totals[reached - first :],
-            moments=moments[n_samples:],
-            samples=samples[n_samples:],
-            events=events[min(n_events, events.size) :],
-            stop_at_reserve=stop_at_reserve,
+        made = Progress(
+            *march_on(
+                forcing=forcing,
+                first=reached,
+                end=end,
+                van=van,
+                state=state,
+                totals=totals[reached - first :],
+                moments=moments[n_samples:],
+                samples=samples[n_samples:],
+                events=events[min(n_events, events.size) :],
+                stop_at_reserve=stop_at_reserve,
+            )
         )
         if made.out_of_steps:
-            raise MarchError(OUT_OF_STEPS)
+            raise RuntimeError(OUT_OF_STEPS)
         reached, n_events, n_samples = made.reached, n_events + made.n_events, n_samples + made.n_samples
         if made.at_reserve or reached == end:
             return made.end_s, n_events
@@ -161,7 +165,7 @@ def march_on(
     samples: Records,
     events: Records,
     stop_at_reserve: bool,
-) -> Progress:
+) -> tuple[float, int, int, int, int, bool, bool]:
     """Run over intervals of the forcing, as far as `PAUSE_STEPS` reach.
 
     Parameters
@@ -187,8 +191,8 @@ def march_on(
 
     Returns
     -------
-    Progress
-        To go on, call again with `reached` for `first`, and with what is left of the arrays.
+    tuple
+        What `Progress` names. To go on, call again with `reached` for `first`, and with what is left of the arrays.
     """
     s = state
     n_events, at_sample, n_steps = 0, 0, 0
@@ -231,28 +235,13 @@ def march_on(
                 n_events = _note(events, n_events, t, DISCONNECTED)
             if (step.at_reserve and stop_at_reserve) or n_steps >= most:
                 _end(s, total)
-                return Progress(
-                    end_s=t,
-                    reached=i,
-                    n_events=n_events,
-                    n_samples=at_sample,
-                    n_steps=n_steps,
-                    at_reserve=step.at_reserve and stop_at_reserve,
-                    out_of_steps=n_steps >= most,
-                )
+                stopped = step.at_reserve and stop_at_reserve
+                return t, i, n_events, at_sample, n_steps, stopped, n_steps >= most
         _end(s, total)
         if n_steps >= PAUSE_STEPS:
             end = i + 1
             break
-    return Progress(
-        end_s=forcing.end_s[end - 1],
-        reached=end,
-        n_events=n_events,
-        n_samples=at_sample,
-        n_steps=n_steps,
-        at_reserve=False,
-        out_of_steps=False,
-    )
+    return forcing.end_s[end - 1], end, n_events, at_sample, n_steps, False, False
 
 
 @compiled

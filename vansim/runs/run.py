@@ -12,7 +12,7 @@ import pandas as pd
 from vansim.boundary.forcing import Forcing, ForcingData, build_forcing, first_hour_of, without_charging
 from vansim.climate import Weather, read_weather
 from vansim.errors import MarchError, ScenarioError
-from vansim.march.kernel import OUT_OF_STEPS, march_on
+from vansim.march.kernel import OUT_OF_STEPS, Progress, march_on
 from vansim.march.records import (
     EVENT,
     SAMPLE,
@@ -303,17 +303,19 @@ def march_forcing(
     end_s, first, happened, seen = np.nan, 0, 0, 0
     while first < totals.size:
         # the kernel returns after a fraction of a second, so that an interruption is answered
-        made = march_on(
-            forcing=forcing,
-            first=first,
-            end=totals.size,
-            van=van,
-            state=state,
-            totals=totals[first:],
-            moments=moments[seen:],
-            samples=samples[seen:],
-            events=events[happened:],
-            stop_at_reserve=stop_at_reserve,
+        made = Progress(
+            *march_on(
+                forcing=forcing,
+                first=first,
+                end=totals.size,
+                van=van,
+                state=state,
+                totals=totals[first:],
+                moments=moments[seen:],
+                samples=samples[seen:],
+                events=events[happened:],
+                stop_at_reserve=stop_at_reserve,
+            )
         )
         end_s, first = made.end_s, made.reached
         happened, seen = happened + made.n_events, seen + made.n_samples

@@ -67,6 +67,13 @@ __all__ = [
 
 Chemistry = Literal["lfp", "agm"]
 
+LEAST_RECONNECT_SOC = 0.01
+"""Least state of charge to be gained before a disconnected cooler is connected again.
+
+A hundredth is what a counter of ampere-hours shows. With less, a cooler would be connected, drawn down and disconnected
+within seconds for as long as the sun lasts, which no relay does: its own hysteresis, some tenths of a volt, is wider.
+"""
+
 
 class BankUnit(Part):
     """One battery as it is bought.
@@ -119,7 +126,7 @@ class Bank(Part):
     reserve_v : float
         The cooler also stops when the terminals sag to this [V at the bank]; 0 takes the chemistry's cut-off.
     reconnect_soc : float
-        State of charge above the reserve at which the cooler may start again.
+        State of charge to be gained after a disconnect before the cooler may start again; at least 0.01.
     state_of_health : float
         Capacity left, as a fraction of new.
     location : {"cabin", "outside"}
@@ -134,7 +141,7 @@ class Bank(Part):
     start_soc: Fraction = 1.0
     reserve_soc: Fraction = 0.1
     reserve_v: NotNegative = 0.0
-    reconnect_soc: Fraction = 0.05
+    reconnect_soc: float = Field(default=0.05, ge=LEAST_RECONNECT_SOC, le=1)
     state_of_health: float = Field(default=1.0, gt=0.3, le=1.0)
     location: Literal["cabin", "outside"] = "cabin"
     cable_mohm: NotNegative = 1.0
