@@ -152,6 +152,7 @@ def same_moment(found: Outage, run: Result) -> None:
     assert abs(found.moment - row["empty_at"]) < pd.Timedelta(milliseconds=1)
     assert found.moment == found.design.headline.table.loc[row.name, "empty_at"]
     course = found.courses[0].series
+    assert course["outdoor_c"].iloc[0] == pytest.approx(outdoor_at(found.design.season.weather, found.moment), abs=1e-6)
     assert course["cabin_c"].iloc[0] == pytest.approx(row["cabin_at_empty_c"], abs=1e-9)
     seconds = (row["empty_at"] - run.moment(0.0)) / pd.Timedelta(seconds=1)
     now = run.follow(np.array([seconds])).iloc[0]
@@ -247,6 +248,27 @@ def test_where_no_account_empties_the_bank_the_runtime_is_followed(desert: Weath
     assert found.night.bedtime == found.night.date + pd.Timedelta(hours=22)
     code = next(note for note in found.notes if note.code == "no-account-empties-the-bank")
     assert code.values == {"nights": 7}
+
+
+def outdoor_at(weather: Weather, moment: pd.Timestamp) -> float:
+    """Outdoor air at a moment, straight between the hours of the file."""
+    air = weather.data["temp_air"]
+    hours = (moment - air.index[0]) / pd.Timedelta(hours=1)
+    return float(np.interp(hours, np.arange(air.size), air.to_numpy()))
+
+
+def test_a_runtime_counts_no_charging_between_bedtime_and_waking(desert: Weather) -> None:
+    """The kennel's day is driven in between: nothing of that charge is in the moment, nor in the van at it."""
+    van = vary(load_scenario("scenarios/kennel-day.toml"), {"bank.parallel": 4})
+    found = outage(van, desert, season="07-16..07-17")
+    assert found.stop == "left_on"
+    runtimes = [float(run.nights["runtime_h"].iloc[0]) for run in plain_nights(van, desert, "07-16..07-17")]
+    assert found.night is not None
+    assert found.night.from_bedtime_h == pytest.approx(min(runtimes), abs=1e-9)
+    assert 4.0 < found.night.from_bedtime_h < 12.0
+    course = found.courses[0].series
+    assert course["outdoor_c"].iloc[0] == pytest.approx(outdoor_at(desert, found.moment), abs=1e-6)
+    assert course["cabin_c"].iloc[0] < 26.0  # cooled until then
 
 
 def test_the_van_at_the_end_of_a_runtime_is_that_of_a_run_that_goes_on() -> None:

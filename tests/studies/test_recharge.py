@@ -12,6 +12,7 @@ import pytest
 from tests.support.clock_nights import BEDTIMES, NIGHT_H, ODD, clock, odd_van, van_at
 from vansim.climate import Weather
 from vansim.errors import ScenarioError
+from vansim.runs.recharge import way_forcing
 from vansim.runs.result import Result
 from vansim.runs.simulate import simulate
 from vansim.scenario.files import load_scenario
@@ -168,6 +169,15 @@ def test_a_way_that_gives_nothing_at_all(desert: Weather) -> None:
     assert found.hours["idling"] is None
 
 
+def full_within_a_year(van: Scenario, weather: Weather, start_soc: float, waking: pd.Timestamp) -> bool:
+    """Left on its panels from a waking on, by a plain run of 365 days: is it ever full?"""
+    day = Day(segment=(PlanSegment(start="00:00", end="00:00"),))
+    window = van.run.model_copy(update={"date": f"{waking:%m-%d}", "start": f"{waking:%H:%M}", "days": 365})
+    bank = van.bank.model_copy(update={"start_soc": start_soc})
+    left = van.model_copy(update={"day": (day,), "cycle": (), "cooler": None, "run": window, "bank": bank})
+    return bool((simulate(left, weather).hourly["soc"] >= 0.98).any())
+
+
 def test_never_is_true_over_a_year_and_what_is_not_never_may_come(desert: Weather) -> None:
     """Vans left on their panels for a year by a plain run: one is full some day, one never."""
     base = load_scenario("scenarios/desert-night.toml")
@@ -175,20 +185,33 @@ def test_never_is_true_over_a_year_and_what_is_not_never_may_come(desert: Weathe
     for watts in (60.0, 250.0, 330.0):
         van = vary(base, {"loads.fridge.power_w": 60.0, "loads.fridge.duty": 1.0, "solar.rated_w": watts})
         found = recharge(simulate(van, desert), ways=("solar",))
-        day = Day(segment=(PlanSegment(start="00:00", end="00:00"),))
-        left = van.model_copy(
-            update={
-                "day": (day,),
-                "cooler": None,
-                "run": van.run.model_copy(update={"date": "07-16", "start": "07:00", "days": 365}),
-                "bank": van.bank.model_copy(update={"start_soc": found.start_soc}),
-            }
-        )
-        full = bool((simulate(left, desert).hourly["soc"] >= 0.98).any())
+        full = full_within_a_year(van, desert, found.start_soc, found.waking)
         assert not (full and found.outcome["solar"] == "loads_exceed_charging")
         seen.add((full, found.outcome["solar"]))
     assert (False, "loads_exceed_charging") in seen
     assert (True, "not_within_48_h") in seen
+
+
+def test_a_bank_that_is_empty_all_winter_and_full_in_summer_is_not_never(desert: Weather) -> None:
+    """Over the year the loads take 3 % more than the sun gives; from empty, the good months still fill a small bank."""
+    hungry = {"loads.fridge.power_w": 60.0, "loads.fridge.duty": 1.0, "bank.parallel": 1, "run.date": "10-15"}
+    van = vary(load_scenario("scenarios/desert-night.toml"), hungry)
+    laid = simulate(van, desert).laid_nights
+    assert laid is not None
+    year = way_forcing(laid, "solar", 0, 365 * DAY_MIN)
+    span = year.end_s - year.start_s
+    watts = 200.0 * 0.97 * float((year.loads_w * span).sum() / (year.solar_w * span).sum())
+    van = vary(van, {"solar.rated_w": watts})
+    found = recharge(simulate(van, desert), ways=("solar",))
+    assert found.outcome["solar"] == "not_within_48_h"
+    assert full_within_a_year(van, desert, found.start_soc, found.waking)
+
+
+def test_a_way_that_gives_a_little_more_than_is_taken_is_not_never(desert: Weather) -> None:
+    """Five watts of panel and no loads on eight kilowatt-hours times ten: years, not never."""
+    drip = {"loads": [], "solar.rated_w": 5.0, "bank.parallel": 64, "bank.start_soc": 0.2}
+    found = recharge(simulate(vary(load_scenario("scenarios/desert-night.toml"), drip), desert), ways=("solar",))
+    assert found.outcome["solar"] == "not_within_48_h"
 
 
 def test_a_bank_that_is_full_needs_no_time() -> None:

@@ -33,6 +33,10 @@ THROTTLE_ROUND_K = 6.0
 """Width to either side over which suction begins to be throttled [K]: a valve has no corner (assumed)."""
 
 
+COLDEST_K = 80.0
+"""No coil is looked for that is further below the cabin than this [K]."""
+
+
 class CoolerParameters(NamedTuple):
     """A calibrated cooler as plain numbers; arrays of two run over the modes eco, boost.
 
@@ -163,7 +167,7 @@ def polynomial(fluid: np.ndarray, row: int, x: float, y: float) -> float:
     c = fluid
     square = c[row, 3] * x * x + c[row, 4] * x * y + c[row, 5] * y * y
     cube = c[row, 6] * x * x * x + c[row, 7] * x * x * y + c[row, 8] * x * y * y + c[row, 9] * y * y * y
-    return c[row, 0] + c[row, 1] * x + c[row, 2] * y + square + cube
+    return float(c[row, 0] + c[row, 1] * x + c[row, 2] * y + square + cube)
 
 
 @compiled
@@ -215,7 +219,7 @@ def saturation_ln_p(m: CoolerParameters | OneSpeed, temp_c: float) -> float:
     """Natural logarithm of the refrigerant's saturation pressure [ln Pa]: terms 1, T, T², T³."""
     c = m.fluid
     at = temp_c
-    return c[LN_PRESSURE, 0] + at * (c[LN_PRESSURE, 1] + at * (c[LN_PRESSURE, 2] + at * c[LN_PRESSURE, 3]))
+    return float(c[LN_PRESSURE, 0] + at * (c[LN_PRESSURE, 1] + at * (c[LN_PRESSURE, 2] + at * c[LN_PRESSURE, 3])))
 
 
 # --- coil -----------------------------------------------------------------------------------------
@@ -333,12 +337,12 @@ def contact_of(m: OneSpeed, air: AirState, kind: int) -> CoilContact:
 def balanced_c(m: OneSpeed, contact: CoilContact, near_c: float) -> float:
     """Surface temperature [°C] of a machine without limits; looked for near `near_c` first, where that is a number."""
     cabin_c = contact.air.cabin_c
-    low, high = cabin_c - 60.0, cabin_c
+    low, high = cabin_c - COLDEST_K, cabin_c
     if not math.isnan(near_c):
         low, high = near_c - 1.5, min(near_c + 1.5, cabin_c)
     within = _between(m, contact, low, high, FREE)
     if within.f_low < 0.0 or within.f_high > 0.0:
-        within = _between(m, contact, cabin_c - 60.0, cabin_c, FREE)
+        within = _between(m, contact, cabin_c - COLDEST_K, cabin_c, FREE)
     return _root(m, contact, within, FREE)
 
 

@@ -37,10 +37,10 @@ from vansim.van.cooler_balance import (
 STANDARD_PA = 101325.0
 
 FIRST_OUTDOOR_C, STEP_OUTDOOR_K = -6.0, 2.0
-FIRST_CABIN_C, STEP_CABIN_K = 11.0, 2.0  # usual set points lie in the middle of cells
+FIRST_CABIN_C, STEP_CABIN_K = 11.2, 2.0  # thermostat levels in whole degrees and quarters are no points of it
 STEP_RATIO = 0.00075
 OUTDOOR_C = np.arange(FIRST_OUTDOOR_C, 60.1, STEP_OUTDOOR_K)
-CABIN_C = np.arange(FIRST_CABIN_C, 71.1, STEP_CABIN_K)
+CABIN_C = np.arange(FIRST_CABIN_C, 71.3, STEP_CABIN_K)
 RATIO = np.arange(0.0, 0.0361, STEP_RATIO)
 
 
@@ -92,14 +92,16 @@ def _corner(machine: CoolerParameters, mode: int, air: AirState, kind: int, near
     contact = contact_of(m, air, kind)
     free = balanced_c(m, contact, near_c)
     hot = limited_c(m, contact, free - BELOW_FREE_K, HOT)
+    frost_w = state_at(m, contact, min(m.frost_c, air.cabin_c)).compressor_w + m.fans_w
+    if not 1.0 < frost_w < math.inf:  # no machine gets so cold in so hot a cabin, and it is never read
+        frost_w = 1.0
     return Corner(
         free_c=free,
         hot_c=hot,
         strong_c=limited_c(m, contact, free - BELOW_FREE_K, POWER),
         free_w=state_at(m, contact, free).compressor_w + m.fans_w,
         hot_w=state_at(m, contact, hot).compressor_w + m.fans_w,
-        # in a hot cabin no machine gets there: any number will do
-        ln_frost_w=math.log(max(state_at(m, contact, min(m.frost_c, air.cabin_c)).compressor_w + m.fans_w, 1.0)),
+        ln_frost_w=math.log(frost_w),
     )
 
 
