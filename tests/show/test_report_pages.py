@@ -11,6 +11,7 @@ import subprocess
 import time
 import zlib
 from collections import Counter
+from functools import cache
 from html import escape, unescape
 from html.parser import HTMLParser
 from pathlib import Path
@@ -229,8 +230,14 @@ def reader(made: Report) -> PdfReader:
     return PdfReader(io.BytesIO(made.pdf))
 
 
+@cache
+def pages_of(pdf: bytes) -> tuple[str, ...]:
+    """Words of each page; reading the pictures' paths takes its time."""
+    return tuple(page.extract_text() for page in PdfReader(io.BytesIO(pdf)).pages)
+
+
 def paper_text(made: Report) -> str:
-    return "\n".join(page.extract_text() for page in reader(made).pages).replace("\u200b", "")
+    return "\n".join(pages_of(made.pdf)).replace("\u200b", "")
 
 
 def squeezed(text: str) -> str:
@@ -309,8 +316,8 @@ def test_no_heading_and_no_caption_ends_a_page(made: str, request: pytest.Fixtur
     ]
     lonely = {squeezed(section.heading) for section in report.sections} | {squeezed(t.caption) for t in tables}
     lonely |= {squeezed("".join(table.head)) for table in tables}
-    for page in reader(report).pages:
-        lines = [squeezed(line) for line in page.extract_text().split("\n") if line.strip()]
+    for page in pages_of(report.pdf):
+        lines = [squeezed(line) for line in page.split("\n") if line.strip()]
         body = [line for line in lines if "Computedwithvansim" not in line and not re.fullmatch(r"\d+/\d+", line)]
         assert body[-1] not in lonely
 
@@ -319,7 +326,7 @@ def test_no_heading_and_no_caption_ends_a_page(made: str, request: pytest.Fixtur
 def test_tables_over_two_pages_repeat_their_heads(made: str, request: pytest.FixtureRequest) -> None:
     report: Report = request.getfixturevalue(made)
     head = squeezed("InputValueFrom")
-    pages = [squeezed(page.extract_text()) for page in reader(report).pages]
+    pages = [squeezed(page) for page in pages_of(report.pdf)]
     start = section_pages(report)["Every input"] - 1
     end = section_pages(report)["Confidence and limits"] - 1
     assert end > start
@@ -330,7 +337,7 @@ def test_tables_over_two_pages_repeat_their_heads(made: str, request: pytest.Fix
 def test_screen_and_paper_say_the_same_numbers(made: str, request: pytest.FixtureRequest) -> None:
     report: Report = request.getfixturevalue(made)
     screen = Counter(tokens(unescape(" ".join(Page(report.html).words)).replace("\u00a0", " ")))
-    pages = [page.extract_text() for page in reader(report).pages]
+    pages = pages_of(report.pdf)
     count = len(pages)
     paper = Counter(tokens(" ".join(pages).replace("\u00a0", " ")))
     feet = Counter(tokens(" ".join(f"{report.head['footer']} {n} / {count}" for n in range(1, count + 1))))
@@ -448,13 +455,14 @@ def test_prints_as_the_paper_reads(made: str, request: pytest.FixtureRequest, tm
     (tmp_path / "report.html").write_text(report.html, encoding="utf-8")
     out = tmp_path / "printed.pdf"
     browse(tmp_path, "--no-pdf-header-footer", f"--print-to-pdf={out}", (tmp_path / "report.html").as_uri())
-    printed = [squeezed(page.extract_text()) for page in PdfReader(out).pages]
+    words = pages_of(out.read_bytes())
+    printed = [squeezed(page) for page in words]
     assert squeezed("What to know") in printed[0]
     assert printed[1].startswith(squeezed("The van as it was understood"))
     assert squeezed("Safety") in printed[1]
     assert printed[2].startswith("Appendix")
     # the same numbers, but for what paper counts: pages, and heads of tables that go on
     ours = set(tokens(paper_text(report).replace("\u00a0", " ")))
-    theirs = set(tokens(" ".join(page.extract_text() for page in PdfReader(out).pages).replace("\u00a0", " ")))
+    theirs = set(tokens(" ".join(words).replace("\u00a0", " ")))
     assert ours - theirs <= {str(number) for number in range(1, len(reader(report).pages) + 1)}
     assert theirs - ours == set()
