@@ -90,7 +90,8 @@ def place(
         On a light ground. Where nothing is free, the place with the fewest clashes is taken.
     """
     figure: Any = ax.figure
-    renderer = FigureCanvasAgg(figure).get_renderer()
+    canvas: Any = FigureCanvasAgg(figure)
+    renderer = canvas.get_renderer()
     there = (*drawn(ax), [t.get_window_extent(renderer) for t in ax.texts if t.get_text().strip()])
     inside = Bbox(ax.get_window_extent(renderer).get_points())
     label = ax.annotate(
@@ -107,7 +108,8 @@ def place(
             fewest, best = clashes, tried
         if clashes == 0:
             break
-    return _moved(label, *best)
+    placed: Text = _moved(label, *best)
+    return placed
 
 
 def _broken(text: str) -> list[str]:
