@@ -295,7 +295,7 @@ class UnattendedFound:
 
     Attributes
     ----------
-    code : {"only_animals", "only_children"}
+    code : {"only-animals", "only-children"}
         Who is left.
     spans : tuple of (str, str)
         Clock times from and to which that is so.
