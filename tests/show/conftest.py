@@ -37,6 +37,12 @@ def kennel() -> Pictured:
 
 
 @pytest.fixture(scope="session")
+def coast() -> Pictured:
+    """Damp nights in a family's van."""
+    return pictured(load_scenario(default_scenario_path().parent / "coast-family.toml"))
+
+
+@pytest.fixture(scope="session")
 def found() -> Findings:
     """The bundled night over a few days of its season."""
     from vansim.show.report.findings import find

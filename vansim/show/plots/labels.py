@@ -22,7 +22,7 @@ from matplotlib.transforms import Bbox
 from vansim.phrases import unbroken
 from vansim.show.plots.figure import INK, QUIET, Sheet
 
-NEAR_PT = (4.0, 8.0, 13.0, 19.0, 26.0, 36.0, 48.0, 62.0)
+NEAR_PT = (4.0, 8.0, 13.0, 19.0, 26.0, 36.0, 48.0, 62.0, 80.0)
 """Distances at which a place is looked for, the nearest first [pt]."""
 SIDES = {
     "above": (0.0, 1.0, "center", "bottom"),
@@ -89,8 +89,8 @@ def place(
     Text
         On a light ground. Where nothing is free, the place with the fewest clashes is taken.
     """
-    figure: Any = ax.figure
-    renderer = FigureCanvasAgg(figure).get_renderer()
+    canvas: Any = FigureCanvasAgg(ax.figure)  # type: ignore[arg-type]
+    renderer = canvas.get_renderer()
     there = (*drawn(ax), [t.get_window_extent(renderer) for t in ax.texts if t.get_text().strip()])
     inside = Bbox(ax.get_window_extent(renderer).get_points())
     label = ax.annotate(
@@ -107,7 +107,8 @@ def place(
             fewest, best = clashes, tried
         if clashes == 0:
             break
-    return _moved(label, *best)
+    _moved(label, *best)
+    return label
 
 
 def _broken(text: str) -> list[str]:
