@@ -2,21 +2,16 @@
 
 from __future__ import annotations
 
-from pathlib import Path
-
-import pvlib
 import pytest
 from hypothesis import HealthCheck, settings
 
+from tests.support.places import DEMO, SHIPPED
 from vansim.climate import Weather, read_weather
 
 settings.register_profile(
     "vansim", deadline=None, derandomize=True, suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large]
 )
 settings.load_profile("vansim")
-
-DEMO = Path(__file__).parents[1] / "data_demo" / "climates"
-SHIPPED = Path(pvlib.__file__).parent / "data"
 
 
 @pytest.fixture(scope="session")

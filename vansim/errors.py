@@ -43,4 +43,4 @@ class PhysicsError(VansimError, ValueError):
 
 
 class MarchError(RuntimeError):
-    """The march took more steps than physics allows: an internal error, whatever the input."""
+    """The march, `@compiled`, took more steps than physics allows: an internal error, whatever the input."""

@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 from scipy.integrate import quad
 
-from tests.march.vans import box, idle_van, made_weather
+from tests.support.vans import box, idle_van, made_weather
 from vansim.runs.result import Result
 from vansim.runs.run import march_run, prepare
 from vansim.scenario.schema import Day, PlanSegment, Scenario

@@ -12,7 +12,7 @@ import math
 import numpy as np
 import pytest
 
-from tests.march.vans import constant_cooler, parameters, plain_house, start_state, steady_forcing
+from tests.support.vans import constant_cooler, parameters, plain_house, start_state, steady_forcing
 from vansim.march.records import STARTED, STOPPED
 from vansim.runs.run import march_forcing
 

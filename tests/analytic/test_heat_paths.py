@@ -12,7 +12,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from tests.march.vans import box, cabin, idle_van, made_weather
+from tests.support.vans import box, cabin, idle_van, made_weather
 from vansim.climate import Weather
 from vansim.runs.result import Result
 from vansim.runs.run import march_run, prepare
@@ -120,18 +120,35 @@ def test_roof_fan() -> None:
 
 
 def test_glass_conducts_and_transmits() -> None:
-    """Diffuse light only: A SHGC f_diffuse E; half of the sky and half of the ground on an upright pane."""
+    """Diffuse light only, half of the sky and half of the ground on an upright pane: A g E f_diffuse.
+
+    g = tau + N alpha, N = (R_out + R/2)/(R_in + R + R_out); of it tau reaches what is inside as light.
+    """
     dhi, albedo, to = 200.0, 0.2, 30.0
-    pane = Window(face="left", area_m2=1.5, glass="clear")
+    pane = Window(face="left", area_m2=1.5, glass="green")
     weather = made_weather(to, ghi=dhi, dhi=dhi, albedo=albedo)
-    got = held(idle_van(cabin=box(1e9, windows=(pane,)), run={"date": "06-21"}), weather, to)
+    van = idle_van(cabin=box(1e9, windows=(pane,), solar_to_contents=1.0), run={"date": "06-21"})
+    got = held(van, weather, to)
+    forcing = prepare(van, weather, 0).laid.forcing
     from vansim.data import table
 
     glass = table("glass")
     factor = glass["angle"]["diffuse_shgc"] / glass["angle"]["shgc"][0]
     light = dhi * (1.0 + math.cos(math.pi / 2)) / 2.0 + albedo * dhi * 0.5
+    passed, absorbed = pane.solar_split
+    assert passed + absorbed == pytest.approx(0.925, abs=1e-12)
     noon = got.hourly[got.hourly.index.hour == 12]
-    assert noon["glass_solar_w"].iloc[0] == pytest.approx(1.5 * pane.shgc * factor * light, rel=1e-3)
+    film = 1.0 / forcing.ua_w_k[12] * 1.5 - 0.13 - (1.0 / 5.8 - 0.17)
+    ua = 1.5 / (0.13 + (1.0 / 5.8 - 0.17) + film)
+    assert 1.0 / film == pytest.approx(
+        4.0 + 0.84 * 4.0 * SIGMA * 303.15**3, rel=0.03
+    )  # sky and ground are not at 30 °C
+    assert forcing.ua_w_k[12] == pytest.approx(ua, rel=1e-9)
+    inward = (film + 0.5 * (1.0 / 5.8 - 0.17)) * ua / 1.5
+    g = passed + inward * absorbed
+    assert noon["glass_solar_w"].iloc[0] == pytest.approx(1.5 * g * factor * light, rel=1e-3)
+    assert forcing.sun_contents_w[12] == pytest.approx(1.5 * passed * factor * light, rel=1e-3)
+    assert pane.shgc < g < pane.shgc + 0.1  # calm air: more of what the pane absorbs comes in than its declaration has
 
 
 @pytest.mark.parametrize(("doing", "per_m2"), [("awake", 60.0), ("asleep", 40.0)])
@@ -215,4 +232,6 @@ def test_shade_and_covers_take_what_they_say(desert_year: Weather) -> None:
     sun = plain.sun_air_w + plain.sun_contents_w
     assert sun.max() > 300.0
     assert covered.sun_air_w + covered.sun_contents_w == pytest.approx(factor * sun, rel=1e-9, abs=1e-9)
+    assert covered.sun_contents_w.max() == 0.0  # insulated covers let no light through: all of it is their own warmth
+    assert plain.sun_contents_w.max() > 100.0
     assert np.abs(shaded.sun_air_w).max() == 0.0

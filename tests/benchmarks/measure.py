@@ -19,8 +19,8 @@ import numpy as np
 
 from tests.benchmarks.hourly import hourly
 from tests.benchmarks.least_work import RUNNING, least_work
-from tests.march.integrator import Second, read_map
-from tests.march.vans import bank, van
+from tests.support.integrator import Second, read_map
+from tests.support.vans import bank, van
 from vansim.boundary.forcing import Forcing
 from vansim.climate import Weather, read_weather
 from vansim.march.records import Records
@@ -159,7 +159,7 @@ def hourly_rows(run: Run, seconds: float) -> list[Row]:
 PREPARATION = """
 import time
 begun = time.perf_counter()
-from tests.march.vans import bank, van, cooler
+from tests.support.vans import bank, van, cooler
 from vansim.climate import read_weather
 from vansim.climate.sun import sky
 from vansim.boundary.forcing import build_forcing

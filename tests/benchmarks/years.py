@@ -8,7 +8,7 @@ from typing import Any
 
 import numpy as np
 
-from tests.march.vans import bank, cooler, made_weather, van
+from tests.support.vans import bank, cooler, made_weather, van
 from vansim.climate import Weather
 from vansim.runs.run import Run, prepare
 from vansim.runs.simulate import over_year

@@ -13,7 +13,7 @@ import pandas as pd
 import pytest
 
 import vansim
-from tests.cli.screens import DESERT, QUESTIONS, SCENARIOS, call, data, prose, said
+from tests.support.screens import DESERT, QUESTIONS, SCENARIOS, call, data, prose, said
 from vansim.cli import common
 from vansim.cli.common import RENAMED_COMMANDS, RENAMED_OPTIONS
 from vansim.cli.designs import parse_designs

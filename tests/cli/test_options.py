@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 import typer
 
-from tests.cli.screens import DESERT, SCENARIOS, call
+from tests.support.screens import DESERT, SCENARIOS, call
 from vansim.cli import app
 from vansim.scenario.files import load_scenario, weather_path
 
@@ -61,15 +61,15 @@ GIVEN: dict[str, tuple[str, ...]] = {
     "--units": ("--units", "us"),
     "--labels": ("--labels", "as-written"),
     "--sky": ("--sky", "measured"),
-    "--scenario": ("--scenario", str(WEEK)),
     "kind": ("coolers",),
     "file": (COAST,),
 }
 """A value for every option, other than what holds without it."""
 SHOWN = {"--units", "--json", "--out"}
 """Options that change what is shown of an answer, and not what is asked."""
-ELSEWHERE = {("weather", "--lat"), ("weather", "--lon")}
-"""Asked of the network; refused without one another in `test_commands`."""
+ELSEWHERE = {("weather", "--lat"), ("weather", "--lon"), ("weather", "--folder"), ("parts", "--scenario")}
+"""Asked of the network, or where there is none of files at hand; `test_commands` and tests of the climate hold them.
+A scenario with parts or prices of its own: `test_parts_command`."""
 
 
 class AskedError(Exception):

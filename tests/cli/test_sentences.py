@@ -10,7 +10,7 @@ from typing import Any
 
 import pytest
 
-from tests.cli.screens import QUESTIONS, data, said
+from tests.support.screens import QUESTIONS, data, said
 from vansim import phrases
 from vansim.climate.describe import COOLING_BASE_C
 from vansim.runs.recharge import GOAL_SOC, ROAD_KMH

@@ -8,7 +8,7 @@ from typing import Any
 import pandas as pd
 import pytest
 
-from tests.cli.screens import DESERT, QUESTIONS, SEASON, agrees, data, number, said, table
+from tests.support.screens import DESERT, QUESTIONS, SEASON, agrees, data, number, said, table
 from vansim import phrases
 from vansim.cli.designs import parse_designs
 from vansim.climate import describe, read_weather
@@ -108,7 +108,7 @@ def test_nights_of_a_run(desert: Scenario, system: str) -> None:
 @pytest.mark.slow
 @SYSTEMS
 def test_a_year_by_month(desert: Scenario, system: str) -> None:
-    from tests.cli.screens import call
+    from tests.support.screens import call
 
     done = call("run", "--year", "--units", system)
     from vansim.runs.simulate import over_year

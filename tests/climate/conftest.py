@@ -2,15 +2,10 @@
 
 from __future__ import annotations
 
-from pathlib import Path
-
-import pvlib
 import pytest
 
+from tests.support.places import DEMO, SHIPPED
 from vansim.climate import Weather, read_weather
-
-SHIPPED = Path(pvlib.__file__).parent / "data"
-DEMO = Path(__file__).parents[2] / "data_demo" / "climates"
 
 
 @pytest.fixture(scope="session")

@@ -12,11 +12,10 @@ import requests
 from pvlib import iotools
 from typer.testing import CliRunner
 
-from tests.climate import synthetic
-from tests.climate.conftest import DEMO, SHIPPED
-from tests.climate.test_download import Service
-from tests.climate.test_own_year import SITE, head, minutes, write
-from tests.climate.test_pvgis import TORRID, write_csv, write_json
+from tests.support import synthetic
+from tests.support.logged_year import SITE, head, minutes, write
+from tests.support.places import DEMO, SHIPPED
+from tests.support.pvgis_files import TORRID, Service, write_csv, write_json
 from vansim.cli import app
 from vansim.climate import Weather, files_at_hand, read_weather
 from vansim.climate.at_hand import distance_km

@@ -9,31 +9,10 @@ import pytest
 import requests
 from pvlib import iotools
 
-from tests.climate import synthetic
-from vansim.climate import Location, download_weather
+from tests.support.pvgis_files import Service
+from vansim.climate import download_weather
 from vansim.climate.download import cache_path
 from vansim.errors import WeatherError
-
-SITE = Location(latitude=45.0, longitude=8.0, altitude=250.0, utc_offset=1.0, name="x")
-
-
-class Service:
-    """Stands in for the service: counts calls, answers with a synthetic year in pvlib's shape."""
-
-    def __init__(self, fault: Exception | None = None) -> None:
-        self.calls, self.fault = 0, fault
-
-    def __call__(self, latitude: float, longitude: float, **options: object) -> tuple[pd.DataFrame, dict]:
-        self.calls += 1
-        if self.fault:
-            raise self.fault
-        assert options["outputformat"] == "json"
-        raw = synthetic.pvgis_frame(SITE, 0.1761)
-        names = {"T2m": "temp_air", "RH": "relative_humidity", "G(h)": "ghi", "Gb(n)": "dni", "Gd(h)": "dhi"}
-        frame = raw.drop(columns="time(UTC)").rename(columns=names | {"WS10m": "wind_speed", "SP": "pressure"})
-        frame.index = pd.date_range("2001-01-01", periods=8760, freq="h", tz="UTC")
-        place = {"latitude": latitude, "longitude": longitude, "elevation": 250.0, "irradiance_time_offset": 0.1761}
-        return frame, {"inputs": {"location": place}}
 
 
 def test_a_year_is_fetched_once(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -8,7 +8,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from tests.climate import synthetic
+from tests.support import synthetic
 from vansim import load_scenario, simulate
 from vansim.climate import Location, Weather, describe, read_weather, sky
 from vansim.climate.describe import hot_season, nights

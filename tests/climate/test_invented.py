@@ -7,7 +7,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from tests.climate.conftest import DEMO
+from tests.support.places import DEMO
 from vansim.climate import Weather, describe
 from vansim.climate.invented import RECIPES, invented_weather, main, persistent
 

@@ -11,7 +11,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from tests.climate import synthetic
+from tests.support import synthetic
 from vansim.climate import Closure, Location, Weather, closure, read_weather
 from vansim.climate.epw_writing import epw_text
 from vansim.climate.hours import SUN

@@ -11,7 +11,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from tests.climate.conftest import DEMO, SHIPPED
+from tests.support.places import DEMO, SHIPPED
 from vansim.climate import Weather, read_weather
 from vansim.climate.mending import ALLOWED, MOST_MENDED, from_days_beside, gaps
 from vansim.errors import WeatherError

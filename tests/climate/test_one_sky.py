@@ -9,8 +9,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from tests.climate.conftest import DEMO
-from tests.climate.writers import pvgis_text, tmy3_text
+from tests.support.places import DEMO
+from tests.support.weather_writers import pvgis_text, tmy3_text
 from vansim import load_scenario, simulate
 from vansim.climate import Weather, read_weather
 from vansim.climate.epw_writing import epw_text

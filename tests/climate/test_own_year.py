@@ -10,30 +10,17 @@ import pandas as pd
 import pytest
 from pvlib import irradiance
 
-from tests.climate import synthetic
-from tests.climate.conftest import DEMO
-from tests.climate.writers import humidity
+from tests.support import synthetic
+from tests.support.logged_year import SITE, head, minutes, write
+from tests.support.places import DEMO
+from tests.support.weather_writers import humidity
 from vansim import load_scenario, simulate
-from vansim.climate import Location, Weather, read_weather
+from vansim.climate import Weather, read_weather
 from vansim.climate.own_year import erbs_diffuse_share
 from vansim.climate.sun import extraterrestrial_w_m2, sun_clock
 from vansim.errors import WeatherError
 from vansim.notes import Note
 from vansim.scenario.files import default_scenario_path
-
-SITE = Location(latitude=33.0, longitude=-113.0, altitude=350.0, utc_offset=-7.0, name="roof logger")
-
-
-def head(site: Location = SITE, **more: str) -> str:
-    values = {
-        "name": site.name,
-        "latitude": site.latitude,
-        "longitude": site.longitude,
-        "altitude": site.altitude,
-        "utc_offset": site.utc_offset,
-        **more,
-    }
-    return "".join(f"# {key}: {value}\n" for key, value in values.items())
 
 
 def hourly(weather: Weather, year: int = 2023) -> pd.DataFrame:
@@ -42,26 +29,6 @@ def hourly(weather: Weather, year: int = 2023) -> pd.DataFrame:
     columns = ["ghi", "dni", "dhi", "temp_air", "pressure", "wind_speed", "albedo"]
     frame = pd.DataFrame({c: weather.array(c) for c in columns}, index=index)
     return frame.assign(relative_humidity=100.0 * humidity(weather)).rename_axis("time")
-
-
-def minutes(site: Location, start: str, periods: int, step_min: int, labels: str = "begin") -> pd.DataFrame:
-    """A sky known at every moment, logged in means of some minutes."""
-    index = pd.date_range(start, periods=periods, freq=f"{step_min}min")
-    offset = {"begin": 0.0, "end": -step_min / 60.0, "instant": 0.0}[labels]
-    hour = (index - pd.Timestamp(f"{index[0].year}-01-01")) / pd.Timedelta("1h") + offset
-    parts = np.zeros(1) if labels == "instant" else (np.arange(5) + 0.5) / 5 * step_min / 60.0
-    moments = hour.to_numpy()[:, None] + parts - site.utc_offset
-    flux = {c: v.mean(axis=1).round(2) for c, v in synthetic.fluxes(site, moments).items()}
-    temp = synthetic.temperature(site, moments).mean(axis=1).round(3)
-    return pd.DataFrame(
-        {**flux, "temp_air": temp, "temp_dew": np.minimum(temp, 8.0), "pressure": 98000.0, "wind_speed": 3.0},
-        index=index,
-    ).rename_axis("time")
-
-
-def write(path: Path, table: pd.DataFrame, top: str) -> Path:
-    path.write_text(top + table.to_csv())
-    return path
 
 
 def code(weather: Weather, wanted: str) -> Note:

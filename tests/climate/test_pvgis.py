@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from pathlib import Path
 
 import numpy as np
@@ -11,48 +10,12 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from tests.climate import synthetic
+from tests.support import synthetic
+from tests.support.pvgis_files import OFFSET_H, TORRID, write_csv, write_json
 from vansim.climate import Location, read_weather
 from vansim.climate.hours import utc_instants_to_local_hours
 from vansim.climate.pvgis import standard_offset_h
 from vansim.errors import WeatherError
-
-TORRID = Location(latitude=28.6, longitude=77.2, altitude=216.0, utc_offset=5.5, name="half-hour zone")
-OFFSET_H = 0.1761
-
-
-def write_json(path: Path, site: Location, frame: pd.DataFrame, offset_h: float = OFFSET_H) -> Path:
-    """A file in the shape of the service's JSON answer (version 5.3)."""
-    location = {
-        "latitude": site.latitude,
-        "longitude": site.longitude,
-        "elevation": site.altitude,
-        "irradiance_time_offset": offset_h,
-    }
-    months = [{"month": m, "year": 2005 + m} for m in range(1, 13)]
-    text = {
-        "inputs": {"location": location},
-        "outputs": {"months_selected": months, "tmy_hourly": frame.to_dict("records")},
-        "meta": {"inputs": {}},
-    }
-    path.write_text(json.dumps(text))
-    return path
-
-
-def write_csv(path: Path, site: Location, frame: pd.DataFrame, offset_h: float = OFFSET_H) -> Path:
-    """A file in the shape of the service's CSV answer (version 5.3)."""
-    head = [
-        f"Latitude (decimal degrees): {site.latitude}",
-        f"Longitude (decimal degrees): {site.longitude}",
-        f"Elevation (m): {site.altitude}",
-        f"Irradiance Time Offset (h): {offset_h}",
-        "month,year",
-        *(f"{m},{2005 + m}" for m in range(1, 13)),
-    ]
-    path.write_text(
-        "\r\n".join(head) + "\r\n" + frame.to_csv(index=False, lineterminator="\r\n") + "\r\nT2m: 2-m air\r\n"
-    )
-    return path
 
 
 @pytest.fixture(scope="module")

@@ -10,7 +10,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from tests.climate import synthetic
+from tests.support import synthetic
 from vansim.climate import Location, Weather, describe, face_irradiance, read_weather, sky
 from vansim.climate.describe import design_conditions, hot_season, nights
 

@@ -12,9 +12,9 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from pvlib import iotools
 
-from tests.climate import synthetic
-from tests.climate.conftest import DEMO, SHIPPED
-from tests.epw_writer import epw_from_tmy2, epw_from_tmy3
+from tests.support import synthetic
+from tests.support.epw_writer import epw_from_tmy2, epw_from_tmy3
+from tests.support.places import DEMO, SHIPPED
 from vansim.climate import Location, Weather, read_weather
 from vansim.climate.rows import rows_text
 from vansim.climate.weather import COLUMNS, hour_index

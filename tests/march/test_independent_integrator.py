@@ -11,8 +11,8 @@ from dataclasses import dataclass, replace
 import numpy as np
 import pytest
 
-from tests.march.integrator import CoolerParameters, Second, Trace, read_map, solve_balance
-from tests.march.vans import bank, van
+from tests.support.integrator import CoolerParameters, Second, Trace, read_map, solve_balance
+from tests.support.vans import bank, van
 from vansim.boundary.forcing import Forcing
 from vansim.climate import Weather
 from vansim.march.records import DISCONNECTED

@@ -8,7 +8,7 @@ import pandas as pd
 import pytest
 
 import vansim
-from tests.march.vans import bank, van
+from tests.support.vans import bank, van
 from vansim.climate import Weather
 from vansim.errors import ScenarioError
 from vansim.scenario.files import load_scenario

@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from tests.march.vans import bank, cooler, van
+from tests.support.vans import bank, cooler, van
 from vansim.boundary import forcing
 from vansim.boundary.forcing import NOT_READ, build_forcing
 from vansim.climate import Weather

@@ -16,7 +16,7 @@ ROOT = Path(__file__).parents[2]
 CODE = """
 import json
 import numpy as np
-from tests.march.vans import bank, constant_cooler, made_weather, van
+from tests.support.vans import bank, constant_cooler, made_weather, van
 from vansim.march.records import sums
 from vansim.runs import run as s
 s.prepare.__globals__["cooler_map"] = lambda cooler, pressure: constant_cooler(1900.0, 420.0)

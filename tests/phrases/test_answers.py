@@ -229,10 +229,9 @@ def test_the_outage_begins_with_its_reason_its_moment_and_who_is_aboard() -> Non
 
 
 def test_the_known_error_stands_in_both_systems() -> None:
-    assert "1.5 K to 3.3 K too cool in the first half hour and 1.6 K at one hour" in phrases.warm_up_bias(
-        (-1.5, -3.3), -1.6, (2.4, 3.5)
-    )
-    assert "2.7 °F to 5.9 °F too cool" in phrases.warm_up_bias((-1.5, -3.3), -1.6, (2.4, 3.5), "us")
+    said = phrases.warm_up_bias((-0.5, 1.1), 1.9, (2.4, 3.5))
+    assert "between 0.5 K too cool and 1.1 K too warm in the first half hour and 1.9 K too warm at one hour" in said
+    assert "between 0.9 °F too cool and 2 °F too warm" in phrases.warm_up_bias((-0.5, 1.1), 1.9, (2.4, 3.5), "us")
 
 
 # --- notes and changes ------------------------------------------------------------------------------------------------

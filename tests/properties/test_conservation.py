@@ -11,7 +11,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from tests.properties.strategies import scenarios
+from tests.support.scenarios import scenarios
 from vansim.boundary.forcing import Forcing
 from vansim.climate import Weather
 from vansim.march.records import DISCONNECTED, STARTED, STOPPED

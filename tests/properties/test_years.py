@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from tests.march.vans import bank, idle_van, made_weather, van
+from tests.support.vans import bank, idle_van, made_weather, van
 from vansim.climate import Weather
 from vansim.runs.result import Result
 from vansim.runs.run import march_run, prepare

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.published.bench import REPORTED
+from tests.support.bench import REPORTED
 
 HERE = Path(__file__).parent
 

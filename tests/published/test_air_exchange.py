@@ -9,9 +9,8 @@ from typing import Any
 
 import numpy as np
 
-from tests.march.vans import box, idle_van, made_weather
-from tests.published.bench import between, hold, row
-from tests.published.test_envelope import a_cabin
+from tests.support.bench import between, hold, row
+from tests.support.vans import box, idle_van, library_cabin, made_weather
 from vansim import simulate
 from vansim.runs.run import prepare
 from vansim.scenario.schema import Day, PlanSegment
@@ -32,7 +31,7 @@ CABINS = (
 def rows() -> list[dict[str, Any]]:
     out = []
     for name in CABINS:
-        part = a_cabin(name)
+        part = library_cabin(name)
         still, windy = (float(air_changes_per_h(part, w, 0.0, False)) for w in (0.0, 4.0))
         out.append(
             between(
@@ -51,7 +50,7 @@ def rows() -> list[dict[str, Any]]:
                 f"{name}: closed, 4 m/s", 0.0, 1.4, windy, "1/h", "six cars outdoors: 0 to 1.4", KNIBBS, "measurement"
             )
         )
-    part = a_cabin("high-roof-50mm")
+    part = library_cabin("high-roof-50mm")
     out.append(
         row(
             "one window fully open, still",

@@ -7,12 +7,9 @@ from typing import Any
 
 import numpy as np
 
-from tests.published.bench import between, hold, read, row
+from tests.support.banks import agm, highest_v, lfp
+from tests.support.bench import between, hold, read, row
 from vansim.van.bank import (
-    Bank,
-    BankParameters,
-    BankUnit,
-    bank_parameters,
     charge,
     discharge,
     ocv_at,
@@ -23,16 +20,6 @@ PYBAMM = "PyBaMM 26.10 DFN, Prada2013 (stored numbers)"
 SUNIL = "Sunil, Pattipati & Balasingam 2025, measured at C/32"
 CELL_AH = 2.3
 RATES = {"c0.05": 0.05, "c0.2": 0.2, "c0.5": 0.5, "c1.0": 1.0}
-
-
-def lfp(capacity_ah: float = 100.0, **changes: Any) -> BankParameters:
-    """Four cells in series, cables left out."""
-    unit = BankUnit(chemistry="lfp", capacity_ah=capacity_ah, charge_max_a=10.0 * capacity_ah)
-    return bank_parameters(Bank(unit=unit, cable_mohm=0.0, **changes))
-
-
-def agm(**changes: Any) -> BankParameters:
-    return bank_parameters(Bank(unit=BankUnit(chemistry="agm", capacity_ah=100.0), cable_mohm=0.0))._replace(**changes)
 
 
 @cache
@@ -269,17 +256,6 @@ def taper_rows() -> list[dict[str, Any]]:
             "common practice",
         ),
     ]
-
-
-def highest_v(bank: BankParameters, amps: float) -> float:
-    """Highest terminal voltage of a charge from half to full at a current, step by step [V]."""
-    limited, soc, top = bank._replace(charge_max_a=amps), 0.5, 0.0
-    for _ in range(600):
-        soc, _, mean_v, _, _, _ = charge(limited, soc, 1e5, 25.0, 60.0)
-        top = max(top, mean_v)
-        if soc >= 0.99999:
-            break
-    return top
 
 
 def practice_rows() -> list[dict[str, Any]]:

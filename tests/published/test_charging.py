@@ -10,7 +10,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from tests.published.bench import between, hold, read, row
+from tests.support.bench import between, hold, read, row
 from vansim.boundary.envelope import PANEL_DIFFUSE, irradiance
 from vansim.climate import Weather, read_weather
 from vansim.scenario.parts import library

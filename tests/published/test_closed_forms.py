@@ -13,8 +13,8 @@ from typing import Any
 import numpy as np
 from scipy.linalg import expm
 
-from tests.march.vans import box, constant_cooler, idle_van, made_weather, parameters, start_state, steady_forcing
-from tests.published.bench import hold, read, row
+from tests.support.bench import hold, read, row
+from tests.support.vans import box, constant_cooler, idle_van, made_weather, parameters, start_state, steady_forcing
 from vansim import simulate
 from vansim.march.network import deviation, two_node_solution
 from vansim.march.records import STARTED, STOPPED

@@ -10,8 +10,8 @@ from typing import Any
 
 import pytest
 
-from tests.published.bench import hold, read, row
-from tests.published.psychro import psychrolib_si
+from tests.support.bench import hold, read, row
+from tests.support.psychro import psychrolib_si
 from vansim.errors import PhysicsError
 from vansim.psychrometrics import CP_DRY_AIR, CP_VAPOUR, saturation_ratio
 from vansim.van.cooler import coil_from_share

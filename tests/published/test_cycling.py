@@ -14,7 +14,8 @@ from typing import Any
 
 import numpy as np
 
-from tests.march.vans import (
+from tests.support.bench import between, hold, read, row
+from tests.support.vans import (
     box,
     constant_cooler,
     idle_van,
@@ -24,7 +25,6 @@ from tests.march.vans import (
     start_state,
     steady_forcing,
 )
-from tests.published.bench import between, hold, read, row
 from vansim import simulate
 from vansim.march.records import STARTED, STOPPED
 from vansim.runs.run import march_forcing

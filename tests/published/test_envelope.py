@@ -9,12 +9,11 @@ from typing import Any
 
 import numpy as np
 
-from tests.published.bench import between, hold, read, row
+from tests.support.bench import between, hold, read, row
+from tests.support.vans import library_cabin
 from vansim.psychrometrics import STEFAN_BOLTZMANN, ZERO_C_K
-from vansim.scenario.parts import library
 from vansim.van.cabin import (
     INSIDE_FILM_M2K_W,
-    Cabin,
     Face,
     Layer,
     Window,
@@ -22,12 +21,6 @@ from vansim.van.cabin import (
     surface_balance,
     wind_film_w_m2k,
 )
-
-
-def a_cabin(name: str) -> Cabin:
-    part = library().part("cabins", name)
-    assert isinstance(part, Cabin)
-    return part
 
 
 def layers(text: str) -> tuple[Layer, ...]:
@@ -73,6 +66,45 @@ def u_rows() -> list[dict[str, Any]]:
             "memory",
         )
     )
+    return out
+
+
+GLASS = (
+    # kind, inside and outside film [W/m2K], solar factor from recalled optical data (tau, alpha), what stands for it
+    ("clear", 8.0, 10.0, 0.853),
+    ("green", 7.7, 23.0, 0.623),
+    ("green", 8.0, 10.0, 0.702),
+    ("laminated-green", 8.0, 10.0, 0.691),
+    ("privacy", 7.7, 23.0, 0.388),
+    ("privacy", 8.0, 10.0, 0.533),
+)
+
+
+def glass_rows() -> list[dict[str, Any]]:
+    """Solar factors away from the films of the declaration, and one pane's balance written out."""
+    source = "EN 410:2011 g = tau + N alpha; optical data from memory"
+    out = []
+    for kind, inside, outside, expected in GLASS:
+        pane = Window(face="left", area_m2=1.0, glass=kind)
+        passed, absorbed = pane.solar_split
+        g = passed + pane.inward_share(1.0 / inside, 1.0 / outside) * absorbed
+        name, why = f"g of {kind} glass, films {inside:g} and {outside:g}", "error of g 0.03, from the optical data"
+        out.append(row(name, expected, g, 0.03, "1", why, source, "standard", "memory"))
+    for kind in ("clear", "green", "laminated-green", "privacy", "acrylic-double", "acrylic-double-tinted"):
+        pane = Window(face="left", area_m2=1.0, glass=kind)
+        passed, absorbed = pane.solar_split
+        g = passed + pane.inward_share(0.13, 1.0 / 23.0) * absorbed
+        why = "what is taken apart must come together again at the films of the declaration"
+        out.append(
+            row(f"g of {kind} glass as declared", pane.shgc, g, 1e-12, "1", why, source, "closed form", "computed")
+        )
+    # one pane between 30 and 38 degC, films 8 and 20, 525 W/m2 absorbed: 8 (T - 30) = 195.7 with 8 (T - 30) +
+    # 20 (T - 38) = 525
+    pane = Window(face="left", area_m2=1.0, glass="privacy")
+    u = 1.0 / (1.0 / 8.0 + 1.0 / 20.0 + pane.pane_m2k_w)
+    inward = pane.inward_share(1.0 / 8.0, 1.0 / 20.0) * 525.0 + u * 8.0
+    law, why = "balance of a pane between two films", "the pane's own 0.0024 m2K/W shifts it by 1 %"
+    out.append(row("heat inward of a pane in the sun", 195.7, inward, 2.0, "W/m2", why, law, "closed form", "computed"))
     return out
 
 
@@ -140,7 +172,7 @@ def k_rows() -> list[dict[str, Any]]:
     """Mean K of the invented cabins, between the classes of insulated bodies and of leisure vehicles."""
     out = []
     for name in ("high-roof-50mm", "high-roof-long-80mm", "box-body-60mm", "short-panel-bare"):
-        cabin = a_cabin(name)
+        cabin = library_cabin(name)
         ua = sum(f.u_w_m2k(INSIDE_FILM_M2K_W[n]) * f.area_m2 for n, f in cabin.faces.items())
         ua += sum(w.u_w_m2k(False) * w.area_m2 for w in cabin.windows)
         area = sum(f.area_m2 for f in cabin.faces.values()) + sum(w.area_m2 for w in cabin.windows)
@@ -166,7 +198,7 @@ def rib_rows() -> list[dict[str, Any]]:
     """What the standard's other limit would make of metal ribs."""
     out = []
     for name in ("high-roof-50mm", "high-roof-long-80mm"):
-        part = a_cabin(name).faces["left"]
+        part = library_cabin(name).faces["left"]
         films = INSIDE_FILM_M2K_W["left"] + 0.04
         clear = sum(layer.resistance_m2k_w for layer in part.layers)
         planes = 1.0 / ((1.0 - part.rib_share) / clear + part.rib_share / part.rib_m2k_w)
@@ -189,7 +221,7 @@ def rib_rows() -> list[dict[str, Any]]:
 
 
 def rows() -> list[dict[str, Any]]:
-    return u_rows() + film_rows() + balance_rows() + k_rows() + rib_rows()
+    return u_rows() + glass_rows() + film_rows() + balance_rows() + k_rows() + rib_rows()
 
 
 def test_shell() -> None:

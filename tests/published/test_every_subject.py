@@ -5,7 +5,7 @@ from __future__ import annotations
 from importlib import import_module
 from pathlib import Path
 
-from tests.published.subjects import ELSEWHERE, SUBJECTS
+from tests.support.subjects import ELSEWHERE, SUBJECTS
 
 HERE = Path(__file__).parent
 

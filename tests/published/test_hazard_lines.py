@@ -10,7 +10,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from tests.published.bench import hold, read, row
+from tests.support.bench import hold, read, row
 from vansim.heat_stress import HEAT_INDEX_MAX_C, LINES, dog_line_c, heat_index_c
 
 NWS, FAA = "US National Weather Service chart", "FAA AM-87/8 tolerance line, 6 h, healthy male beagles"

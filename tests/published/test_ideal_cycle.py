@@ -13,7 +13,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from tests.published.bench import between, hold, read, row
+from tests.support.bench import between, hold, read, row
 from vansim.van.cooler import Cooler, RatedPoint, cooler_parameters
 from vansim.van.cooler_balance import CoolerParameters, ideal_cop, pumped_w, saturation_ln_p
 
@@ -55,7 +55,7 @@ def grid() -> pd.DataFrame:
             for tc in CONDENSING_C:
                 cop, volumetric = coolprop_cycle(fluid, te, tc)
                 pressures = math.exp(saturation_ln_p(m, tc) - saturation_ln_p(m, te))
-                filling = 1.0 - 0.03 * (pressures ** (1 / 1.1) - 1.0)
+                filling = 1.0 - 0.030 * (pressures - 1.0)
                 ours_v = pumped_w(unit, 1.0, te, tc) / filling
                 carnot = (te + 273.15) / (tc - te)
                 out.append((fluid, te, tc, carnot, cop, ideal_cop(m, te, tc), volumetric, ours_v))

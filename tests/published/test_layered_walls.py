@@ -12,8 +12,8 @@ from typing import Any
 
 import numpy as np
 
-from tests.published.bench import between, hold, read, row
-from tests.published.test_envelope import a_cabin
+from tests.support.bench import between, hold, read, row
+from tests.support.vans import library_cabin
 from vansim.data import table
 from vansim.van.cabin import INSIDE_FILM_M2K_W, Face, Layer
 
@@ -141,7 +141,7 @@ def rows() -> list[dict[str, Any]]:
     sol_air = d["sol_air_c"]
     for name in ("high-roof-50mm", "high-roof-long-80mm", "short-panel-bare", "family-many-windows", "box-body-60mm"):
         for face in ("roof", "left"):
-            part = a_cabin(name).faces[face]
+            part = library_cabin(name).faces[face]
             wall_of = slabs(part, face)
             y = 1.0 / matrix(wall_of, 2 * np.pi / DAY_S)[0, 1]
             u = u_of(wall_of)

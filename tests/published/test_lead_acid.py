@@ -7,8 +7,8 @@ from typing import Any
 
 import numpy as np
 
-from tests.published.bench import hold, read, row
-from tests.published.test_bank import agm, highest_v
+from tests.support.banks import agm, highest_v
+from tests.support.bench import hold, read, row
 from vansim.van.bank import charge, discharge, ocv_at, rate_factor
 
 

@@ -8,8 +8,8 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from tests.published.bench import hold, read, row
-from tests.published.psychro import psychrolib_si
+from tests.support.bench import hold, read, row
+from tests.support.psychro import psychrolib_si
 from vansim import psychrometrics as air
 
 N_STATES, N_REAL = 1000, 150

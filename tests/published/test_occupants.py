@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from tests.published.bench import hold, read, row
+from tests.support.bench import hold, read, row
 from vansim.van.people import LATENT_J_KG, Dog, Person, dog_sensible_share, person_sensible_share
 
 

@@ -12,8 +12,8 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from tests.published.bench import between, hold, read, row
-from tests.published.sedan import Car, drawn, one_at_a_time, rise_k
+from tests.support.bench import between, hold, read, row
+from tests.support.sedan import Car, drawn, one_at_a_time, rise_k
 from vansim.studies.outage import WarmUpBias
 
 MINUTES = (10, 20, 30, 60)
@@ -172,4 +172,7 @@ def test_the_spread_told_is_that_of_the_measurements() -> None:
 def test_nothing_of_the_measurements_stands_in_the_car() -> None:
     """The car's middle values are the round figures of its description, not those that would meet the rows best."""
     bias = (modelled_k() - measured_k()).mean(axis=0)
-    assert np.all(bias < 0.0)  # it runs 1.6 to 3.4 K cool: known, stated, and left
+    assert (
+        np.ptp(bias) > 1.0
+    )  # 1.1 K warm at 10 min, 0.5 K cool at 20, 0.4 and 1.9 K warm at 30 and 60: stated, and left
+    assert np.abs(bias).max() < measured_k().std(axis=0, ddof=1).min()

@@ -11,8 +11,8 @@ from typing import Any
 
 import numpy as np
 
-from tests.published.bench import between, hold, read, row
-from tests.published.test_solar_geometry import solar_moment
+from tests.support.bench import between, hold, read, row
+from tests.support.sun import solar_moment
 from vansim.climate.sun import Sky, face_irradiance
 from vansim.climate.weather import HOURS
 from vansim.van.cabin import sol_air_c

@@ -13,9 +13,8 @@ from typing import Any
 
 import numpy as np
 
-from tests.march.vans import made_weather
-from tests.published.bench import between, hold, row
-from tests.published.test_envelope import a_cabin
+from tests.support.bench import between, hold, row
+from tests.support.vans import library_cabin, made_weather
 from vansim import Scenario, simulate
 from vansim.scenario.parts import library
 from vansim.scenario.schema import Day, Occupants, Pitch, PlanSegment, RunWindow
@@ -222,7 +221,7 @@ def day_duty(outdoor_c: float, shade: float, sun: float, cabin: str = "high-roof
     assert isinstance(part, Cooler)
     assert isinstance(unit, BankUnit)
     scenario = Scenario(
-        cabin=a_cabin(cabin),
+        cabin=library_cabin(cabin),
         cooler=part,
         bank=Bank(unit=unit, parallel=40),
         occupants=Occupants(people=(Person(), Person())),

@@ -10,10 +10,10 @@ from __future__ import annotations
 import numpy as np
 import pandas as pd
 import pytest
-from brute_force import assert_same_night, on_day, one_night
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from tests.support.brute_force import assert_same_night, on_day, one_night
 from vansim.boundary.forcing import without_charging
 from vansim.climate import Weather
 from vansim.runs.run import march_forcing

@@ -8,9 +8,9 @@ from typing import Any
 import numpy as np
 import pandas as pd
 import pytest
-from clock_nights import BEDTIMES, NIGHT_H, ODD, between, clock, odd_van, van_at
-from steady_nights import LOAD_W, SETPOINT_C, conductance_w_k, plain_van, steady_weather
 
+from tests.support.clock_nights import BEDTIMES, NIGHT_H, ODD, between, clock, odd_van, van_at
+from tests.support.steady_nights import LOAD_W, SETPOINT_C, conductance_w_k, plain_van, steady_weather
 from vansim.boundary.forcing import rows_of
 from vansim.climate import Weather
 from vansim.data import table

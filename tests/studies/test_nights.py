@@ -6,21 +6,28 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from steady_nights import LOAD_W, SETPOINT_C, conductance_w_k, plain_cabin, plain_van, steady_weather, unit
 
+from tests.support.steady_nights import (
+    LOAD_W,
+    OUTDOOR_C,
+    SETPOINT_C,
+    by_hand,
+    hours_by_hand,
+    plain_cabin,
+    plain_van,
+    steady_weather,
+    unit,
+)
 from vansim.climate import Weather
 from vansim.climate.seasons import HeatWave, span_of
-from vansim.data import table
 from vansim.errors import ScenarioError
-from vansim.psychrometrics import saturation_ratio
 from vansim.scenario.files import load_scenario
 from vansim.scenario.schema import Day, Occupants, PlanSegment, Scenario
 from vansim.scenario.vary import vary
 from vansim.studies.design import NightsReading
 from vansim.studies.nights import nights
-from vansim.van.bank import CAPACITY, Bank, at_temperature, bank_parameters
+from vansim.van.bank import Bank
 from vansim.van.charging import Alternator
-from vansim.van.cooler import ECO, cooler_map, running
 from vansim.van.people import Person
 
 ONE = "07-10..07-10"
@@ -29,40 +36,6 @@ ONE = "07-10..07-10"
 def from_bedtime(scenario: Scenario, weather: Weather, season: str) -> NightsReading:
     """Independent nights from a full bank at bedtime: what a closed form of the night alone can be held against."""
     return nights(scenario, weather, season=season, full_at_bedtime=True).independent
-
-
-OUTDOOR_C = 34.0
-
-
-def by_hand(outdoor_c: float = OUTDOOR_C) -> tuple[float, float]:
-    """Duty and power of the running cooler [W]: load over capacity at the set point, coil dry."""
-    ratio = saturation_ratio(-10.0, 101325.0)
-    assert plain_van().cooler is not None
-    now = running(cooler_map(plain_van().cooler, 101325.0), ECO, outdoor_c, SETPOINT_C, ratio)
-    assert now.water_kg_s == 0.0
-    emittance = float(table("paints")["white"]["emittance"])
-    load = conductance_w_k(outdoor_c, emittance=emittance) * (outdoor_c - SETPOINT_C)
-    return load / now.sensible_w, now.power_w
-
-
-def hours_by_hand(bank: Bank, outdoor_c: float = OUTDOOR_C) -> float:
-    """Quadrature of dt = C d(soc) / mean drain, current = power over open-circuit voltage, Peukert where it holds."""
-    chemistry, duty_power = table("chemistries")[bank.unit.chemistry], by_hand(outdoor_c)
-    duty, power = duty_power
-    curve = chemistry["open-circuit"]
-    if bank.unit.chemistry == "lfp":
-        volts, exponent = np.array(curve["cell_v"]) * 4.0, 1.0
-    else:
-        volts, exponent = np.array(curve["block_v"]), float(chemistry["peukert"]["exponent"])
-    soc = np.linspace(bank.reserve_soc, 1.0, 20001)
-    ocv = np.interp(soc, curve["soc"], volts)
-    rated_a = bank.capacity_ah / 20.0
-    drain = np.zeros_like(soc)
-    for share, watts in ((duty, power + LOAD_W), (1.0 - duty, LOAD_W)):
-        amps = watts / ocv
-        drain += share * amps * np.maximum(amps / rated_a, 1.0) ** (exponent - 1.0)
-    usable = bank.capacity_ah * at_temperature(bank_parameters(bank), CAPACITY, outdoor_c)
-    return float(np.trapezoid(usable / drain, soc))
 
 
 @pytest.mark.parametrize(

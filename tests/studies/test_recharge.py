@@ -8,8 +8,8 @@ from typing import Any
 import numpy as np
 import pandas as pd
 import pytest
-from clock_nights import BEDTIMES, NIGHT_H, ODD, clock, odd_van, van_at
 
+from tests.support.clock_nights import BEDTIMES, NIGHT_H, ODD, clock, odd_van, van_at
 from vansim.climate import Weather
 from vansim.errors import ScenarioError
 from vansim.runs.result import Result

@@ -8,9 +8,8 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from steady_nights import plain_cabin, plain_van, steady_weather, unit
-from test_nights import OUTDOOR_C, hours_by_hand
 
+from tests.support.steady_nights import OUTDOOR_C, hours_by_hand, plain_cabin, plain_van, steady_weather, unit
 from vansim.climate import Weather
 from vansim.data import table
 from vansim.errors import ScenarioError

@@ -182,8 +182,7 @@ def test_nights_in_a_row_are_counted_from_every_night(desert: Weather) -> None:
     van = vary(load_scenario("scenarios/desert-night.toml"), {"bank.parallel": 14})
     found = nights(van, desert, season=SEASON)
     table, counts = found.independent.table, []
-    from brute_force import on_day
-
+    from tests.support.brute_force import on_day
     from vansim.runs.simulate import simulate
 
     for place in range(len(table)):

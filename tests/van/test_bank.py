@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from tests.march.vans import idle_van, made_weather
+from tests.support.vans import idle_van, made_weather
 from vansim.runs.simulate import simulate
 from vansim.scenario.schema import Day, PlanSegment
 from vansim.van.bank import Bank, BankUnit, bank_parameters

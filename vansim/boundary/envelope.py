@@ -23,6 +23,7 @@ from vansim.van.cabin import (
     FACES,
     INSIDE_FILM_M2K_W,
     Cabin,
+    Cover,
     Window,
     road_film_w_m2k,
     surface_balance,
@@ -78,8 +79,10 @@ class FaceGains:
         Conductance per opaque face, in the order of `FACES` [W/K].
     sol_air_gain_w : (n, 6) array
         Conductance times (sol-air less outdoor air) [W].
-    glass_ua_w_k, glass_excess_w, glass_sun_w : (n,) array
-        The same of all glass, and sun through it [W].
+    glass_ua_w_k, glass_gain_w : (n,) array
+        The same of all glass [W/K], [W].
+    glass_light_w, glass_warmth_w : (n,) array
+        Sun that passes the glass and falls on what is inside; sun absorbed in panes and covers that goes inward [W].
     solar_w_m2, cell_c : (n,) array
         Irradiance on the panels after angle losses and shade [W/m2], and their temperature [°C].
     """
@@ -88,7 +91,8 @@ class FaceGains:
     sol_air_gain_w: Array
     glass_ua_w_k: Array
     glass_gain_w: Array
-    glass_sun_w: Array
+    glass_light_w: Array
+    glass_warmth_w: Array
     solar_w_m2: Array
     cell_c: Array
 
@@ -264,8 +268,8 @@ def face_gains(
             below = below * face.area_m2 * share
             ua[:, i] += below
             excess[:, i] += below * (1.0 if glued else PANEL_SHARE) * (panel_c - around.outdoor_c)
-    glass_ua, glass_excess, glass_sun = _glass(weather, site, segment, cabin.windows, around)
-    return FaceGains(ua, excess, glass_ua, glass_excess, glass_sun, panel_light, panel_c)
+    glass = _glass(weather, site, segment, cabin.windows, around)
+    return FaceGains(ua, excess, *glass, panel_light, panel_c)
 
 
 def _panels(
@@ -282,23 +286,27 @@ def _panels(
 
 def _glass(
     weather: Weather, site: Pitch, segment: PlanSegment, windows: tuple[Window, ...], around: Around
-) -> tuple[Array, Array, Array]:
+) -> tuple[Array, Array, Array, Array]:
+    """Conductance of all glass, what wind and sky make of it, light that passes, and absorbed sun that goes inward."""
     n = around.rows.size
-    ua, excess, sun = np.zeros(n), np.zeros(n), np.zeros(n)
+    ua, gain, light_in, warmth_in = np.zeros(n), np.zeros(n), np.zeros(n), np.zeros(n)
     _, _, diffuse_factor = _glass_angles()
     for window in windows:
         tilt = window.slope_deg
         _, modified, diffuse = _mean_irradiance(
             weather, site, segment, tilt, FACE_TURN_DEG[window.face], "glass", around.rows
         )
-        cover = window.covered().shgc_factor if segment.covers else 1.0
-        light = modified + diffuse_factor * diffuse
-        sun += window.area_m2 * window.shgc * cover * light
-        # sun absorbed in the pane is in the SHGC already; what is left is wind and longwave
-        outside_c, _ = surface_balance(
+        cover = window.covered() if segment.covers else Cover(shgc_factor=1.0, r_m2k_w=0.0, light_share=1.0)
+        passed, absorbed = window.solar_split
+        light = window.area_m2 * (modified + diffuse_factor * diffuse)
+        outside_c, film = surface_balance(
             around.outdoor_c, 0.0, _longwave(around, tilt), GLASS_EMITTANCE, around.film_w_m2k
         )
-        conductance = window.area_m2 * window.u_w_m2k(segment.covers)
+        inward = window.inward_share(INSIDE_FILM_M2K_W[window.face], 1.0 / film)
+        straight = passed * cover.light_share * light
+        light_in += straight
+        warmth_in += cover.shgc_factor * (passed + inward * absorbed) * light - straight
+        conductance = window.area_m2 * window.u_w_m2k(segment.covers, 1.0 / film)
         ua += conductance
-        excess += conductance * (outside_c - around.outdoor_c)
-    return ua, excess, sun
+        gain += conductance * (outside_c - around.outdoor_c)
+    return ua, gain, light_in, warmth_in

@@ -19,7 +19,7 @@ from vansim.jit import compiled_maker
 from vansim.psychrometrics import CP_DRY_AIR, CP_VAPOUR, density_kg_m3, saturation_ratio
 from vansim.scenario.plan import ScheduledSegment, is_on, load_edges, unroll_plan
 from vansim.scenario.schema import DAY_MIN, PlanSegment, Scenario, minutes
-from vansim.van.cabin import FACES, air_changes_per_h
+from vansim.van.cabin import FACES, air_changes_per_h, light_to_contents
 from vansim.van.charging import alternator_a, shore_dc_w, solar_dc_w
 from vansim.van.loads import inverter_input_w
 
@@ -167,8 +167,8 @@ def _build(scenario: Scenario, weather: Weather, first_hour: int, start_min: int
         outdoor_ratio=ratio,
         ua_w_k=gains.ua_w_k.sum(axis=1) + gains.glass_ua_w_k,
         sol_air_gain_w=gains.sol_air_gain_w.sum(axis=1) + gains.glass_gain_w,
-        sun_air_w=gains.glass_sun_w * (1.0 - scenario.cabin.solar_to_contents),
-        sun_contents_w=gains.glass_sun_w * scenario.cabin.solar_to_contents,
+        sun_air_w=gains.glass_light_w * (1.0 - light_to_contents(scenario.cabin)) + gains.glass_warmth_w,
+        sun_contents_w=gains.glass_light_w * light_to_contents(scenario.cabin),
         **columns,
     )
     return ForcingData(forcing, rows, gains, segments, ac_shore)

@@ -182,15 +182,6 @@ def within_the_limit(limit_c: float, over_limit_h: float, grace_min: float, syst
     return f"{text} but for {duration(over_limit_h)}, {duration(grace_min / 60.0)} are forgiven"
 
 
-def reserve_reached(runtime_h: float, from_when: str, stops_at: str = "") -> str:
-    """When the bank reaches its reserve; no full stop."""
-    if runtime_h <= 0.0:
-        return f"The bank is already at its reserve at {from_when}"
-    if stops_at:
-        return f"The cooling stops at {stops_at}: the bank reaches its reserve {duration(runtime_h)} after {from_when}"
-    return f"The bank reaches its reserve {duration(runtime_h)} after {from_when}"
-
-
 def runtime_from(
     runtime_h: float, outlasts: bool, bedtime_soc: float, emptied_before: str = "", noun: str = "night",
     bedtime: str = "bedtime",

@@ -97,19 +97,24 @@ def warm_up_bias(
     Parameters
     ----------
     first_half_hour_k, spread_k : tuple of float
-        Model less measurement, least and most, negative where it is too cool; and the spread of what was measured [K].
+        Model less measurement, lowest and highest, negative where it is too cool; and the spread of what was measured
+        [K].
     one_hour_k : float
         The same after an hour [K].
     system : {"si", "us"}
         Units shown.
     """
-    least, most = (difference(abs(k), system) for k in first_half_hour_k)
     low, high = (difference(k, system) for k in spread_k)
+    coolest, warmest = (_off(k, system) for k in first_half_hour_k)
     return (
-        f"The model is known to warm up too slowly: against a measured closed car in the sun it was {least} to {most} "
-        f"too cool in the first half hour and {difference(abs(one_hour_k), system)} at one hour (the measurements "
-        f"spread by {low} to {high}). Expect every line to be passed sooner than is said here."
+        f"Held against a measured closed car in the sun, the model was between {coolest} and {warmest} in the first "
+        f"half hour and {_off(one_hour_k, system)} at one hour, on average; single days spread by {low} to {high}. On "
+        "some days a line is passed well before the minutes said here."
     )
+
+
+def _off(value_k: float, system: str) -> str:
+    return f"{difference(abs(value_k), system)} too {'warm' if value_k > 0.0 else 'cool'}"
 
 
 def course_name(covers: bool) -> str:

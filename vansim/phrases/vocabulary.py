@@ -6,13 +6,11 @@ import math
 import re
 
 from vansim.phrases.numbers import (
-    BEYOND,
     MONTHS,
     count,
     duration,
     energy,
     listed,
-    percent,
     power,
     speed,
     spelled,
@@ -124,11 +122,6 @@ def wired(series: int, parallel: int) -> str:
 def usable(kwh: float) -> str:
     """Energy from full to the reserve: ``"3.70 kWh usable"``."""
     return f"{energy(1000.0 * kwh)} usable"
-
-
-def beyond(share: float, noun: str = "night") -> str:
-    """Share of nights whose runtime goes beyond what is followed."""
-    return f"{percent(share)} of the {noun}s would last {BEYOND}"
 
 
 def since(noun: str, bedtime: str) -> str:

@@ -44,7 +44,7 @@ Stop = Literal["bank_empty", "left_on", "fault", "sun"]
 
 @dataclass(frozen=True)
 class WarmUpBias:
-    """Model less measurement of a closed dark sedan in the sun with nothing fitted, mean of twelve days.
+    """Model less measurement of a closed dark sedan in the sun, nothing fitted: mean of twelve days, and their spread.
 
     Attributes
     ----------
@@ -59,14 +59,14 @@ class WarmUpBias:
     """
 
     minutes: tuple[int, ...] = (10, 20, 30, 60)
-    bias_k: tuple[float, ...] = (-1.5, -3.3, -2.6, -1.6)
+    bias_k: tuple[float, ...] = (1.1, -0.5, 0.4, 1.9)
     spread_k: tuple[float, ...] = (2.4, 2.7, 2.9, 3.5)
 
     @property
     def first_half_hour_k(self) -> tuple[float, float]:
-        """The least and the most that the model runs cool within the first half hour [K], both negative."""
+        """Lowest and highest within the first half hour [K]."""
         early = [k for m, k in zip(self.minutes, self.bias_k, strict=True) if m <= 30]
-        return max(early), min(early)
+        return min(early), max(early)
 
     @property
     def one_hour_k(self) -> float:
@@ -122,7 +122,7 @@ class Outage:
     courses : tuple of Course
         One as the plan has the covers, or as asked; in the sun without covers and with.
     bias : WarmUpBias
-        To stand beside the minutes: how much too slowly the model warmed a measured car.
+        To stand beside the minutes: how the model warmed a measured car, and how far single days lay apart.
     unattended : Unattended or None
         Where the plan has only animals, or nobody who can act, in the van, with the time at which the bank is empty.
     design : Design

@@ -8,201 +8,34 @@ would take if no heat went inward: sun, wind film and longwave exchange in balan
 
 from __future__ import annotations
 
-from typing import Any, Literal, Self
+from typing import Any, Self
 
 import numpy as np
 from pydantic import Field, model_validator
 
-from vansim.data import table
 from vansim.psychrometrics import STEFAN_BOLTZMANN, ZERO_C_K
 from vansim.quantities import Fraction, NotNegative, Part, Positive
+from vansim.van.cabin_faces import FACE_TILT_DEG, FACE_TURN_DEG, FACES, INSIDE_FILM_M2K_W, Face, FaceName, Layer
+from vansim.van.cabin_glass import Cover, Window
 
-FaceName = Literal["roof", "left", "right", "front", "rear", "floor"]
-FACES: tuple[FaceName, ...] = ("roof", "left", "right", "front", "rear", "floor")
-
-FACE_TILT_DEG = {"roof": 0.0, "left": 90.0, "right": 90.0, "front": 90.0, "rear": 90.0, "floor": 180.0}
-FACE_TURN_DEG = {"roof": 0.0, "left": -90.0, "right": 90.0, "front": 0.0, "rear": 180.0, "floor": 0.0}
-"""Azimuth of a face relative to the heading of the van [deg]."""
-INSIDE_FILM_M2K_W = {"roof": 0.17, "left": 0.13, "right": 0.13, "front": 0.13, "rear": 0.13, "floor": 0.10}
-"""Inside surface resistance for heat flowing *inward*: down through a roof 0.17, level 0.13, up through a floor 0.10
-(ISO 6946:2017 table 7)."""
-
-
-class Layer(Part):
-    """One layer of a face: a material with a thickness, or a plain resistance.
-
-    Attributes
-    ----------
-    material : str
-        Key of the materials table.
-    thickness_mm : float
-        Thickness [mm].
-    r_m2k_w : float
-        Resistance [m2K/W] instead of the two above (an air gap, a sheet with a declared value).
-    """
-
-    material: str = ""
-    thickness_mm: NotNegative = 0.0
-    r_m2k_w: NotNegative = 0.0
-
-    @model_validator(mode="after")
-    def _material_or_resistance(self) -> Self:
-        if self.material:
-            if self.material not in table("materials"):
-                raise ValueError(f"material {self.material!r} is not in the materials table")
-            if self.thickness_mm <= 0.0 or self.r_m2k_w > 0.0:
-                raise ValueError("a layer with a material takes a thickness_mm above 0 and no r_m2k_w")
-        elif self.r_m2k_w <= 0.0:
-            raise ValueError("a layer is a material with thickness_mm, or an r_m2k_w above 0")
-        return self
-
-    @property
-    def resistance_m2k_w(self) -> float:
-        """Resistance of the layer [m2K/W] (ISO 6946:2017 eq. 3: thickness over conductivity)."""
-        if not self.material:
-            return self.r_m2k_w
-        return self.thickness_mm / 1000.0 / float(table("materials")[self.material]["conductivity_w_mk"])
-
-
-class Face(Part):
-    """An outside face of the cabin, its glass not counted.
-
-    Attributes
-    ----------
-    area_m2 : float
-        Area without windows [m2].
-    layers : tuple of Layer
-        From outside to inside, films left out.
-    rib_share : float
-        Share of the area where structural ribs bypass the insulation.
-    rib_m2k_w : float
-        Resistance of that path, films left out [m2K/W].
-    paint : str
-        Key of the paints table; gives absorptance and emittance.
-    """
-
-    area_m2: Positive
-    layers: tuple[Layer, ...] = Field(min_length=1)
-    rib_share: Fraction = 0.0
-    rib_m2k_w: NotNegative = 0.02
-    paint: str = "white"
-
-    @model_validator(mode="after")
-    def _known_paint(self) -> Self:
-        if self.paint not in table("paints"):
-            known = ", ".join(table("paints"))
-            raise ValueError(f"paint {self.paint!r} is not in the paints table; allowed: {known}")
-        return self
-
-    @property
-    def absorptance(self) -> float:
-        """Solar absorptance of the paint."""
-        return float(table("paints")[self.paint]["solar_absorptance"])
-
-    @property
-    def emittance(self) -> float:
-        """Longwave emittance of the paint."""
-        return float(table("paints")[self.paint]["emittance"])
-
-    def u_w_m2k(self, inside_m2k_w: float, outside_m2k_w: Any = 0.04) -> Any:
-        """U-value between inside air and the outside film's far side [W/m2K].
-
-        Parameters
-        ----------
-        inside_m2k_w : float
-            Inside surface resistance [m2K/W].
-        outside_m2k_w : float or (n_times,)
-            Outside surface resistance [m2K/W].
-
-        Returns
-        -------
-        float or (n_times,)
-            Area-weighted parallel paths of clear field and ribs (upper limit of ISO 6946:2017 section 6.7.2.2). That is
-            the favourable limit: metal ribs in contact with a lining come out up to a third worse.
-        """
-        clear = sum(layer.resistance_m2k_w for layer in self.layers)
-        films = inside_m2k_w + outside_m2k_w
-        return (1.0 - self.rib_share) / (clear + films) + self.rib_share / (self.rib_m2k_w + films)
-
-
-class Cover(Part):
-    """Something put over a window: its effect when in place.
-
-    Attributes
-    ----------
-    shgc_factor : float
-        Factor on the glass's solar heat gain coefficient.
-    r_m2k_w : float
-        Added resistance [m2K/W].
-    """
-
-    shgc_factor: Fraction
-    r_m2k_w: NotNegative
-
-
-class Window(Part):
-    """Glass in a face.
-
-    Attributes
-    ----------
-    name : str
-        For addressing it; left out, its number serves.
-    face : str
-        Face that it sits in.
-    area_m2 : float
-        Area [m2].
-    glass : str
-        Key of the glass table; gives U and SHGC at normal incidence.
-    cover : str or Cover
-        What hangs before it when the plan says `covers = true`: a key of the covers table, or values.
-    tilt_deg : float
-        Slope from horizontal [deg]; a windscreen leans at about 40. Left out, the face's own.
-    """
-
-    name: str = ""
-    face: Literal["roof", "left", "right", "front", "rear"]
-    area_m2: Positive
-    glass: str = "clear"
-    cover: str | Cover = "none"
-    tilt_deg: float | None = Field(default=None, ge=0, le=90)
-
-    @model_validator(mode="after")
-    def _known(self) -> Self:
-        glasses, covers = table("glass")["kinds"], table("glass")["covers"]
-        if self.glass not in glasses:
-            raise ValueError(f"glass {self.glass!r} is not in the glass table; allowed: {', '.join(glasses)}")
-        if isinstance(self.cover, str) and self.cover != "none" and self.cover not in covers:
-            raise ValueError(f"cover {self.cover!r} is not in the covers table; allowed: none, {', '.join(covers)}")
-        return self
-
-    @property
-    def slope_deg(self) -> float:
-        """Slope from horizontal [deg]."""
-        return FACE_TILT_DEG[self.face] if self.tilt_deg is None else self.tilt_deg
-
-    @property
-    def shgc(self) -> float:
-        """Solar heat gain coefficient at normal incidence, bare."""
-        return float(table("glass")["kinds"][self.glass]["shgc"])
-
-    @property
-    def bare_u_w_m2k(self) -> float:
-        """U-value of the bare glass [W/m2K], films in."""
-        return float(table("glass")["kinds"][self.glass]["u_w_m2k"])
-
-    def covered(self) -> Cover:
-        """The cover as values; one that changes nothing where there is none."""
-        if isinstance(self.cover, Cover):
-            return self.cover
-        if self.cover == "none":
-            return Cover(shgc_factor=1.0, r_m2k_w=0.0)
-        row = table("glass")["covers"][self.cover]
-        return Cover(shgc_factor=float(row["shgc_factor"]), r_m2k_w=float(row["r_m2k_w"]))
-
-    def u_w_m2k(self, covers: bool) -> float:
-        """U-value with or without the cover in place [W/m2K]."""
-        added = self.covered().r_m2k_w if covers else 0.0
-        return 1.0 / (1.0 / self.bare_u_w_m2k + added)
+__all__ = [
+    "FACES",
+    "FACE_TILT_DEG",
+    "FACE_TURN_DEG",
+    "INSIDE_FILM_M2K_W",
+    "Cabin",
+    "Cover",
+    "Face",
+    "FaceName",
+    "Layer",
+    "Window",
+    "air_changes_per_h",
+    "light_to_contents",
+    "road_film_w_m2k",
+    "sol_air_c",
+    "surface_balance",
+    "wind_film_w_m2k",
+]
 
 
 class Cabin(Part):
@@ -222,7 +55,8 @@ class Cabin(Part):
     contents_w_k : float
         Conductance between air and contents [W/K].
     solar_to_contents : float
-        Share of transmitted sun that the contents absorb; the rest warms air and trim at once.
+        Share of the light that passes the glass which the contents absorb; the rest warms lining, trim and air at once.
+        Left out, from their surfaces (`light_to_contents`).
     moisture_buffer : float
         Moisture held by fabrics and wood, as a multiple of that held by the air.
     leakage_parked_per_h, leakage_wind_per_h, leakage_open_per_h, leakage_moving_per_h : float
@@ -240,7 +74,7 @@ class Cabin(Part):
     air_kj_k: NotNegative = 90.0
     contents_kj_k: Positive = 400.0
     contents_w_k: Positive = 120.0
-    solar_to_contents: Fraction = 0.7
+    solar_to_contents: Fraction | None = None
     moisture_buffer: float = Field(default=10.0, ge=1, le=100)
     leakage_parked_per_h: NotNegative = 0.5
     leakage_wind_per_h: NotNegative = 0.1
@@ -255,6 +89,35 @@ class Cabin(Part):
         if missing:
             raise ValueError(f"faces missing: {', '.join(missing)}; a cabin has all of {', '.join(FACES)}")
         return self
+
+
+INSIDE_ABSORPTANCE = 0.6
+"""Solar absorptance of what is inside: wood, cloth and trim of medium colour (assumed)."""
+
+
+def light_to_contents(cabin: Cabin) -> float:
+    """Share of the light that passes the glass which the contents absorb.
+
+    Parameters
+    ----------
+    cabin : Cabin
+        Its `solar_to_contents`, where given, is the answer.
+
+    Returns
+    -------
+    float
+        Light comes in downward: it first meets contents and wall lining by area and what they throw back is spread
+        over contents, walls and roof by area (a diffuse enclosure of one absorptance). The surface of the contents is
+        their conductance over the combined inside film, `contents_w_k` x 0.13 m2K/W (ISO 6946:2017 table 7); it
+        holds the floor.
+    """
+    if cabin.solar_to_contents is not None:
+        return cabin.solar_to_contents
+    contents = cabin.contents_w_k * INSIDE_FILM_M2K_W["left"]
+    walls = sum(cabin.faces[name].area_m2 for name in ("left", "right", "front", "rear"))
+    first = contents / (contents + walls)
+    again = contents / (contents + walls + cabin.faces["roof"].area_m2)
+    return INSIDE_ABSORPTANCE * first + (1.0 - INSIDE_ABSORPTANCE) * again
 
 
 def wind_film_w_m2k(wind_m_s: Any) -> Any:

@@ -38,9 +38,11 @@ from vansim.van.cooler_balance import (
     CoolerParameters,
     coil_gross_w,
     ideal_cop,
+    pressure_ratio,
     pumped_w,
     steady_state,
 )
+from vansim.van.cooler_compressor import COMPRESSORS, CompressorType, efficiency_shape
 from vansim.van.cooler_map import STANDARD_PA, CoolerMap, Running, no_cooler_map, ramp, running, solve_map
 
 __all__ = [
@@ -118,6 +120,10 @@ class Cooler(Part):
         12, 24 or 48 V.
     refrigerant : str
         Key of the refrigerants table.
+    compressor_type : {"scroll", "rotary", "unknown"}
+        Kind of compressor: how its efficiency falls away from the rated point.
+    rated_hz : float
+        Shaft speed at the rated point [1/s]; 60 is 3600 a minute (assumed).
     rated : RatedPoint
         Data-sheet point, at speeds of 1.
     airflow_m3_h : float
@@ -128,6 +134,10 @@ class Cooler(Part):
         Share of the air that misses the coil at the rated point.
     condenser_td_k : float
         Condensing over outdoor temperature at the rated point [K]; 11 to 17 in comfort cooling.
+    intake_rise_k : float
+        Air drawn in by the fitted condenser over the air around [K]; the rated point has none. 1 K stands for a roof
+        at night with 5 % of the discharge drawn in again (r/(1 - r) x 12 K = 0.6 K, from memory) and a little warmth of
+        the roof (assumed). Under a hood or against a wall 15 % is 2.1 K; 2 K more over a dark roof in the sun.
     coil_fan_w, condenser_fan_w, standby_w : float
         At rated flow; the controller's draw whenever cooling is enabled [W].
     eco, boost : Speed
@@ -138,20 +148,24 @@ class Cooler(Part):
         Time constant of capacity after a start; power is full at once. This is the whole cycling loss.
     power_max_w : float
         The controller slows the compressor rather than draw more than this [W]; 0 for no limit.
-    frost_c, condensing_max_c, evaporating_max_c : float
-        The machine slows down rather than let its coil freeze or its condenser overheat; suction is throttled above
-        the last [°C].
+    frost_c : float
+        The machine slows down rather than let the coil's surface, where ice would form, get colder than this [°C].
+    condensing_max_c, evaporating_max_c : float
+        It slows down rather than let its condenser get hotter; suction is throttled above the last [°C].
     """
 
     name: str = ""
     note: str = ""
     nominal_v: int = Field(default=12)
     refrigerant: str = "R134a"
+    compressor_type: CompressorType = "unknown"
+    rated_hz: float = Field(default=60.0, ge=20, le=150)
     rated: RatedPoint
     airflow_m3_h: Positive
     sensible_share: Fraction = 0.0
     bypass_factor: float = Field(default=0.12, gt=0, lt=0.6)
     condenser_td_k: float = Field(default=15.0, ge=5, le=30)
+    intake_rise_k: float = Field(default=1.0, ge=0, le=15)
     coil_fan_w: NotNegative = 40.0
     condenser_fan_w: NotNegative = 50.0
     standby_w: NotNegative = 3.0
@@ -334,6 +348,9 @@ def _calibrate(cooler: Cooler) -> CoolerParameters:
         fluid=_fluid(row),
         displacement=1.0,
         efficiency=1.0,
+        rated_shape=1.0,
+        **COMPRESSORS[cooler.compressor_type]._asdict(),
+        rated_hz=cooler.rated_hz,
         film_k_w=COIL_APPROACH_K / gross,
         coil_ntu_kg_s=-flow * math.log(bypass),
         airflow_m3_s=flows,
@@ -341,6 +358,7 @@ def _calibrate(cooler: Cooler) -> CoolerParameters:
         speed=np.array([s.compressor for s in modes]),
         coil_fan_w=coil_fan,
         fans_w=coil_fan + np.array([cooler.condenser_fan_w * s.condenser_air**3 for s in modes]),
+        intake_rise_k=cooler.intake_rise_k,
         frost_c=cooler.frost_c,
         condensing_max_c=cooler.condensing_max_c,
         evaporating_max_c=cooler.evaporating_max_c,
@@ -353,7 +371,10 @@ def _calibrate(cooler: Cooler) -> CoolerParameters:
             f"rated: {rated.capacity_w:.0f} W of cooling for {rated.power_w:.0f} W asks for a compressor of "
             f"{efficiency:.0%} efficiency; real ones of this size lie between 45 and 65 % (about {likely:.0f} W)"
         )
-    return machine._replace(displacement=gross / pumped_w(machine, 1.0, te, tc), efficiency=efficiency)
+    shape = efficiency_shape(machine.best_ratio, machine.fall, pressure_ratio(machine, te, tc), machine.rated_hz)
+    return machine._replace(
+        displacement=gross / pumped_w(machine, 1.0, te, tc), efficiency=efficiency, rated_shape=shape
+    )
 
 
 @lru_cache(maxsize=64)

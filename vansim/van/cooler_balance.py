@@ -1,10 +1,12 @@
 """Coil, condenser and compressor in steady balance.
 
 * **coil** - the air that touches the cold surface leaves saturated at the apparatus dew point, the rest bypasses it;
-* **condenser** - condensing stands above the outdoor air by rejected heat over a conductance;
+* **condenser** - condensing stands above the air that it draws in by rejected heat over a conductance; fitted to a
+  van, it draws in air that is warmer than the air around;
 * **compressor** - it pumps a volume; what that volume is worth depends on evaporating and condensing temperature. So
-  does the work, which is the ideal cycle's over a constant efficiency. The ideal cycle falls off faster than Carnot at
-  high lift; a constant fraction of Carnot would flatter hot nights.
+  does the work, which is the ideal cycle's over an efficiency that falls with pressure ratio and speed
+  (`cooler_compressor`). The ideal cycle falls off faster than Carnot at high lift, and a compressor falls off beside
+  it; a constant fraction of either would flatter hot nights.
 """
 
 from __future__ import annotations
@@ -16,19 +18,20 @@ import numpy as np
 
 from vansim.jit import compiled
 from vansim.psychrometrics import CP_DRY_AIR, CP_VAPOUR, ZERO_C_K, density_kg_m3, enthalpy_j_kg, saturation_ratio
+from vansim.van.cooler_compressor import efficiency_shape, filled_speed
 
 ECO, BOOST = 0, 1
 DRY, WET, EITHER = 0, 1, 2
 """How a coil is solved: as if nothing condensed, as if its whole surface were wet, or as it is (the warmer of both)."""
 LIFT_FLOOR_K = 8.0
 """Least lift that a running compressor sees [K]; valves and lines cost at least that (assumed)."""
-CLEARANCE = 0.03
-"""Dead volume of the compressor over its displacement (common practice), re-expansion exponent 1.1."""
 
 
 class CoolerParameters(NamedTuple):
     """A calibrated cooler as plain numbers; arrays of two run over the modes eco, boost.
 
+    `efficiency`: that of the rated point; `best_ratio`, `fall` and `leak` shape it and the filling (`CompressorShape`),
+    `rated_shape` is the shape at the rated point, `rated_hz` the full speed.
     `fluid` (3, 10): the refrigerant's fitted polynomials for the fraction of Carnot, the logarithm of volumetric
     capacity and the logarithm of saturation pressure. `displacement`: swept volume at full speed [m3/s]. `film_k_w`:
     coil surface to evaporating, per watt. `coil_ntu_kg_s`: -m ln(bypass).
@@ -37,6 +40,11 @@ class CoolerParameters(NamedTuple):
     fluid: np.ndarray
     displacement: float
     efficiency: float
+    rated_shape: float
+    best_ratio: float
+    fall: float
+    leak: float
+    rated_hz: float
     film_k_w: float
     coil_ntu_kg_s: float
     airflow_m3_s: np.ndarray
@@ -44,6 +52,7 @@ class CoolerParameters(NamedTuple):
     speed: np.ndarray
     coil_fan_w: np.ndarray
     fans_w: np.ndarray
+    intake_rise_k: float
     frost_c: float
     condensing_max_c: float
     evaporating_max_c: float
@@ -59,12 +68,18 @@ class OneSpeed(NamedTuple):
     fluid: np.ndarray
     displacement: float
     efficiency: float
+    rated_shape: float
+    best_ratio: float
+    fall: float
+    leak: float
+    rated_hz: float
     film_k_w: float
     coil_ntu_kg_s: float
     airflow_m3_s: float
     condenser_w_k: float
     speed: float
     fans_w: float
+    intake_rise_k: float
     frost_c: float
     condensing_max_c: float
     evaporating_max_c: float
@@ -78,12 +93,18 @@ def in_mode(m: CoolerParameters, mode: int) -> OneSpeed:
         fluid=m.fluid,
         displacement=m.displacement,
         efficiency=m.efficiency,
+        rated_shape=m.rated_shape,
+        best_ratio=m.best_ratio,
+        fall=m.fall,
+        leak=m.leak,
+        rated_hz=m.rated_hz,
         film_k_w=m.film_k_w,
         coil_ntu_kg_s=m.coil_ntu_kg_s,
         airflow_m3_s=m.airflow_m3_s[mode],
         condenser_w_k=m.condenser_w_k[mode],
         speed=m.speed[mode],
         fans_w=m.fans_w[mode],
+        intake_rise_k=m.intake_rise_k,
         frost_c=m.frost_c,
         condensing_max_c=m.condensing_max_c,
         evaporating_max_c=m.evaporating_max_c,
@@ -148,12 +169,33 @@ def ideal_cop(m: CoolerParameters | OneSpeed, evaporating_c: float, condensing_c
 
 
 @compiled
+def pressure_ratio(m: CoolerParameters | OneSpeed, evaporating_c: float, condensing_c: float) -> float:
+    """Condensing over evaporating pressure."""
+    return math.exp(saturation_ln_p(m, condensing_c) - saturation_ln_p(m, evaporating_c))
+
+
+@compiled
+def swept_w(m: CoolerParameters | OneSpeed, evaporating_c: float, condensing_c: float) -> float:
+    """Refrigerating capacity of the full speed's swept volume, were it filled [W]."""
+    return m.displacement * 1000.0 * math.exp(polynomial(m.fluid, LN_CAPACITY, evaporating_c, condensing_c))
+
+
+@compiled
 def pumped_w(m: CoolerParameters | OneSpeed, speed: float, evaporating_c: float, condensing_c: float) -> float:
-    """Refrigerating capacity of the compressor [W]: displaced volume x volumetric efficiency x volumetric capacity."""
+    """Refrigerating capacity of the compressor [W]: swept volume, less leakage, x volumetric capacity."""
     te = min(evaporating_c, m.evaporating_max_c)
-    ratio = math.exp(saturation_ln_p(m, condensing_c) - saturation_ln_p(m, te))
-    filling = 1.0 - CLEARANCE * (max(ratio, 1.0) ** (1.0 / 1.1) - 1.0)
-    return speed * m.displacement * filling * 1000.0 * math.exp(polynomial(m.fluid, LN_CAPACITY, te, condensing_c))
+    filled = filled_speed(speed, m.leak, pressure_ratio(m, te, condensing_c))
+    return filled * swept_w(m, te, condensing_c)
+
+
+@compiled
+def work_w(m: CoolerParameters | OneSpeed, evaporating_c: float, condensing_c: float, gross_w: float) -> float:
+    """Electrical input of the compressor [W] for a cooling, at the speed that this cooling asks for."""
+    te = min(evaporating_c, m.evaporating_max_c)
+    ratio = pressure_ratio(m, te, condensing_c)
+    speed = gross_w / swept_w(m, te, condensing_c) + m.leak * (max(ratio, 1.0) - 1.0)
+    shape = efficiency_shape(m.best_ratio, m.fall, ratio, speed * m.rated_hz) / m.rated_shape
+    return gross_w / (m.efficiency * shape * ideal_cop(m, te, condensing_c))
 
 
 @compiled
@@ -209,11 +251,11 @@ def coil_gross_w(contact: CoilContact, surface_c: float) -> float:
 @compiled
 def condensing_for(m: OneSpeed, outdoor_c: float, evaporating_c: float, gross_w: float) -> float:
     """Condensing temperature [°C] at which the condenser rejects `gross_w` and the work that it takes."""
-    te = min(evaporating_c, m.evaporating_max_c)
-    tc = outdoor_c + 1.3 * gross_w / m.condenser_w_k
+    intake_c = outdoor_c + m.intake_rise_k
+    tc = intake_c + 1.3 * gross_w / m.condenser_w_k
     for _ in range(40):
-        work = gross_w / (m.efficiency * ideal_cop(m, te, tc))
-        new = min(outdoor_c + (gross_w + work) / m.condenser_w_k, 95.0)
+        work = work_w(m, evaporating_c, tc, gross_w)
+        new = min(intake_c + (gross_w + work) / m.condenser_w_k, 95.0)
         if abs(new - tc) < 1e-8:
             return new
         tc = new
@@ -226,7 +268,7 @@ def _imbalance(m: OneSpeed, contact: CoilContact, surface_c: float) -> tuple[flo
     gross = coil_gross_w(contact, surface_c)
     te = surface_c - gross * m.film_k_w
     tc = condensing_for(m, contact.air.outdoor_c, te, gross)
-    work = gross / (m.efficiency * ideal_cop(m, min(te, m.evaporating_max_c), tc))
+    work = work_w(m, te, tc, gross)
     strain = max(tc - m.condensing_max_c, (work + m.fans_w - m.power_max_w) / 25.0)
     return gross - pumped_w(m, m.speed, te, tc), strain, tc
 
@@ -317,5 +359,5 @@ def steady_state(
         evaporating_c=te,
         condensing_c=tc,
         gross_w=gross,
-        compressor_w=gross / (m.efficiency * ideal_cop(m, te, tc)),
+        compressor_w=work_w(m, te, tc, gross),
     )

@@ -61,9 +61,19 @@ class Dog(Part):
         return resting * (1.25 if asleep else DOG_KENNEL)
 
 
+LEAST_LATENT = 0.25
+"""Latent share of a resting person that no cold takes away: breath, 1.7e-5 M (5867 - p_a), and the skin's diffusion,
+3.05e-3 (256 t_sk - 3373 - p_a) [W/m2] (ISO 7730:2005 annex, vapour pressure in Pa), with a skin of 29 to 31 °C in a
+cool room are 0.24 to 0.28 of 60 W/m2."""
+DOG_DRY_SHARE = 0.65
+"""Dry share of a dog's heat up to 24 °C (ASHRAE laboratory-animal table, from memory)."""
+DOG_BODY_C = 38.5
+"""Rectal temperature of a dog [°C]: no dry heat leaves into air as warm as that."""
+
+
 @compiled
 def person_sensible_share(cabin_c: float) -> float:
-    """Dry share of a resting person's heat, 0 to 1.
+    """Dry share of a resting person's heat, 0 to 0.75.
 
     Parameters
     ----------
@@ -74,18 +84,26 @@ def person_sensible_share(cabin_c: float) -> float:
     -------
     float
         Line through Jones, Air Conditioning Engineering 5th ed. table 7.16 (90, 80, 75, 65 of 115 W at 20, 22, 24,
-        26 °C): 0.652 at 24 °C, falling 0.0348 per kelvin; 0 from about 42.7 °C.
+        26 °C): 0.652 at 24 °C, falling 0.0348 per kelvin; 0 from about 42.7 °C; at most 1 - `LEAST_LATENT`, reached
+        at 21.2 °C.
     """
-    return min(1.0, max(0.0, 0.652 - 0.0348 * (cabin_c - 24.0)))
+    return min(1.0 - LEAST_LATENT, max(0.0, 0.652 - 0.0348 * (cabin_c - 24.0)))
 
 
 @compiled
 def dog_sensible_share(cabin_c: float) -> float:
-    """Dry share of a dog's heat, 0 to 1: 0.65 at 24 °C (ASHRAE laboratory-animal table, from memory).
+    """Dry share of a dog's heat, 0 to 0.65.
 
-    Panting takes over above about 30 °C: it falls as fast as a person's up to there and twice as fast beyond (assumed).
+    Parameters
+    ----------
+    cabin_c : float
+        Cabin air [°C].
+
+    Returns
+    -------
+    float
+        0.65 up to 24 °C, then in proportion to body less air temperature, 0 at 38.5 °C: coat and skin lose dry heat by
+        that difference, panting takes the rest. The heat that panting itself makes (a tenth to a third more, from
+        memory) is left out.
     """
-    share = 0.65 - 0.0348 * (cabin_c - 24.0)
-    if cabin_c > 30.0:
-        share -= 0.0348 * (cabin_c - 30.0)
-    return min(1.0, max(0.0, share))
+    return DOG_DRY_SHARE * min(1.0, max(0.0, (DOG_BODY_C - cabin_c) / (DOG_BODY_C - 24.0)))

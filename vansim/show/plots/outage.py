@@ -55,7 +55,7 @@ def outage(found: Outage, system: str = "si", width_in: float = WIDE_IN) -> Shee
         does. The caution stands in the heading.
     """
     first = found.courses[0]
-    heading, under = finding(found, system), f"{_start(found)} {NEVER} {_bias_words(found, system)}"
+    heading, under = finding(found, system), f"{_start(found)} {NEVER} {BIAS_WORDS}"
     with calm():
         sheet = begin(
             width_in,
@@ -130,9 +130,7 @@ def _words(found: Outage, heading: str, under: str, system: str) -> str:
     return f"{heading}. {under} {' '.join(told)}"
 
 
-def _bias_words(found: Outage, system: str) -> str:
-    least, most = (phrases.difference(-k, system) for k in found.bias.first_half_hour_k)
-    return f"Shaded: a measured car was {least} to {most} warmer in its first half hour."
+BIAS_WORDS = "Shaded: as much warmer as one day in six of a measured car, in its first half hour."
 
 
 # --- how it is drawn --------------------------------------------------------------------------------------------------
@@ -149,16 +147,17 @@ def _curves(ax: Axes, drawn: dict[bool, pd.DataFrame], first: Course, system: st
         ax.plot(hour, shown(one["cabin_c"], "cabin_c", system), color=COLOURS["cabin"], linewidth=2.1, linestyle=stroke)
 
 
-def bias_at(found: Outage, minutes: Any) -> Any:
-    """How much warmer a measured car was than the model [K], straight between the moments that were measured."""
+def warmer_at(found: Outage, minutes: Any) -> Any:
+    """How much warmer a measured car was than the model on one day in six [K]: a standard deviation above the mean."""
     known = (0.0, *map(float, found.bias.minutes))
-    return -np.interp(minutes, known, (0.0, *found.bias.bias_k))
+    above = [max(spread - mean, 0.0) for mean, spread in zip(found.bias.bias_k, found.bias.spread_k, strict=True)]
+    return np.interp(minutes, known, (0.0, *above))
 
 
 def bias(ax: Axes, found: Outage, series: pd.DataFrame, system: str) -> None:
-    """Shade the known bias of the first half hour, above the cabin."""
+    """Shade how much warmer it may be in the first half hour, above the cabin."""
     early = series[series.index <= BIAS_MIN]
-    warmer = early["cabin_c"] + bias_at(found, early.index.to_numpy(dtype=float))
+    warmer = early["cabin_c"] + warmer_at(found, early.index.to_numpy(dtype=float))
     low, high = (shown(values, "cabin_c", system) for values in (early["cabin_c"], warmer))
     ax.fill_between(early.index / 60.0, low, high, color=COLOURS["cabin"], alpha=0.22, linewidth=0)
 

@@ -12,6 +12,7 @@ from vansim.climate import Location, Weather
 from vansim.climate.weather import HOURS, Closure, hour_index
 from vansim.march.records import CabinConstants, Records, VanParameters, new_state
 from vansim.psychrometrics import STEFAN_BOLTZMANN, ZERO_C_K
+from vansim.scenario.parts import library
 from vansim.scenario.schema import Day, Occupants, PlanSegment, Scenario
 from vansim.van.bank import Bank, BankParameters, BankUnit, bank_parameters
 from vansim.van.cabin import Cabin, Face, Layer, Window
@@ -81,6 +82,13 @@ def cabin(**changes: Any) -> Cabin:
         **changes,
     }
     return Cabin(**parts)
+
+
+def library_cabin(name: str) -> Cabin:
+    """A cabin of the parts library."""
+    part = library().part("cabins", name)
+    assert isinstance(part, Cabin)
+    return part
 
 
 def box(r_m2k_w: float = 1.0, **changes: Any) -> Cabin:

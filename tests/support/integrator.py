@@ -1,6 +1,6 @@
 """A second way to march a van: scipy's integrator on the nonlinear equations, with events at the switchings.
 
-It shares with the package the forcing arrays and the scalar functions of the rooms (coil and cooler, bodies, bank), and
+It shares with the package the forcing arrays and the scalar functions of the rooms (coil and cooler, bank), and
 nothing of the network or the kernel: nothing is linearised, nothing is held over a stretch, no closed form is used.
 """
 
@@ -38,7 +38,7 @@ from vansim.van.cooler_balance import (
     steady_state,
 )
 from vansim.van.cooler_map import running
-from vansim.van.people import LATENT_J_KG, dog_sensible_share, person_sensible_share
+from vansim.van.people import LATENT_J_KG
 
 ECO, BOOST = 0, 1
 CoolerParameters = Callable[[int, float, float, float], tuple[float, float, float]]
@@ -72,6 +72,16 @@ def solve_balance(run: Run) -> CoolerParameters:
         )
 
     return at
+
+
+def dry_person(cabin_c: float) -> float:
+    """Dry share of a person: 0.652 at 24 °C, 0.0348 less per kelvin, and breath and skin always take a quarter."""
+    return float(np.interp(cabin_c, [24.0 - 0.098 / 0.0348, 24.0 + 0.652 / 0.0348], [0.75, 0.0]))
+
+
+def dry_dog(cabin_c: float) -> float:
+    """Dry share of a dog: 0.65 in the cool, straight from 24 °C to nothing at its body's 38.5 °C."""
+    return float(np.interp(cabin_c, [24.0, 38.5], [0.65, 0.0]))
 
 
 @dataclass
@@ -135,7 +145,7 @@ class Second:
         cabin, contents, ratio, soc = y[0], y[1], y[2], y[3]
         outdoor = self.outdoor(t)
         sensible, water, power = self.cooler(t, y)
-        dry = f.people_w[i] * person_sensible_share(cabin) + f.dogs_w[i] * dog_sensible_share(cabin)
+        dry = f.people_w[i] * dry_person(cabin) + f.dogs_w[i] * dry_dog(cabin)
         vapour = (f.people_w[i] + f.dogs_w[i] - dry) / LATENT_J_KG
         bank_c = contents if h.bank_inside else outdoor
         draw = self.draw_w(power)

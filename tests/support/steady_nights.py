@@ -11,14 +11,16 @@ import pandas as pd
 
 from vansim.climate import Closure, Location, Weather
 from vansim.climate.weather import COLUMNS, HOURS, hour_index
-from vansim.psychrometrics import STEFAN_BOLTZMANN, ZERO_C_K
+from vansim.data import table
+from vansim.psychrometrics import STEFAN_BOLTZMANN, ZERO_C_K, saturation_ratio
 from vansim.scenario.schema import Day, PlanSegment, Scenario
-from vansim.van.bank import Bank, BankUnit
+from vansim.van.bank import CAPACITY, Bank, BankUnit, at_temperature, bank_parameters
 from vansim.van.cabin import FACES, INSIDE_FILM_M2K_W, Cabin, Face, Layer
-from vansim.van.cooler import Cooler, RatedPoint, Thermostat
+from vansim.van.cooler import ECO, Cooler, RatedPoint, Thermostat, cooler_map, running
 from vansim.van.loads import Load
 
 R_M2K_W, FACE_M2, LOAD_W, SETPOINT_C = 1.0, 8.0, 60.0, 24.0
+OUTDOOR_C = 34.0
 EMITTANCE_PAINT = "white"
 
 
@@ -72,3 +74,34 @@ def conductance_w_k(outdoor_c: float, r_m2k_w: float = R_M2K_W, emittance: float
     """All six faces [W/K]: layer, inside film, and outside 4 W/m2K of still air plus radiation at air temperature."""
     outside = 4.0 + 4.0 * emittance * STEFAN_BOLTZMANN * (outdoor_c + ZERO_C_K) ** 3
     return math.fsum(FACE_M2 / (r_m2k_w + INSIDE_FILM_M2K_W[name] + 1.0 / outside) for name in FACES)
+
+
+def by_hand(outdoor_c: float = OUTDOOR_C) -> tuple[float, float]:
+    """Duty and power of the running cooler [W]: load over capacity at the set point, coil dry."""
+    ratio = saturation_ratio(-10.0, 101325.0)
+    assert plain_van().cooler is not None
+    now = running(cooler_map(plain_van().cooler, 101325.0), ECO, outdoor_c, SETPOINT_C, ratio)
+    assert now.water_kg_s == 0.0
+    emittance = float(table("paints")["white"]["emittance"])
+    load = conductance_w_k(outdoor_c, emittance=emittance) * (outdoor_c - SETPOINT_C)
+    return load / now.sensible_w, now.power_w
+
+
+def hours_by_hand(bank: Bank, outdoor_c: float = OUTDOOR_C) -> float:
+    """Quadrature of dt = C d(soc) / mean drain, current = power over open-circuit voltage, Peukert where it holds."""
+    chemistry, duty_power = table("chemistries")[bank.unit.chemistry], by_hand(outdoor_c)
+    duty, power = duty_power
+    curve = chemistry["open-circuit"]
+    if bank.unit.chemistry == "lfp":
+        volts, exponent = np.array(curve["cell_v"]) * 4.0, 1.0
+    else:
+        volts, exponent = np.array(curve["block_v"]), float(chemistry["peukert"]["exponent"])
+    soc = np.linspace(bank.reserve_soc, 1.0, 20001)
+    ocv = np.interp(soc, curve["soc"], volts)
+    rated_a = bank.capacity_ah / 20.0
+    drain = np.zeros_like(soc)
+    for share, watts in ((duty, power + LOAD_W), (1.0 - duty, LOAD_W)):
+        amps = watts / ocv
+        drain += share * amps * np.maximum(amps / rated_a, 1.0) ** (exponent - 1.0)
+    usable = bank.capacity_ah * at_temperature(bank_parameters(bank), CAPACITY, outdoor_c)
+    return float(np.trapezoid(usable / drain, soc))

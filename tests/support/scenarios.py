@@ -6,7 +6,7 @@ from typing import Any
 
 from hypothesis import strategies as st
 
-from tests.march.vans import cabin, cooler
+from tests.support.vans import cabin, cooler
 from vansim.scenario.schema import Day, Occupants, Pitch, PlanSegment, RunWindow, Scenario, VehicleCooling
 from vansim.van.bank import Bank, BankUnit
 from vansim.van.charging import Alternator, ShoreCharger, ShorePower, SolarArray

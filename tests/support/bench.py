@@ -14,12 +14,13 @@ agree are printed at the end of a test run.
 
 from __future__ import annotations
 
-from pathlib import Path
 from typing import Any
 
 import pandas as pd
 
-HERE = Path(__file__).parent
+from tests.support.places import ROOT
+
+TABLES = ROOT / "tests" / "published"
 COLUMNS = ["check", "expected", "ours", "tolerance", "unit", "why", "source", "kind", "status"]
 KINDS = ("standard", "textbook", "measurement", "library", "closed form", "common practice")
 STATUSES = ("look-up", "computed", "common practice", "memory")
@@ -28,8 +29,8 @@ REPORTED: list[str] = []
 
 
 def read(name: str) -> pd.DataFrame:
-    """A table beside the tests; lines that start with # say where it comes from."""
-    return pd.read_csv(HERE / f"{name}.csv", comment="#", skipinitialspace=True)
+    """A table beside the published checks; lines that start with # say where it comes from."""
+    return pd.read_csv(TABLES / f"{name}.csv", comment="#", skipinitialspace=True)
 
 
 def row(

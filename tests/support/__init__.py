@@ -1,0 +1,4 @@
+"""What several tests share: vans, climates, an independent integrator, the bench of the published checks.
+
+Nothing here imports a test, and no test imports another.
+"""
