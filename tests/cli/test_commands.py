@@ -222,7 +222,7 @@ def test_outage_carries_its_caution_first_and_last(name: str):
     text = prose(said(name))
     assert text.startswith(f"Two sleepers on a desert night {wording.OUTAGE_CAUTION}")
     assert text.endswith(wording.OUTAGE_CAUTION)
-    assert "known to warm up too slowly" in text
+    assert "against a measured closed car in the sun" in text
     assert ("no covers" in text) == ("covers on" in text) == ("sun" in name) or "covers on" in text
 
 

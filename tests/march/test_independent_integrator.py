@@ -18,7 +18,7 @@ from vansim.climate import Weather
 from vansim.march.records import DISCONNECTED
 from vansim.runs.run import Marched, Run, fresh_state, march_run, prepare
 
-CASES = {"night": ("22:00", 9, 2, 0.8), "evening": ("19:00", 12, 3, 1.0)}
+CASES = {"night": ("22:00", 9, 2, 0.8), "evening": ("19:00", 12, 3, 0.9)}
 MACHINES = {"map": read_map, "balance": solve_balance}
 
 

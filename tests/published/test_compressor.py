@@ -8,9 +8,9 @@ from typing import Any
 import numpy as np
 from CoolProp.CoolProp import PropsSI
 from scipy.optimize import brentq
-from tests.march.vans import cooler
-from tests.published.bench import hold, read, row
 
+from tests.support.bench import hold, read, row
+from tests.support.vans import cooler
 from vansim.psychrometrics import enthalpy_j_kg, saturation_ratio
 from vansim.van.cooler import cooler_parameters
 from vansim.van.cooler_balance import BOOST, ECO, AirState, ideal_cop, pressure_ratio, steady_state, swept_w

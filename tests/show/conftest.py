@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from tests.show.pictured import SEASON, Pictured, pictured
+from tests.support.pictured import SEASON, Pictured, pictured
 from vansim.scenario.files import default_scenario_path, load_scenario
 from vansim.scenario.vary import vary
 

@@ -9,8 +9,8 @@ from dataclasses import dataclass
 import pytest
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.text import Text
-from tests.cli.screens import QUESTIONS, SCENARIOS, call, said
 
+from tests.support.screens import QUESTIONS, SCENARIOS, call, said
 from vansim.climate import describe
 from vansim.climate.seasons import with_heat_wave
 from vansim.runs.result import Result

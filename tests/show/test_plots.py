@@ -15,7 +15,7 @@ from matplotlib.colors import to_rgb
 from matplotlib.transforms import Bbox
 
 import vansim
-from tests.show.pictured import PICTURES, Pictured, rendered, words_on
+from tests.support.pictured import PICTURES, Pictured, rendered, words_on
 from vansim.errors import ScenarioError
 from vansim.runs.simulate import simulate
 from vansim.scenario.files import default_scenario_path, load_scenario

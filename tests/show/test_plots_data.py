@@ -12,7 +12,7 @@ from matplotlib.collections import PathCollection, PolyCollection
 from matplotlib.colors import to_hex, to_rgba
 from matplotlib.patches import Polygon, Rectangle, StepPatch
 
-from tests.show.pictured import Pictured
+from tests.support.pictured import Pictured
 from vansim import phrases
 from vansim.runs.simulate import simulate
 from vansim.scenario.files import default_scenario_path, load_scenario

@@ -18,6 +18,7 @@ from vansim.van.bank import Bank, BankParameters, BankUnit, bank_parameters
 from vansim.van.cabin import Cabin, Face, Layer, Window
 from vansim.van.charging import Alternator, SolarArray
 from vansim.van.cooler import Cooler, RatedPoint, Speed
+from vansim.van.cooler_balance import FREE
 from vansim.van.cooler_map import CABIN_C, OUTDOOR_C, RATIO, CoolerMap, no_cooler_map
 from vansim.van.loads import DailyHours, Load
 from vansim.van.people import Dog, Person
@@ -209,11 +210,15 @@ def constant_cooler(sensible_w: float, power_w: float) -> CoolerMap:
     Its coil surface follows the cabin 20 K below, its air flow is so large that contact is the conductance itself, and
     the air is meant to be dry.
     """
-    branches_and_modes = no_cooler_map().surface_c.shape[:2]
-    shape = (*branches_and_modes, OUTDOOR_C.size, CABIN_C.size, RATIO.size)
+    nothing = no_cooler_map()
+    shape = (*nothing.surface_c.shape[:3], OUTDOOR_C.size, CABIN_C.size, RATIO.size)
+    surface = np.full(shape, -200.0)  # no limit is ever reached
+    surface[FREE] = CABIN_C[:, np.newaxis] - 20.0
     return CoolerMap(
-        surface_c=np.broadcast_to(CABIN_C[:, np.newaxis] - 20.0, shape).copy(),
+        surface_c=surface,
         power_w=np.full(shape, power_w),
+        frost_c=nothing.frost_c,
+        power_max_w=nothing.power_max_w,
         airflow_m3_s=np.full(2, 1e7),
         blower_w=np.zeros(2),
         coil_ntu_kg_s=np.full(2, sensible_w / (1006.0 * 20.0)),

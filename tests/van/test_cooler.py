@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 from tests.support.vans import cooler
 from vansim.errors import PhysicsError
 from vansim.psychrometrics import enthalpy_j_kg, saturation_ratio
+from vansim.scenario.parts import library
 from vansim.van.cooler import Cooler, RatedPoint, cooler_map, cooler_parameters
 from vansim.van.cooler_balance import BOOST, ECO, AirState, coil_contact, coil_mass_flow_kg_s, steady_state
 from vansim.van.cooler_map import FIRST_CABIN_C, STEP_CABIN_K, STEP_RATIO, running
@@ -70,41 +71,50 @@ def test_balance_is_a_balance(mode: int, outdoor: float, cabin: float, rh: float
             assert gross / work < (evaporating + 273.15) / lift
 
 
-def random_states(n: int, cabin_c: tuple[float, float]) -> np.ndarray:
-    """Map against balance: surface, condensing [degC], power read over solved, total cooling read over solved."""
-    rng, rows = np.random.default_rng(7), []
+def random_states(cooler: Cooler, n: int) -> np.ndarray:
+    """Map against balance over the whole grid, limits and all: power and total cooling, read over solved less one."""
+    machine, read_from, rng, rows = cooler_parameters(cooler), cooler_map(cooler), np.random.default_rng(11), []
     for _ in range(n):
-        mode, outdoor, cabin = int(rng.integers(2)), rng.uniform(18.0, 48.0), rng.uniform(*cabin_c)
+        mode, outdoor, cabin = int(rng.integers(2)), rng.uniform(-5.0, 59.0), rng.uniform(12.0, 69.0)
         ratio = ratio_at(cabin, rng.uniform(0.02, 0.9))
-        surface, _, condensing, _, work = steady_state(MACHINE, mode, AirState(outdoor, cabin, ratio, PA))
-        flow = coil_mass_flow_kg_s(MACHINE.airflow_m3_s[mode], cabin, ratio, PA)
-        contact = flow * coil_contact(MACHINE.coil_ntu_kg_s, flow)
-        water = contact * max(0.0, ratio - saturation_ratio(surface, PA))
-        total = contact * (1006.0 + 1860.0 * ratio) * (cabin - surface) - MACHINE.coil_fan_w[mode] + 2.45e6 * water
-        read = running(MAP, mode, outdoor, cabin, ratio)
-        power = work + MACHINE.fans_w[mode]
-        found = read.sensible_w + 2.45e6 * read.water_kg_s
-        rows.append((surface, condensing, read.power_w / power - 1.0, found / total - 1.0))
+        state = steady_state(machine, mode, AirState(outdoor, cabin, ratio, PA))
+        flow = coil_mass_flow_kg_s(machine.airflow_m3_s[mode], cabin, ratio, PA)
+        contact = flow * coil_contact(machine.coil_ntu_kg_s, flow)
+        water = contact * max(0.0, ratio - saturation_ratio(state.surface_c, PA))
+        total = contact * (1006.0 + 1860.0 * ratio) * (cabin - state.surface_c) + 2.45e6 * water
+        read = running(read_from, mode, outdoor, cabin, ratio)
+        power = state.compressor_w + machine.fans_w[mode]
+        found = read.sensible_w + machine.coil_fan_w[mode] + 2.45e6 * read.water_kg_s
+        rows.append((read.power_w / power - 1.0, found / total - 1.0))
     return np.array(rows)
 
 
-def test_map_reads_what_the_balance_solves() -> None:
-    """Between the points of the grid: 0.1 % rms, and 2.5 % at worst, where neither frost nor condensing limits."""
-    for cabin_c, worst in (((20.0, 32.0), 0.02), ((16.0, 60.0), 0.025)):
-        rows = random_states(4000, cabin_c)
-        free = rows[(rows[:, 0] > 3.0) & (rows[:, 1] < 64.0)]
-        assert free.shape[0] > 3000
-        assert np.abs(free[:, 2:]).max() < worst
-        assert np.sqrt((free[:, 2:] ** 2).mean(axis=0)).max() < 1.5e-3
+@pytest.mark.parametrize("name", ["test", "roof-12v-3kw", "split-48v-3500w"])
+def test_map_reads_what_the_balance_solves(name: str) -> None:
+    """Ten thousand states anywhere on the grid, at its limits of frost, heat and power too: within 1 % at the worst."""
+    part = cooler() if name == "test" else library().part("coolers", name)
+    assert isinstance(part, Cooler)
+    rows = random_states(part, 10_000)
+    assert np.abs(rows).max() < 0.01
+    assert np.sqrt((rows**2).mean(axis=0)).max() < 1.5e-3
 
 
-def test_map_rounds_the_corner_at_its_limits() -> None:
-    """Where the compressor slows for frost or heat, the straight-lined map is off by a tenth at the very worst."""
-    rows = random_states(8000, (16.0, 60.0))
-    limited = rows[(rows[:, 0] <= 3.0) | (rows[:, 1] >= 64.0)]
-    assert limited.shape[0] > 200
-    assert np.abs(limited[:, 2:]).max() < 0.10
-    assert np.sqrt((limited[:, 2:] ** 2).mean(axis=0)).max() < 0.03
+def test_limits_act_in_the_map_as_they_are_said() -> None:
+    """Power limit, frost limit and condensing limit are met exactly, each where it decides."""
+    machine = cooler_parameters(cooler(power_max_w=1200.0))
+    limited = cooler_map(cooler(power_max_w=1200.0))
+    strong = running(limited, BOOST, 41.3, 31.7, 0.0113)
+    assert strong.power_w == pytest.approx(1200.0, abs=1e-9)
+    assert (strong.power_per_k, strong.power_per_ratio) == (0.0, 0.0)
+    cold = running(MAP, BOOST, 18.4, 15.3, 0.0037)
+    flow = coil_mass_flow_kg_s(machine.airflow_m3_s[BOOST], 15.3, 0.0037, PA)
+    contact = flow * coil_contact(machine.coil_ntu_kg_s, flow)
+    assert cold.sensible_w + 40.0 == pytest.approx(contact * (1006.0 + 1860.0 * 0.0037) * 14.3, rel=1e-3)
+    hot = steady_state(MACHINE, BOOST, AirState(57.7, 30.0, 0.012, PA))
+    assert hot.condensing_c == pytest.approx(66.0, abs=1e-6)
+    assert running(MAP, BOOST, 57.7, 30.0, 0.012).power_w == pytest.approx(
+        hot.compressor_w + MACHINE.fans_w[BOOST], rel=0.01
+    )
 
 
 @given(MODE, OUTDOOR, CABIN, RH)
@@ -119,6 +129,8 @@ def test_slopes_of_the_map(mode: int, outdoor: float, cabin: float, rh: float) -
         (cabin + dk - FIRST_CABIN_C) / STEP_CABIN_K
     )
     same_cell &= np.floor(ratio / STEP_RATIO) == np.floor((ratio + dw) / STEP_RATIO)
+    # nor may a limit begin to act between them
+    same_cell &= abs(up.power_w - here.power_w) < 1.0 and abs(up.power_per_k - here.power_per_k) < 0.1
     if same_cell and (here.water_kg_s > 0.0) == (up.water_kg_s > 0.0) == (damp.water_kg_s > 0.0):
         assert here.sensible_per_k == pytest.approx((up.sensible_w - here.sensible_w) / dk, rel=2e-3, abs=0.05)
         assert here.power_per_k == pytest.approx((up.power_w - here.power_w) / dk, rel=2e-3, abs=0.05)

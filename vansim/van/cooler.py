@@ -41,6 +41,7 @@ from vansim.van.cooler_balance import (
     pressure_ratio,
     pumped_w,
     steady_state,
+    suction_c,
 )
 from vansim.van.cooler_compressor import COMPRESSORS, CompressorType, efficiency_shape
 from vansim.van.cooler_map import STANDARD_PA, CoolerMap, Running, no_cooler_map, ramp, running, solve_map
@@ -364,14 +365,15 @@ def _calibrate(cooler: Cooler) -> CoolerParameters:
         evaporating_max_c=cooler.evaporating_max_c,
         power_max_w=cooler.power_max_w or math.inf,
     )
-    efficiency = gross / compressor_w / ideal_cop(machine, te, tc)
+    suction = suction_c(machine, te)
+    efficiency = gross / compressor_w / ideal_cop(machine, suction, tc)
     if not 0.2 <= efficiency <= 0.8:
         likely = gross / (0.6 * ideal_cop(machine, te, tc)) + cooler.coil_fan_w + cooler.condenser_fan_w
         raise PhysicsError(
             f"rated: {rated.capacity_w:.0f} W of cooling for {rated.power_w:.0f} W asks for a compressor of "
             f"{efficiency:.0%} efficiency; real ones of this size lie between 45 and 65 % (about {likely:.0f} W)"
         )
-    shape = efficiency_shape(machine.best_ratio, machine.fall, pressure_ratio(machine, te, tc), machine.rated_hz)
+    shape = efficiency_shape(machine.best_ratio, machine.fall, pressure_ratio(machine, suction, tc), machine.rated_hz)
     return machine._replace(
         displacement=gross / pumped_w(machine, 1.0, te, tc), efficiency=efficiency, rated_shape=shape
     )
@@ -382,13 +384,12 @@ def _map(key: str, pressure_pa: float) -> CoolerMap:
     machine = _numbers(key)
     inputs = b"".join(np.asarray(number, dtype=float).tobytes() for number in machine)
     found = cached("cooler", inputs + np.float64(pressure_pa).tobytes(), lambda: _solved(machine, pressure_pa))
-    return CoolerMap(**found, pressure_pa=pressure_pa)
+    return CoolerMap(**found, frost_c=machine.frost_c, power_max_w=float(machine.power_max_w), pressure_pa=pressure_pa)
 
 
 def _solved(machine: CoolerParameters, pressure_pa: float) -> dict[str, np.ndarray]:
     solved = solve_map(machine, pressure_pa)._asdict()
-    del solved["pressure_pa"]
-    return solved
+    return {name: value for name, value in solved.items() if isinstance(value, np.ndarray)}
 
 
 def cooler_map(cooler: Cooler, pressure_pa: float = STANDARD_PA) -> CoolerMap:
@@ -404,6 +405,6 @@ def cooler_map(cooler: Cooler, pressure_pa: float = STANDARD_PA) -> CoolerMap:
     Returns
     -------
     CoolerMap
-        Two modes, -6 to 58 °C outdoors, 10 to 70 °C in the cabin, 0 to 36 g/kg.
+        Two modes, -6 to 60 °C outdoors, 11 to 71 °C in the cabin, 0 to 36 g/kg.
     """
     return _map(cooler.model_dump_json(), round(pressure_pa / 100.0) * 100.0)

@@ -18,13 +18,19 @@ import numpy as np
 
 from vansim.jit import compiled
 from vansim.psychrometrics import CP_DRY_AIR, CP_VAPOUR, ZERO_C_K, density_kg_m3, enthalpy_j_kg, saturation_ratio
-from vansim.van.cooler_compressor import efficiency_shape, filled_speed
+from vansim.van.cooler_compressor import efficiency_shape, filled_speed, smooth_max, smooth_min
 
 ECO, BOOST = 0, 1
 DRY, WET, EITHER = 0, 1, 2
 """How a coil is solved: as if nothing condensed, as if its whole surface were wet, or as it is (the warmer of both)."""
 LIFT_FLOOR_K = 8.0
 """Least lift that a running compressor sees [K]; valves and lines cost at least that (assumed)."""
+LIFT_ROUND_K = 5.0
+"""Width to either side over which that floor is rounded [K] (assumed)."""
+
+
+THROTTLE_ROUND_K = 6.0
+"""Width to either side over which suction begins to be throttled [K]: a valve has no corner (assumed)."""
 
 
 class CoolerParameters(NamedTuple):
@@ -163,7 +169,7 @@ def polynomial(fluid: np.ndarray, row: int, x: float, y: float) -> float:
 @compiled
 def ideal_cop(m: CoolerParameters | OneSpeed, evaporating_c: float, condensing_c: float) -> float:
     """COP of the ideal cycle: a fitted, falling fraction of Carnot (5 K superheat, 5 K subcooling)."""
-    lift = max(condensing_c - evaporating_c, LIFT_FLOOR_K)
+    lift = smooth_max(condensing_c - evaporating_c, LIFT_FLOOR_K, LIFT_ROUND_K)
     fraction = polynomial(m.fluid, FRACTION, evaporating_c, evaporating_c + lift)
     return max(fraction, 0.3) * (evaporating_c + ZERO_C_K) / lift
 
@@ -175,6 +181,12 @@ def pressure_ratio(m: CoolerParameters | OneSpeed, evaporating_c: float, condens
 
 
 @compiled
+def suction_c(m: CoolerParameters | OneSpeed, evaporating_c: float) -> float:
+    """Evaporating temperature that the compressor sees [°C]: throttled toward its maximum."""
+    return smooth_min(evaporating_c, m.evaporating_max_c, THROTTLE_ROUND_K)
+
+
+@compiled
 def swept_w(m: CoolerParameters | OneSpeed, evaporating_c: float, condensing_c: float) -> float:
     """Refrigerating capacity of the full speed's swept volume, were it filled [W]."""
     return m.displacement * 1000.0 * math.exp(polynomial(m.fluid, LN_CAPACITY, evaporating_c, condensing_c))
@@ -183,7 +195,7 @@ def swept_w(m: CoolerParameters | OneSpeed, evaporating_c: float, condensing_c: 
 @compiled
 def pumped_w(m: CoolerParameters | OneSpeed, speed: float, evaporating_c: float, condensing_c: float) -> float:
     """Refrigerating capacity of the compressor [W]: swept volume, less leakage, x volumetric capacity."""
-    te = min(evaporating_c, m.evaporating_max_c)
+    te = suction_c(m, evaporating_c)
     filled = filled_speed(speed, m.leak, pressure_ratio(m, te, condensing_c))
     return filled * swept_w(m, te, condensing_c)
 
@@ -191,7 +203,7 @@ def pumped_w(m: CoolerParameters | OneSpeed, speed: float, evaporating_c: float,
 @compiled
 def work_w(m: CoolerParameters | OneSpeed, evaporating_c: float, condensing_c: float, gross_w: float) -> float:
     """Electrical input of the compressor [W] for a cooling, at the speed that this cooling asks for."""
-    te = min(evaporating_c, m.evaporating_max_c)
+    te = suction_c(m, evaporating_c)
     ratio = pressure_ratio(m, te, condensing_c)
     speed = gross_w / swept_w(m, te, condensing_c) + m.leak * (max(ratio, 1.0) - 1.0)
     shape = efficiency_shape(m.best_ratio, m.fall, ratio, speed * m.rated_hz) / m.rated_shape
@@ -262,34 +274,39 @@ def condensing_for(m: OneSpeed, outdoor_c: float, evaporating_c: float, gross_w:
     return tc
 
 
+FREE, HOT, POWER = 0, 1, 2
+"""What decides on a coil's surface: balance of coil and compressor, the condenser's limit, or the limit of power."""
+
+
 @compiled
-def _imbalance(m: OneSpeed, contact: CoilContact, surface_c: float) -> tuple[float, float, float]:
-    """Coil less compressor [W] at a surface temperature; how far beyond its limits the machine is; condensing [°C]."""
+def _excess(m: OneSpeed, contact: CoilContact, surface_c: float, what: int) -> tuple[float, float]:
+    """What vanishes at the surface temperature that `what` decides on, falling with it; condensing temperature [°C]."""
     gross = coil_gross_w(contact, surface_c)
     te = surface_c - gross * m.film_k_w
     tc = condensing_for(m, contact.air.outdoor_c, te, gross)
-    work = work_w(m, te, tc, gross)
-    strain = max(tc - m.condensing_max_c, (work + m.fans_w - m.power_max_w) / 25.0)
-    return gross - pumped_w(m, m.speed, te, tc), strain, tc
+    if what == HOT:
+        return tc - m.condensing_max_c, tc
+    if what == POWER:
+        return (work_w(m, te, tc, gross) + m.fans_w - m.power_max_w) / 25.0, tc
+    return gross - pumped_w(m, m.speed, te, tc), tc
 
 
 @compiled
-def _between(m: OneSpeed, contact: CoilContact, low_c: float, high_c: float) -> Bracket:
-    """The imbalance at both ends."""
-    f_low, _, _ = _imbalance(m, contact, low_c)
-    f_high, _, _ = _imbalance(m, contact, high_c)
+def _between(m: OneSpeed, contact: CoilContact, low_c: float, high_c: float, what: int) -> Bracket:
+    """The excess at both ends."""
+    f_low, _ = _excess(m, contact, low_c, what)
+    f_high, _ = _excess(m, contact, high_c, what)
     return Bracket(low_c=low_c, f_low=f_low, high_c=high_c, f_high=f_high)
 
 
 @compiled
-def _root(m: OneSpeed, contact: CoilContact, within: Bracket, of_strain: bool) -> float:
-    """Surface temperature at which imbalance, or strain, vanishes: bracketed secant steps (Illinois)."""
+def _root(m: OneSpeed, contact: CoilContact, within: Bracket, what: int) -> float:
+    """Surface temperature at which the excess vanishes: bracketed secant steps (Illinois)."""
     low, f_low, high, f_high = within
-    surface, least, kept = 0.5 * (low + high), 1e-8 if of_strain else 1e-5, 0
+    surface, least, kept = 0.5 * (low + high), 1e-5 if what == FREE else 1e-8, 0
     for _ in range(80):
         surface = high - f_high * (high - low) / (f_high - f_low)
-        imbalance, strain, _ = _imbalance(m, contact, surface)
-        f = strain if of_strain else imbalance
+        f, _ = _excess(m, contact, surface, what)
         if abs(f) < least or high - low < 1e-9:
             break
         if f > 0.0:
@@ -306,9 +323,53 @@ def _root(m: OneSpeed, contact: CoilContact, within: Bracket, of_strain: bool) -
 
 
 @compiled
-def steady_state(
-    machine: CoolerParameters, mode: int, air: AirState, kind: int = EITHER, near_c: float = math.nan
-) -> Balance:
+def contact_of(m: OneSpeed, air: AirState, kind: int) -> CoilContact:
+    """Air that touches the coil."""
+    flow = coil_mass_flow_kg_s(m.airflow_m3_s, air.cabin_c, air.ratio, air.pressure_pa)
+    return CoilContact(kg_s=flow * coil_contact(m.coil_ntu_kg_s, flow), air=air, kind=kind)
+
+
+@compiled
+def balanced_c(m: OneSpeed, contact: CoilContact, near_c: float) -> float:
+    """Surface temperature [°C] of a machine without limits; looked for near `near_c` first, where that is a number."""
+    cabin_c = contact.air.cabin_c
+    low, high = cabin_c - 60.0, cabin_c
+    if not math.isnan(near_c):
+        low, high = near_c - 1.5, min(near_c + 1.5, cabin_c)
+    within = _between(m, contact, low, high, FREE)
+    if within.f_low < 0.0 or within.f_high > 0.0:
+        within = _between(m, contact, cabin_c - 60.0, cabin_c, FREE)
+    return _root(m, contact, within, FREE)
+
+
+@compiled
+def limited_c(m: OneSpeed, contact: CoilContact, low_c: float, what: int) -> float:
+    """Surface temperature [°C] at which a limit is just met, at most the cabin's; `low_c` where it is not reached."""
+    within = _between(m, contact, low_c, contact.air.cabin_c, what)
+    if within.f_low <= 0.0:
+        return low_c
+    if within.f_high >= 0.0:
+        return within.high_c
+    return _root(m, contact, within, what)
+
+
+@compiled
+def state_at(m: OneSpeed, contact: CoilContact, surface_c: float) -> Balance:
+    """The balance of a machine whose compressor runs as its surface temperature asks."""
+    gross = coil_gross_w(contact, surface_c)
+    te = surface_c - gross * m.film_k_w
+    tc = condensing_for(m, contact.air.outdoor_c, te, gross)
+    return Balance(
+        surface_c=surface_c,
+        evaporating_c=suction_c(m, te),
+        condensing_c=tc,
+        gross_w=gross,
+        compressor_w=work_w(m, te, tc, gross),
+    )
+
+
+@compiled
+def steady_state(machine: CoolerParameters, mode: int, air: AirState, kind: int = EITHER) -> Balance:
     """Solve the balance of coil, compressor and condenser.
 
     Parameters
@@ -321,8 +382,6 @@ def steady_state(
         At condenser and coil.
     kind : int
         `EITHER` for the real coil; `DRY` and `WET` for the two smooth branches that it is made of.
-    near_c : float
-        A surface temperature to look near first, where one is known [°C].
 
     Returns
     -------
@@ -333,31 +392,10 @@ def steady_state(
     -----
     The coil gives less, and the compressor pumps more, the warmer the surface: one root, by bisection with secant steps
     (Illinois). Where the coil would freeze, the condenser run too hot, or the machine draw more than its limit, the
-    compressor slows: the surface is held at the temperature where the limit is just met.
+    compressor slows: the surface is held at the temperature where the limit is just met, so it is the warmest of four.
     """
-    m, cabin_c = in_mode(machine, mode), air.cabin_c
-    flow = coil_mass_flow_kg_s(m.airflow_m3_s, cabin_c, air.ratio, air.pressure_pa)
-    contact = CoilContact(kg_s=flow * coil_contact(m.coil_ntu_kg_s, flow), air=air, kind=kind)
-    low, high = cabin_c - 60.0, cabin_c
-    if not math.isnan(near_c):
-        low, high = near_c - 1.5, min(near_c + 1.5, cabin_c)
-    within = _between(m, contact, low, high)
-    if within.f_low < 0.0 or within.f_high > 0.0:
-        within = _between(m, contact, cabin_c - 60.0, cabin_c)
-    surface = _root(m, contact, within, False)
-    surface = max(surface, min(m.frost_c, cabin_c))
-    _, strain, tc = _imbalance(m, contact, surface)
-    if strain > 0.0:
-        _, least, _ = _imbalance(m, contact, cabin_c)
-        within = Bracket(low_c=surface, f_low=strain, high_c=cabin_c, f_high=least)
-        surface = _root(m, contact, within, True) if least < 0.0 else cabin_c
-        _, _, tc = _imbalance(m, contact, surface)
-    gross = coil_gross_w(contact, surface)
-    te = min(surface - gross * m.film_k_w, m.evaporating_max_c)
-    return Balance(
-        surface_c=surface,
-        evaporating_c=te,
-        condensing_c=tc,
-        gross_w=gross,
-        compressor_w=work_w(m, te, tc, gross),
-    )
+    m = in_mode(machine, mode)
+    contact = contact_of(m, air, kind)
+    surface = max(balanced_c(m, contact, math.nan), min(m.frost_c, air.cabin_c))
+    surface = limited_c(m, contact, surface, HOT)
+    return state_at(m, contact, limited_c(m, contact, surface, POWER))

@@ -35,10 +35,29 @@ unknown kind stands between the two, a little on the cautious side (judgement)."
 
 LEAST_RATIO, GREATEST_RATIO = 1.5, 6.0
 """The curves hold between these pressure ratios; beyond, the end value."""
+ENDS_ROUND = 0.12
+"""Width to either side over which they are rounded, in the logarithm (assumed: no machine has a corner there)."""
 SLOWEST_HZ, FASTEST_HZ, MIDDLE_HZ = 40.0, 100.0, 50.0
 LOSS_PER_HZ = 0.0023
 """Friction and flow losses of a rolling piston: 4 to 6 % of efficiency for 20 Hz (Molinaroli, Joppolo & De Antonellis
 2017, Int. J. Refrig. 79:226, loss split, parameters from a secondary copy). Below 40 Hz leakage takes over: flat."""
+
+
+@compiled
+def smooth_max(value: float, least: float, width: float) -> float:
+    """The larger of two, its corner rounded over a width to either side: a quarter of it at the corner."""
+    over = value - least
+    if over >= width:
+        return value
+    if over <= -width:
+        return least
+    return least + (over + width) * (over + width) / (4.0 * width)
+
+
+@compiled
+def smooth_min(value: float, most: float, width: float) -> float:
+    """The smaller of two, its corner rounded over a width."""
+    return value + most - smooth_max(value, most, width)
 
 
 @compiled
@@ -59,7 +78,8 @@ def efficiency_shape(best_ratio: float, fall: float, pressure_ratio: float, hz: 
     float
         (1 - fall ln²(PR / best)) (1 - 0.0023 (f - 50)).
     """
-    away = math.log(min(max(pressure_ratio, LEAST_RATIO), GREATEST_RATIO) / best_ratio)
+    held = smooth_max(math.log(max(pressure_ratio, 0.5)), math.log(LEAST_RATIO), ENDS_ROUND)
+    away = smooth_min(held, math.log(GREATEST_RATIO), ENDS_ROUND) - math.log(best_ratio)
     speed = 1.0 - LOSS_PER_HZ * (min(max(hz, SLOWEST_HZ), FASTEST_HZ) - MIDDLE_HZ)
     return (1.0 - fall * away * away) * speed
 
