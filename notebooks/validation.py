@@ -34,6 +34,7 @@ import matplotlib.pyplot as plt
 import numpy as np
 import pandas as pd
 
+import vansim
 from tests.support import draw
 from tests.support.bench import read
 from tests.support.subjects import ELSEWHERE, NOT_COVERED, SUBJECTS, everything
@@ -138,7 +139,7 @@ draw.series(
      "outside": "published hourly flow, wall IV", "ours": "massless face"},
 )  # fmt: skip
 plt.show()
-left = walls.a_cabin("high-roof-50mm").faces["left"]
+left = vansim.library().part("cabins", "high-roof-50mm").faces["left"]
 slabs = walls.slabs(left, "left")
 draw.series(
     np.arange(1, 25), walls.flow(slabs, d["sol_air_c"], 24.0), walls.u_of(slabs) * (d["sol_air_c"] - 24.0),

@@ -158,4 +158,4 @@ def wet_bulb_c(temp_c: float, ratio: float, pressure_pa: float) -> float:
 @compiled
 def pressure_at_altitude_pa(altitude_m: float) -> float:
     """Standard atmosphere [Pa] at an altitude [m] (ASHRAE Fundamentals 2017 ch. 1 eq. 3)."""
-    return 101325.0 * (1.0 - 2.25577e-5 * altitude_m) ** 5.2559
+    return float(101325.0 * (1.0 - 2.25577e-5 * altitude_m) ** 5.2559)

@@ -16,7 +16,7 @@ from vansim.climate.epw_writing import epw_text
 from vansim.climate.seasons import hottest_fortnight, span_of, with_heat_wave
 from vansim.psychrometrics import pressure_at_altitude_pa
 from vansim.scenario.files import default_scenario_path
-from vansim.studies.nights import nights_alone
+from vansim.studies.nights import nights as season_nights
 
 SOUTH = Location(latitude=-34.9, longitude=138.6, altitude=50.0, utc_offset=9.5, name="south")
 ARCTIC = Location(latitude=78.2, longitude=15.6, altitude=30.0, utc_offset=1.0, name="arctic")
@@ -74,7 +74,7 @@ def test_the_hottest_fortnight_may_lie_over_new_year(south: Weather) -> None:
 def test_nights_of_a_southern_season(south: Weather) -> None:
     """One row a night, in order, over new year; the same night alone and in a run of its own."""
     scenario = load_scenario(default_scenario_path())
-    table = nights_alone(scenario, south).table
+    table = season_nights(scenario, south).independent.table
     assert len(table) == 90
     assert table.index.is_monotonic_increasing
     single = scenario.model_copy(update={"run": scenario.run.model_copy(update={"date": "12-31"})})
@@ -84,7 +84,7 @@ def test_nights_of_a_southern_season(south: Weather) -> None:
 
 def test_a_run_over_new_year_takes_january_after_december(south: Weather) -> None:
     scenario = load_scenario(default_scenario_path())
-    run = scenario.run.model_copy(update={"date": "12-30", "days": 4})
+    run = scenario.run.model_copy(update={"date": "12-30", "start": "12:00", "days": 4})
     hourly = simulate(scenario.model_copy(update={"run": run}), south).hourly
     temp = south.array("temp_air")
     expected = np.concatenate([temp, temp])[(363 * 24) :][: len(hourly) + 40]
@@ -147,7 +147,7 @@ def test_the_hotter_of_two_seasons_is_taken(tropic: Weather) -> None:
 def test_the_second_season_can_be_asked_for(tropic: Weather) -> None:
     """A season by name, with its own worst nights."""
     scenario = load_scenario(default_scenario_path())
-    second = nights_alone(scenario, tropic, season="sep-nov").table
+    second = season_nights(scenario, tropic, season="sep-nov").independent.table
     assert len(second) == 91
     assert second["outdoor_low_c"].max() == pytest.approx(24.0 + 3.0 - 6.0, abs=0.5)
 
@@ -178,7 +178,7 @@ def test_four_thousand_metres(tmp_path: Path) -> None:
     scenario = load_scenario(default_scenario_path())
     result = simulate(scenario, high)
     assert max(abs(gap) for gap in result.balance.values()) < 1e-6
-    assert result.run.house.pressure_pa == high.mean_pressure_pa
+    assert result.run.constants.pressure_pa == high.mean_pressure_pa
 
 
 @pytest.mark.parametrize("place", [SOUTH, ARCTIC, TROPIC, HIGH], ids=lambda site: site.name)

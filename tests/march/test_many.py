@@ -57,9 +57,9 @@ def test_designs_side_by_side_are_what_each_is_alone(desert_year: Weather) -> No
     """Shared maps, suns and threads change no number of a comparison."""
     scenario = load_scenario("scenarios/desert-night.toml")
     changes = {"eco": {"day.at-the-camp.22:00.cooling": "eco"}, "a larger bank": {"bank.parallel": 6}}
-    table = compare(scenario, desert_year, changes, season="07-10..07-14")
+    table = compare(scenario, desert_year, changes, season="07-10..07-14").table
     for name, change in changes.items():
-        alone = compare(scenario, desert_year, {name: change}, season="07-10..07-14")
+        alone = compare(scenario, desert_year, {name: change}, season="07-10..07-14").table
         pd.testing.assert_series_equal(table.loc[name], alone.loc[name], check_exact=True)
 
 

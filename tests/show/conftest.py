@@ -2,18 +2,15 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 import pytest
 
 from tests.support.pictured import SEASON, Pictured, pictured
 from vansim.scenario.files import default_scenario_path, load_scenario
 from vansim.scenario.vary import vary
+from vansim.show.report.report import Report, tell
+from vansim.show.report.studies import Studies, run_studies
 
-if TYPE_CHECKING:
-    from vansim.show.report.findings import Findings
-    from vansim.show.report.report import Report
-
+DATE = "2026-07-01"
 NAME = "A <script>alert(1)</script> & Sons, $5"
 
 
@@ -43,33 +40,31 @@ def coast() -> Pictured:
 
 
 @pytest.fixture(scope="session")
-def found() -> Findings:
-    """The bundled night over a few days of its season."""
-    from vansim.show.report.findings import find
-
-    return find(load_scenario(default_scenario_path()), season=SEASON)
+def studies() -> Studies:
+    """Everything that a report is made from, for the bundled night over a few days of its season."""
+    return run_studies(load_scenario(default_scenario_path()), season=SEASON)
 
 
 @pytest.fixture(scope="session")
-def short() -> Findings:
-    """The same with a bank that does not last, in US units and with a dog."""
-    from vansim.show.report.findings import find
-
-    scenario = vary(load_scenario(default_scenario_path()), {"bank.parallel": 1, "occupants.dogs": [{"mass_kg": 20.0}]})
-    return find(scenario, season=SEASON)
+def short_studies() -> Studies:
+    """The same with a bank that is empty before bedtime, and with a dog but nobody else on board."""
+    desert = load_scenario(default_scenario_path())
+    changes = {
+        "bank.parallel": 2,
+        "occupants.people": [],
+        "occupants.dogs": [{"mass_kg": 20.0}],
+        "day.*.*.dogs": "awake",
+    }
+    return run_studies(vary(desert, changes), season=SEASON)
 
 
 @pytest.fixture(scope="session")
-def customer(found: Findings) -> Report:
+def customer(studies: Studies) -> Report:
     """A report with a hostile name and a fixed date."""
-    from vansim.show.report.report import tell
-
-    return tell(found, name=NAME, date="2026-07-01")
+    return tell(studies, name=NAME, date=DATE, sender="Example Vans", address="1 Example Road\nExampletown")
 
 
 @pytest.fixture(scope="session")
-def customer_us(short: Findings) -> Report:
-    """A report on a lost night in US units."""
-    from vansim.show.report.report import tell
-
-    return tell(short, name="Example", system="us", date="2026-07-01")
+def customer_us(short_studies: Studies) -> Report:
+    """A report on a bank that is empty before bedtime, in US units."""
+    return tell(short_studies, name="Example", system="us", date=DATE)

@@ -42,7 +42,7 @@ def test_dogs_in_and_people_out() -> None:
     assert (row["start"], row["end"], row["aboard"], row["people"], row["dogs"]) == (
         "18:30",
         "22:00",
-        "only_animals",
+        "only-animals",
         0,
         2,
     )
@@ -50,7 +50,7 @@ def test_dogs_in_and_people_out() -> None:
     assert not row["window_open"]
     assert not found.no_person
     assert found.bank_empty is None
-    assert found.note.code == "only_animals"
+    assert found.note.code == "only-animals"
     assert found.note.values["segments"] == found.note.values["cooled_segments"] == 1
 
 
@@ -66,7 +66,7 @@ def test_a_scenario_with_no_person_at_all() -> None:
     found = unattended(desert_van(**DOG, **{"occupants.people": []}))
     assert found is not None
     assert found.no_person
-    assert found.code == "only_animals"
+    assert found.code == "only-animals"
     assert len(found.table) == 4  # by day the dogs are out too
     assert unattended(desert_van(**{"occupants.people": []})) is None  # nobody at all is aboard
 
@@ -75,14 +75,14 @@ def test_children_by_size_cannot_act() -> None:
     """A child alone, asleep or not; with one adult beside it somebody can."""
     alone = unattended(desert_van(**{"occupants.people": [CHILD]}))
     assert alone is not None
-    assert alone.code == "only_children"
-    assert set(alone.table["aboard"]) == {"only_children"}
+    assert alone.code == "only-children"
+    assert set(alone.table["aboard"]) == {"only-children"}
     assert alone.note.values["people"] == 1
     assert unattended(desert_van(**{"occupants.people": [CHILD, {}]})) is None
     both = unattended(desert_van(**{"occupants.people": [CHILD], **DOG, "day.*.22:00.people": "out"}))
     assert both is not None
-    assert both.code == "only_animals"  # the graver of the two
-    assert set(both.table["aboard"]) == {"only_animals", "only_children"}
+    assert both.code == "only-animals"  # the graver of the two
+    assert set(both.table["aboard"]) == {"only-animals", "only-children"}
 
 
 def test_whoever_drives_is_aboard() -> None:

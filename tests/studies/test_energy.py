@@ -346,7 +346,7 @@ def test_a_bank_that_runs_empty_limits_what_can_be_saved(desert: Weather) -> Non
     result = simulate(vary(load_scenario("scenarios/desert-night.toml"), {"bank.parallel": 3}), desert)
     found = energy(result)
     assert found.empty_at == result.nights["empty_at"].iloc[0]
-    assert [note.code for note in found.notes] == ["savings_limited_by_bank"]
+    assert [note.code for note in found.notes] == ["savings-limited-by-bank"]
     people = found.table.loc["people"]
     assert people["empty_at_without"] > found.empty_at + pd.Timedelta(minutes=20)
     assert people["saved_wh"] < 0.5 * people["electric_wh"]

@@ -64,10 +64,10 @@ def test_compare_adds_up_prices_by_name(priced):
 
 
 def test_upgrades_price_the_parts_that_they_try(priced):
-    wanted = ("smaller_cooler", "one_more_battery", "white_paint")
+    wanted = ("smaller-cooler", "one-more-battery", "white-paint")
     changes = [change for change in standard_changes(load_scenario(priced)) if change.code in wanted]
     added = upgrades(priced, changes=changes, season=NIGHTS, pairs=False).table["added_price"]
-    assert dict(added[list(wanted)]) == {"smaller_cooler": -500.0, "one_more_battery": 400.0, "white_paint": 0.0}
+    assert dict(added[list(wanted)]) == {"smaller-cooler": -500.0, "one-more-battery": 400.0, "white-paint": 0.0}
 
 
 def test_without_prices_there_is_no_money():

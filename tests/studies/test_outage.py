@@ -191,7 +191,7 @@ def test_the_moment_in_vans_that_are_not_plain(desert: Weather, odd: str) -> Non
     same_moment(found, earliest(van, plain_nights(van, desert, season)))
 
 
-@pytest.mark.parametrize(("start_soc", "full_at_bedtime"), [(0.3, False), (0.55, True)])
+@pytest.mark.parametrize(("start_soc", "full_at_bedtime"), [(0.3, False), (0.4, True)])
 def test_charge_and_start_of_the_account_are_taken_over(
     desert: Weather, start_soc: float, full_at_bedtime: bool
 ) -> None:
@@ -200,7 +200,7 @@ def test_charge_and_start_of_the_account_are_taken_over(
     start = "bedtime" if full_at_bedtime else "first cooling"
     plain = vary(van, {"bank.start_soc": start_soc, "run.start": start})
     same_moment(found, earliest(plain, plain_nights(plain, desert, WEEK)))
-    assert ("full_at_bedtime" in [note.code for note in found.notes]) == full_at_bedtime
+    assert ("full-at-bedtime" in [note.code for note in found.notes]) == full_at_bedtime
 
 
 def test_consecutive_nights_where_they_are_the_worse(desert: Weather) -> None:
@@ -245,7 +245,7 @@ def test_where_no_account_empties_the_bank_the_runtime_is_followed(desert: Weath
     apart = found.moment - found.night.bedtime - pd.Timedelta(hours=min(hours))
     assert abs(apart) < pd.Timedelta(milliseconds=1)
     assert found.night.bedtime == found.night.date + pd.Timedelta(hours=22)
-    code = next(note for note in found.notes if note.code == "no_account_empties_the_bank")
+    code = next(note for note in found.notes if note.code == "no-account-empties-the-bank")
     assert code.values == {"nights": 7}
 
 
@@ -271,7 +271,7 @@ def test_a_bank_that_outlasts_two_days_stops_by_a_fault_at_the_warmest_hour(dese
     assert found.night.at is None
     assert found.night.from_bedtime_h == float("inf")
     assert f"{found.moment:%H:%M}" == "22:00"
-    assert {"no_account_empties_the_bank", "outlasts_48_h"} <= {note.code for note in found.notes}
+    assert {"no-account-empties-the-bank", "outlasts-48-h"} <= {note.code for note in found.notes}
     assert found.courses[0].series["cabin_c"].iloc[0] < 26.5
 
 
@@ -317,7 +317,7 @@ def test_whom_the_plan_has_out_is_not_aboard(desert: Weather) -> None:
     found = outage(van, desert, season=WEEK)
     assert (found.people, found.dogs) == (0, 1)
     assert found.unattended is not None
-    assert found.unattended.code == "only_animals"
+    assert found.unattended.code == "only-animals"
     assert found.unattended.bank_empty == found.night
     assert found.unattended.note.values["empty_at"] == found.moment.isoformat()
     with_people = outage(vary(van, {"day.*.18:30.people": "awake"}), desert, season=WEEK)
@@ -390,7 +390,7 @@ def test_sun_is_faster_than_night(desert: Weather) -> None:
     night, sun = (outage(van, desert, when, season=WEEK) for when in ("bank_empty", "sun"))  # type: ignore[arg-type]
     line = "dogs_above_thermoneutral"
     assert sun.courses[0].lines.loc[line, "minutes"] < 0.5 * night.courses[0].lines.loc[line, "minutes"]
-    assert "heat_index_off_scale" in [note.code for note in sun.notes]
+    assert "heat-index-off-scale" in [note.code for note in sun.notes]
     assert sun.courses[0].series["off_scale"].isin(["air", "index"]).any()
 
 
@@ -401,7 +401,7 @@ def test_the_known_bias_stands_beside_the_minutes(desert: Weather) -> None:
     found = outage(load_scenario("scenarios/desert-night.toml"), desert, season="07-14..07-14")
     assert found.bias == WarmUpBias()
     assert found.bias.first_half_hour_k == (-0.5, 1.1)
-    assert found.bias.one_hour_k == -1.6
+    assert found.bias.one_hour_k == 1.9
 
 
 def test_what_cannot_be_asked_is_refused(desert: Weather) -> None:

@@ -129,7 +129,8 @@ def panel_modifier(cosine: Array) -> Array:
     across = ((outside - n * inside) / (outside + n * inside)) ** 2
     along = ((inside - n * outside) / (inside + n * outside)) ** 2
     straight = (1.0 - ((n - 1.0) / (n + 1.0)) ** 2) * np.exp(-PANEL_ABSORBED)
-    return (1.0 - 0.5 * (across + along)) * np.exp(-PANEL_ABSORBED / inside) / straight
+    found: Array = (1.0 - 0.5 * (across + along)) * np.exp(-PANEL_ABSORBED / inside) / straight
+    return found
 
 
 PANEL_DIFFUSE = 0.95
@@ -222,7 +223,8 @@ def _longwave(around: Around, tilt_deg: float) -> Array:
     if tilt_deg > 90.0:
         return around.air_w_m2
     view = 0.5 * (1.0 + np.cos(np.radians(tilt_deg)))
-    return view * around.sky_w_m2 + (1.0 - view) * around.ground_w_m2
+    found: Array = view * around.sky_w_m2 + (1.0 - view) * around.ground_w_m2
+    return found
 
 
 # --- faces ----------------------------------------------------------------------------------------

@@ -219,7 +219,8 @@ def _outdoor_ratio(weather: Weather, rows: Array, starts: Array, ends: Array) ->
     """Outdoor humidity ratio at the middle of each piece [kg/kg]."""
     edge = _saturation_ratios(weather.array("temp_dew"), weather.array("pressure"))
     middle = ((starts % 60) + 0.5 * (ends - starts)) / 60.0
-    return edge[rows] * (1.0 - middle) + edge[(rows + 1) % edge.size] * middle
+    found: Array = edge[rows] * (1.0 - middle) + edge[(rows + 1) % edge.size] * middle
+    return found
 
 
 def _by_segment(

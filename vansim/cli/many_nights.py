@@ -1,25 +1,12 @@
-"""Many nights and several designs: nights, size, compare, upgrades, outage, report."""
+"""Many nights and several designs: nights, size, compare, upgrades, outage."""
 
 from __future__ import annotations
 
-from pathlib import Path
 from typing import Annotated, Any
 
 import typer
 
-from vansim.cli.common import (
-    app,
-    echo_lines,
-    fail,
-    json_text,
-    pictures,
-    progress,
-    report_errors,
-    steps,
-    system_of,
-    tables,
-)
-from vansim.cli.common import write as write_files
+from vansim.cli.common import fail, pictures, progress, tables
 from vansim.cli.designs import parse_designs
 from vansim.cli.options import (
     Consecutive,
@@ -33,7 +20,7 @@ from vansim.cli.options import (
     share,
     soc_of,
 )
-from vansim.cli.question import Answer, Question, ScenarioFile, Units, WeatherFile, load, question
+from vansim.cli.question import Answer, Question, question
 
 Names = list[str] | None
 
@@ -243,48 +230,3 @@ def outage(
         files=lambda: tables(**data.tables_of(found)) | pictures(outage=plots.outage(found, system=ask.system)),
         source=found.design,
     )
-
-
-@app.command()
-def report(
-    scenario: ScenarioFile = None,
-    out: Annotated[Path, typer.Option("--out", help="Folder to write the report to.")] = Path("report"),
-    weather: WeatherFile = None,
-    name: Annotated[str, typer.Option("--for", help="Whom it is for.")] = "",
-    sender: Annotated[str, typer.Option("--sender", help="Whose report it is.")] = "",
-    address: Annotated[str, typer.Option("--address", help="Address of the sender; lines parted by semicolons.")] = "",
-    logo: Annotated[
-        Path | None, typer.Option("--logo", help="Picture of the sender (PNG, JPEG, GIF, SVG).", show_default=False)
-    ] = None,
-    paper: Annotated[
-        str | None, typer.Option("--paper", help="a4 or letter. Left out: as the units have it.", show_default=False)
-    ] = None,
-    season: Season = None,
-    target: Target = "95%",
-    full_at_bedtime: FullAtBedtime = False,
-    units: Units = "si",
-) -> None:
-    """Write a report to hand over: a page for the browser, and the same as PDF."""
-    with report_errors():
-        from vansim.show.report import report as study
-        from vansim.show.text.caution import caution_lines
-
-        system = system_of(units)
-        ask = Question(load(scenario), weather, system)
-        found = study.report(
-            ask.scenario,
-            ask.weather,
-            name=name,
-            system=system,
-            season=season,
-            target=share(target),
-            paper=paper,
-            sender=sender,
-            address="\n".join(line.strip() for line in address.split(";")),
-            logo=logo,
-            full_at_bedtime=full_at_bedtime,
-            progress=steps(),
-        )
-        files = {"report.html": found.html.encode(), "report.pdf": found.pdf}
-        write_files(out, {**files, "summary.json": f"{json_text(found.numbers)}\n".encode()})
-        echo_lines(caution_lines(ask.scenario))

@@ -90,7 +90,7 @@ def _march_on(
 ) -> float:
     """March as many intervals as there are totals, without samples or events; returns when it ended [s]."""
     if totals.size == 0:
-        return forcing.start_s[first]
+        return float(forcing.start_s[first])
     none = np.empty(0)
     end_s, _ = march(
         forcing, first, first + totals.size, van, state, totals,
@@ -103,7 +103,7 @@ def _march_on(
 def _reserve_s(forcing: NightForcing, row: Records, van: VanParameters, state: Records) -> float:
     """When the reserve is reached from bedtime on, cooling left on and nothing charging [s]; else the end followed."""
     if state.disconnected > 0.0:
-        return forcing.plan.start_s[row.bed]
+        return float(forcing.plan.start_s[row.bed])
     asleep = np.zeros(row.wake - row.bed, TOTALS)
     moment = _march_on(forcing.quiet, row.bed, van, state, asleep, True)
     if state.disconnected > 0.0:

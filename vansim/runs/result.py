@@ -138,12 +138,14 @@ class Result:
         h, start, totals = self.run.constants, self.marched.start, self.marched.totals
         air = np.diff(totals.end_cabin_c, prepend=start.cabin_c)
         contents = np.diff(totals.end_contents_c, prepend=start.contents_c)
-        return h.air_j_k * air + h.contents_j_k * contents
+        found: Array = h.air_j_k * air + h.contents_j_k * contents
+        return found
 
     def _stored_kg(self) -> Array:
         """Moisture taken up by air and fabrics in each interval [kg]."""
         totals = self.marched.totals
-        return self.run.constants.moisture_kg * np.diff(totals.end_ratio, prepend=self.marched.start.ratio)
+        found: Array = self.run.constants.moisture_kg * np.diff(totals.end_ratio, prepend=self.marched.start.ratio)
+        return found
 
     @lazy
     def hourly(self) -> pd.DataFrame:

@@ -12,7 +12,7 @@ from vansim.notes import Note
 from vansim.runs.result import Result
 from vansim.runs.summary import NULLS as RUN_NULLS
 from vansim.scenario.schema import Scenario
-from vansim.show.text import after, nights, run, size, upgrades
+from vansim.show.text import after, nights, run, size, upgrades, wording
 from vansim.show.text import compare as compared
 from vansim.show.text.account import clocks_of, kind_of, run_account, season_account
 from vansim.studies.compare import Comparison
@@ -265,7 +265,7 @@ def recharge_data(found: Recharge, system: str = "si") -> Plain:
 def outage_data(found: Outage, system: str = "si") -> Plain:
     """The cabin after the cooling has stopped."""
     return {
-        "caution": after.OUTAGE_CAUTION,
+        "caution": wording.OUTAGE_CAUTION,
         "answer": after.start_text(found),
         **_season(found.design, found.notes, system),
         "when": found.when,

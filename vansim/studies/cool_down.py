@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from vansim.boundary.forcing import COOLING_OFF, build_forcing
+from vansim.boundary.forcing import COOLING_OFF, build_forcing, without_charging
 from vansim.runs import season as sr
 from vansim.runs.run import LEAD_IN_SOC, endless_bank, follow, rested_state
 from vansim.scenario.schema import DAY_MIN
@@ -42,7 +42,7 @@ def cool_down_min(run: sr.SeasonRun, soak_c: float = SOAK_C) -> float:
     held = sr.held_scenario(run.scenario, run.laid.segments[at])
     laid = build_forcing(held, run.weather, run.nights.first_hour, start_min, start_min + FOLLOWED_H * 60)
     # a mode put in place of the plan's holds here too
-    hours = sr.without_charging(laid.forcing)._replace(cooling=np.full(laid.forcing.start_s.size, forcing.cooling[at]))
+    hours = without_charging(laid.forcing)._replace(cooling=np.full(laid.forcing.start_s.size, forcing.cooling[at]))
     moments = np.arange(start_min * 60.0, (start_min + FOLLOWED_H * 60) * 60.0, STEP_S)
     endless = endless_bank()
     state = sr.with_charge(rested_state(hours, soak_c), endless, LEAD_IN_SOC)

@@ -251,7 +251,9 @@ class Design:
     @property
     def mass_kg(self) -> float:
         """Bank, cooler and what charges, as far as their parts tell [kg]."""
-        return self.bank.unit.mass_kg * self.bank.units + sum(part.mass_kg for part in _other_parts(self.scenario))
+        return float(
+            self.bank.unit.mass_kg * self.bank.units + sum(part.mass_kg for part in _other_parts(self.scenario))
+        )
 
     @property
     def price(self) -> float | None:

@@ -303,7 +303,8 @@ def _moisture_kg_s(p: pd.DataFrame, f: Forcing, people_w: Array, dogs_w: Array) 
 
 def _by_mode_w(p: pd.DataFrame, watts: Array) -> Array:
     """Mean of something that takes so many watts in eco and in boost while the compressor runs [W]."""
-    return ((p["duty"] - p["boost"]) * watts[ECO] + p["boost"] * watts[BOOST]).to_numpy()
+    found: Array = ((p["duty"] - p["boost"]) * watts[ECO] + p["boost"] * watts[BOOST]).to_numpy()
+    return found
 
 
 def _machine(result: Result, at: slice) -> tuple[Array, Array, Array]:

@@ -118,8 +118,9 @@ def nights(
     """
     design = design_of(as_scenario(scenario), weather, season, heat_wave, target, start_soc, full_at_bedtime)
     found = Nights(design, season_notes(design))
-    for done, read in enumerate((lambda: found.independent, lambda: found.consecutive), 1):
-        read()
+    kinds: tuple[Reading, ...] = ("independent", "consecutive")
+    for done, kind in enumerate(kinds, 1):
+        design.read_as(kind)
         if progress is not None:
             progress(done, 2)
     return found

@@ -228,16 +228,16 @@ def _efficiency(chemistry: Any, name: str, soc: np.ndarray) -> np.ndarray:
     middle = 0.5 * (soc[1:] + soc[:-1])
     if name == "lfp":
         return np.full(middle.size, float(chemistry["charge"]["coulombic_efficiency"]))
-    return np.interp(middle, *_curve(chemistry["charge-efficiency"], "soc", "efficiency"))
+    return np.asarray(np.interp(middle, *_curve(chemistry["charge-efficiency"], "soc", "efficiency")))
 
 
 def _capacity_factor(chemistry: Any, name: str, temps: np.ndarray) -> np.ndarray:
     row = chemistry["capacity"]
     if name == "lfp":
-        return np.interp(temps, *_curve(row, "temperature_c", "fraction"))
+        return np.asarray(np.interp(temps, *_curve(row, "temperature_c", "fraction")))
     x = np.clip(temps, *row["valid_c"]) / 100.0
     size = sum(c * x**i for i, c in enumerate(row["size_factor"]))
-    return np.minimum(1.0 / size, float(row["maximum_fraction"]))
+    return np.asarray(np.minimum(1.0 / size, float(row["maximum_fraction"])))
 
 
 def _charge_factor(chemistry: Any, temps: np.ndarray) -> np.ndarray:

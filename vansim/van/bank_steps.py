@@ -102,7 +102,7 @@ def piece_of(b: BankParameters, soc: float) -> int:
 def ocv_at(b: BankParameters, soc: float) -> float:
     """Open-circuit voltage [V]."""
     i, c = piece_of(b, soc), b.curve
-    return c[OCV, i] + (c[OCV, i + 1] - c[OCV, i]) / (c[BREAK, i + 1] - c[BREAK, i]) * (soc - c[BREAK, i])
+    return float(c[OCV, i] + (c[OCV, i + 1] - c[OCV, i]) / (c[BREAK, i + 1] - c[BREAK, i]) * (soc - c[BREAK, i]))
 
 
 @compiled
@@ -110,7 +110,7 @@ def energy_at(b: BankParameters, soc: float) -> float:
     """Integral of OCV from empty to `soc`, per unit of capacity [V]; times capacity in A s it is the energy in J."""
     i, c = piece_of(b, soc), b.curve
     here = c[OCV, i] + (c[OCV, i + 1] - c[OCV, i]) / (c[BREAK, i + 1] - c[BREAK, i]) * (soc - c[BREAK, i])
-    return c[ENERGY, i] + 0.5 * (c[OCV, i] + here) * (soc - c[BREAK, i])
+    return float(c[ENERGY, i] + 0.5 * (c[OCV, i] + here) * (soc - c[BREAK, i]))
 
 
 @compiled
@@ -121,7 +121,9 @@ def soc_at_ocv(b: BankParameters, ocv_v: float) -> float:
         return 0.0
     for i in range(c.shape[1] - 1):
         if ocv_v < c[OCV, i + 1]:
-            return c[BREAK, i] + (ocv_v - c[OCV, i]) / (c[OCV, i + 1] - c[OCV, i]) * (c[BREAK, i + 1] - c[BREAK, i])
+            return float(
+                c[BREAK, i] + (ocv_v - c[OCV, i]) / (c[OCV, i + 1] - c[OCV, i]) * (c[BREAK, i + 1] - c[BREAK, i])
+            )
     return 1.0
 
 
@@ -132,7 +134,7 @@ def at_temperature(b: BankParameters, what: int, temp_c: float) -> float:
     first, second = c[TEMPERATURE, 0], c[TEMPERATURE, 1]
     place = min(max((temp_c - first) / (second - first), 0.0), c.shape[1] - 1.0)
     i = min(int(place), c.shape[1] - 2)
-    return c[what, i] + (c[what, i + 1] - c[what, i]) * (place - i)
+    return float(c[what, i] + (c[what, i + 1] - c[what, i]) * (place - i))
 
 
 @compiled
@@ -170,7 +172,7 @@ def rate_factor(b: BankParameters, current_a: float) -> float:
     """
     if b.peukert <= 1.0 or current_a <= b.rated_a:
         return 1.0
-    return (current_a / b.rated_a) ** (b.peukert - 1.0)
+    return float((current_a / b.rated_a) ** (b.peukert - 1.0))
 
 
 @compiled

@@ -291,8 +291,8 @@ def _numbers(key: str) -> CoolerParameters:
     return _calibrate(Cooler.model_construct(**_restore(key)))
 
 
-def _restore(key: str) -> dict:
-    raw = json.loads(key)
+def _restore(key: str) -> dict[str, Any]:
+    raw: dict[str, Any] = json.loads(key)
     raw["rated"] = RatedPoint.model_construct(**raw["rated"])
     for mode in ("eco", "boost"):
         raw[mode] = Speed.model_construct(**raw[mode])

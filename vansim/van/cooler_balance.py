@@ -163,7 +163,7 @@ def polynomial(fluid: np.ndarray, row: int, x: float, y: float) -> float:
     c = fluid
     square = c[row, 3] * x * x + c[row, 4] * x * y + c[row, 5] * y * y
     cube = c[row, 6] * x * x * x + c[row, 7] * x * x * y + c[row, 8] * x * y * y + c[row, 9] * y * y * y
-    return c[row, 0] + c[row, 1] * x + c[row, 2] * y + square + cube
+    return float(c[row, 0] + c[row, 1] * x + c[row, 2] * y + square + cube)
 
 
 @compiled
@@ -215,7 +215,7 @@ def saturation_ln_p(m: CoolerParameters | OneSpeed, temp_c: float) -> float:
     """Natural logarithm of the refrigerant's saturation pressure [ln Pa]: terms 1, T, T², T³."""
     c = m.fluid
     at = temp_c
-    return c[LN_PRESSURE, 0] + at * (c[LN_PRESSURE, 1] + at * (c[LN_PRESSURE, 2] + at * c[LN_PRESSURE, 3]))
+    return float(c[LN_PRESSURE, 0] + at * (c[LN_PRESSURE, 1] + at * (c[LN_PRESSURE, 2] + at * c[LN_PRESSURE, 3])))
 
 
 # --- coil -----------------------------------------------------------------------------------------

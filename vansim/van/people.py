@@ -37,7 +37,7 @@ class Person(Part):
     @property
     def surface_m2(self) -> float:
         """Body surface [m2]: 0.202 m^0.425 h^0.725 (DuBois & DuBois 1916)."""
-        return 0.202 * self.mass_kg**0.425 * self.height_m**0.725
+        return float(0.202 * self.mass_kg**0.425 * self.height_m**0.725)
 
     def heat_w(self, asleep: bool) -> float:
         """Total heat [W], asleep or quietly awake."""
@@ -58,7 +58,7 @@ class Dog(Part):
     def heat_w(self, asleep: bool) -> float:
         """Total heat [W]: twice the resting requirement in a kennel, 1.25 times when asleep (day over night 1.6)."""
         resting = DOG_REST_W * self.mass_kg**0.75
-        return resting * (1.25 if asleep else DOG_KENNEL)
+        return float(resting * (1.25 if asleep else DOG_KENNEL))
 
 
 LEAST_LATENT = 0.25

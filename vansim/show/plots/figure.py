@@ -21,6 +21,7 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
 from vansim.phrases import unbroken
+from vansim.phrases.outside import clean, shortened
 from vansim.units import convert
 
 WIDE_IN = 7.2
@@ -28,6 +29,8 @@ NARROW_IN = 3.8
 """Width of a picture on a page, and on a phone [in]."""
 
 NARROW_BELOW_IN = 5.0
+LONGEST = 600
+"""Letters of a heading, or of the line below it; a title of somebody's own may be longer."""
 
 INK = "#22302f"
 QUIET = "#5d6a68"
@@ -144,6 +147,7 @@ def begin(width_in: float, body_in: float, finding: str, under: str = "", words:
     Sheet
         Place panels with `panel`.
     """
+    finding, under, words = (shortened(clean(text), LONGEST) for text in (finding, under, words))
     size = 10.5 if width_in < NARROW_BELOW_IN else 12.0
     lines = balanced(finding, int(width_in * 72 / (size * 0.635)), 0.6)
     below = balanced(under, int(width_in * 72 / 4.75), 0.25)

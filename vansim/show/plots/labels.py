@@ -89,7 +89,8 @@ def place(
     Text
         On a light ground. Where nothing is free, the place with the fewest clashes is taken.
     """
-    canvas: Any = FigureCanvasAgg(ax.figure)  # type: ignore[arg-type]
+    figure: Any = ax.figure
+    canvas: Any = FigureCanvasAgg(figure)
     renderer = canvas.get_renderer()
     there = (*drawn(ax), [t.get_window_extent(renderer) for t in ax.texts if t.get_text().strip()])
     inside = Bbox(ax.get_window_extent(renderer).get_points())
@@ -107,8 +108,8 @@ def place(
             fewest, best = clashes, tried
         if clashes == 0:
             break
-    _moved(label, *best)
-    return label
+    placed: Text = _moved(label, *best)
+    return placed
 
 
 def _broken(text: str) -> list[str]:

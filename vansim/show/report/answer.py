@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 from vansim import phrases
 from vansim.phrases.accounts import account
 from vansim.phrases.answers import NightFacts, answer, recharged, runtime_from
@@ -132,12 +134,12 @@ def help_blocks(found: Findings, system: str) -> tuple[Block, ...]:
     else:
         lead = f"Most is gained by: {called(best, system)}. It means {gain(best, found)}."
     rows: list[Row] = [
-        (called(change, system), gain(change, found), needs(change, system)) for change in worth_telling(found)
+        (called(change, system), gain(change, found), needs(change, found, system)) for change in worth_telling(found)
     ]
     pair = found.help.pair
     if pair is not None and gains(pair):
         rows.append((f"Both: {called(pair, system)}", gain(pair, found), "what each needs"))
-    rows += charging_rows(found)
+    rows = [*bank_rows(found, system), *rows, *charging_rows(found)]
     table = Table(f"{_change_caption(found)}", ("Change", "What it gains", "What it needs"), tuple(rows), (4, 4, 5))
     return (Words(lead), table) if rows else (Words(lead),)
 
@@ -185,7 +187,10 @@ def gain(change: ChangeFound, found: Findings) -> str:
 
 def _batteries(change: ChangeFound, found: Findings) -> str:
     assert found.help is not None
-    alike = phrases.batteries(change.same_by_batteries, found.help.most_batteries)
+    most = found.help.most_batteries
+    if math.isinf(change.same_by_batteries):
+        return f"; even {phrases.count(most, 'battery')} more would do less"
+    alike = phrases.batteries(change.same_by_batteries, most)
     if alike == phrases.NOTHING or codes_of(change) == ("one-more-battery",):
         return ""
     return f", as much as {alike}"
@@ -194,6 +199,18 @@ def _batteries(change: ChangeFound, found: Findings) -> str:
 def codes_of(change: ChangeFound) -> tuple[str, ...]:
     """Codes as the words know them."""
     return tuple(code.replace("_", "-") for code in change.codes)
+
+
+def bank_rows(found: Findings, system: str) -> list[Row]:
+    """The bank that covers the asked share, where it is larger than the one fitted."""
+    bank, fitted = found.bank, found.van.units
+    if bank is None or bank.least is None or bank.least.units <= fitted:
+        return []
+    least = phrases.count(bank.least.units, "battery")
+    covered = f"{phrases.percent(bank.least.covered_share)} of {phrases.plural(found.occasion.label)} covered"
+    weight = "" if bank.mass_kg is None else f", {phrases.mass(bank.mass_kg, system)} in all"
+    weight += "" if bank.price is None else f", {phrases.money(bank.price, found.occasion.currency)} in all"
+    return [(f"{least} like those fitted, instead of {fitted}", covered, f"{NEEDS['one-more-battery']}{weight}")]
 
 
 def charging_rows(found: Findings) -> list[Row]:
@@ -216,11 +233,13 @@ CHARGING_NEEDS = {
 }
 
 
-def needs(change: ChangeFound, system: str) -> str:
+def needs(change: ChangeFound, found: Findings, system: str) -> str:
     """What a change needs."""
     said = [NEEDS[code] for code in codes_of(change)]
     if change.added_mass_kg > 0.5:
         said.append(f"{phrases.mass(change.added_mass_kg, system)} more to carry")
+    if change.added_price is not None and change.added_price >= 0.5:
+        said.append(phrases.money(change.added_price, found.occasion.currency))
     return "; ".join(said)
 
 

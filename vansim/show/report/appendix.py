@@ -9,7 +9,8 @@ from vansim import phrases
 from vansim.scenario.origins import origins
 from vansim.show.report import pictures
 from vansim.show.report.answer import called
-from vansim.show.report.findings import Findings, OutageFound
+from vansim.show.report.findings import Findings
+from vansim.show.report.findings_after import OutageFound
 from vansim.show.report.inputs import input_tables
 from vansim.show.report.pictures import does_something
 from vansim.show.report.sections import Block, Points, Section, Terms, Words
@@ -31,7 +32,7 @@ def page_two(studies: Studies, found: Findings, system: str) -> tuple[Section, .
     )
 
 
-def appendix(studies: Studies, found: Findings, system: str, recipient: str) -> tuple[Section, ...]:
+def appendix(studies: Studies, found: Findings, system: str, whole: tuple[str, ...]) -> tuple[Section, ...]:
     """Everything else, each picture with its table.
 
     Parameters
@@ -40,10 +41,12 @@ def appendix(studies: Studies, found: Findings, system: str, recipient: str) -> 
         What was computed.
     system : {"si", "us"}
         Units shown.
-    recipient : str
-        Whom the report is for, where the head of the report had no room for all of it.
+    whole : tuple of str
+        Title and name, where the head of the report had no room for all of them.
     """
-    parts: list[Section] = [Section("appendix", "Appendix", _addressed(recipient), new_page=True)]
+    parts: list[Section] = [
+        Section("appendix", "Appendix", tuple(Words(f"In full: {text}") for text in whole), new_page=True)
+    ]
     telling: tuple[Callable[[Studies, Findings, str], Section | None], ...] = (
         _night, _nights, _help, _bank, _modes, _energy, _recharging, _stopped, _inputs, _confidence, _glossary,
     )  # fmt: skip
@@ -52,10 +55,6 @@ def appendix(studies: Studies, found: Findings, system: str, recipient: str) -> 
         if section is not None:
             parts.append(section)
     return tuple(parts)
-
-
-def _addressed(recipient: str) -> tuple[Block, ...]:
-    return (Words(f"This report is for: {recipient}"),) if recipient else ()
 
 
 def _sub(name: str, heading: str, *blocks: Block) -> Section:
@@ -120,6 +119,7 @@ def _bank(studies: Studies, found: Findings, system: str) -> Section | None:
         least = phrases.count(bank.least.units, "battery")
         covers = "covers" if bank.least.units == 1 else "cover"
         weight = "" if bank.mass_kg is None else f", {phrases.mass(bank.mass_kg, system)}"
+        weight += "" if bank.price is None else f", {phrases.money(bank.price, o.currency)}"
         usable = phrases.energy(1000.0 * bank.least.usable_kwh)
         said = (
             f"{least} like those fitted ({usable} usable{weight}) {covers} {phrases.percent(bank.least.covered_share)} "
@@ -181,8 +181,7 @@ def _stopped(studies: Studies, found: Findings, system: str) -> Section | None:
     blocks: list[Block] = [Words(wording.OUTAGE_CAUTION, "caution"), Words(_bias(found, system))]
     for place, outage in enumerate(found.outages):
         blocks += [Words(stop_words(outage, found, system)), pictures.stopped(studies, found, place, system)]
-    lines = found.outages[0].courses[0].lines
-    sources = "; ".join(dict.fromkeys(line.source for line in lines))
+    sources = "; ".join(dict.fromkeys(line.source for line in found.thresholds))
     return _sub("stopped", "When the cooling stops", *blocks, Words(f"Thresholds: {sources}.", "quiet"))
 
 

@@ -10,6 +10,15 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, fields, is_dataclass
 from typing import Any
 
+from vansim.show.report.findings_after import (
+    BiasFound,
+    EnergyFound,
+    LineFound,
+    OutageFound,
+    RechargeFound,
+)
+from vansim.show.report.findings_van import VanFound
+
 Value = float | int | str | bool | None | datetime.date | datetime.datetime
 
 
@@ -29,6 +38,8 @@ class Occasion:
         Time above the limit that is forgiven a night [min].
     target : float
         Share of nights asked for.
+    currency : str
+        Of prices, where any are known.
     season : str
         Which nights, as `NightRange` writes it.
     people, dogs : int
@@ -51,6 +62,7 @@ class Occasion:
     setpoint_c: float
     grace_min: float
     target: float
+    currency: str
     season: str
     people: int
     dogs: int
@@ -68,27 +80,22 @@ class NightFound:
     ----------
     date : date
         Day of its bedtime.
-    account_start, bedtime_at, waking_at, empty_at : datetime or None
-        Where its account begins; bedtime; waking; when the bank was at its reserve.
+    bedtime_at, waking_at, empty_at : datetime or None
+        Bedtime; waking; when the bank was at its reserve.
     nights, nights_covered : int
         Nights of the run, and those covered.
-    night_h : float
-        Bedtime to waking [h].
     """
 
     date: datetime.date
-    account_start: datetime.datetime
     bedtime_at: datetime.datetime
     waking_at: datetime.datetime
     empty_at: datetime.datetime | None
     nights: int
     nights_covered: int
-    night_h: float
     covered: bool
     why: str
     bedtime_soc: float
     waking_soc: float
-    lowest_soc: float
     runtime_h: float
     outlasts: bool
     cabin_at_empty_c: float
@@ -97,7 +104,6 @@ class NightFound:
     over_limit_h: float
     outdoor_low_c: float
     outdoor_mean_c: float
-    dew_point_c: float
     duty: float
     starts: int
     evening_wh: float
@@ -123,7 +129,6 @@ class ChargingFound:
 
     way: str
     amount: float | None
-    most: float
     share: float
 
 
@@ -184,7 +189,6 @@ class ChangeFound:
     values: tuple[Mapping[str, Any], ...]
     covered: int
     gained_nights: int
-    waking_soc: float
     gained_kwh: float
     energy_saved_wh: float
     same_by_batteries: float
@@ -201,8 +205,10 @@ class HelpFound:
     ----------
     changes : tuple of ChangeFound
         Single ones, the best first.
-    best, pair : ChangeFound or None
-        The best that loses no night, and the best two together; None where nothing gains.
+    best_place : int or None
+        Which of them gains most without losing a night; None where nothing gains.
+    pair : ChangeFound or None
+        The best two together.
     design_date : date
         Of the night on which the charge left is read.
     most_batteries : int
@@ -212,11 +218,16 @@ class HelpFound:
     """
 
     changes: tuple[ChangeFound, ...]
-    best: ChangeFound | None
+    best_place: int | None
     pair: ChangeFound | None
     design_date: datetime.date
     most_batteries: int
     left_out: tuple[tuple[str, Mapping[str, Any], str], ...]
+
+    @property
+    def best(self) -> ChangeFound | None:
+        """The change that gains most."""
+        return None if self.best_place is None else self.changes[self.best_place]
 
 
 @dataclass(frozen=True)
@@ -236,8 +247,8 @@ class BankFound:
     ----------
     sizes : tuple of SizeFound
         The curve.
-    least : SizeFound or None
-        The smallest that does it.
+    least_place : int or None
+        Which of them is the smallest that does it.
     mass_kg, price : float or None
         Of that; None where it is not known.
     why : str
@@ -247,13 +258,18 @@ class BankFound:
     """
 
     sizes: tuple[SizeFound, ...]
-    least: SizeFound | None
+    least_place: int | None
     mass_kg: float | None
     price: float | None
     why: str
     best_share: float
     most_parallel: int
     nights_too_warm: int
+
+    @property
+    def least(self) -> SizeFound | None:
+        """The smallest bank that does it."""
+        return None if self.least_place is None else self.sizes[self.least_place]
 
 
 @dataclass(frozen=True)
@@ -271,180 +287,6 @@ class ModeFound:
     cooler_wh: float
     waking_soc: float
     starts: int
-
-
-@dataclass(frozen=True)
-class CauseFound:
-    """A cause of the night's electricity."""
-
-    cause: str
-    electric_wh: float
-    share: float
-    saved_wh: float
-
-
-@dataclass(frozen=True)
-class EnergyFound:
-    """Where the electricity of the account went."""
-
-    causes: tuple[CauseFound, ...]
-    meter_wh: float
-
-
-@dataclass(frozen=True)
-class RechargeFound:
-    """How soon the bank is full again after the night that is shown.
-
-    Attributes
-    ----------
-    goal_soc : float
-        What counts as full.
-    hours : mapping of str to float or None
-        By way; None where 48 h do not do it.
-    outcome : mapping of str to str
-        By way; see `vansim.studies.recharge.Recharge`.
-    """
-
-    goal_soc: float
-    hours: Mapping[str, float | None]
-    outcome: Mapping[str, str]
-
-
-@dataclass(frozen=True)
-class LineFound:
-    """A published threshold, and when the cabin passes it [min]; infinite where 12 h do not reach it."""
-
-    line: str
-    quantity: str
-    value_c: float
-    minutes: float
-    source: str
-
-
-@dataclass(frozen=True)
-class CourseFound:
-    """The cabin from a stop on, with or without window covers: at the stop and an hour later [°C]."""
-
-    covers: bool
-    start_c: float
-    hour_later_c: float
-    lines: tuple[LineFound, ...]
-
-
-@dataclass(frozen=True)
-class OutageFound:
-    """The cabin after the cooling has stopped; see `vansim.studies.outage`.
-
-    Attributes
-    ----------
-    when, stop : str
-        Which case, and why the cooling stopped.
-    at : datetime
-        When.
-    people, dogs : int
-        Aboard then.
-    courses : tuple of CourseFound
-        Without covers and with, or as the plan has them.
-    """
-
-    when: str
-    stop: str
-    at: datetime.datetime
-    people: int
-    dogs: int
-    courses: tuple[CourseFound, ...]
-
-
-@dataclass(frozen=True)
-class BiasFound:
-    """Model less measurement of a measured car [K]: least and most in half an hour, after an hour; and its spread."""
-
-    half_hour_k: tuple[float, float]
-    hour_k: float
-    spread_k: tuple[float, float]
-
-
-@dataclass(frozen=True)
-class FaceFound:
-    """An outside face: area, U-value, paint, and the insulation in it with its thickness [mm], outermost first."""
-
-    name: str
-    area_m2: float
-    u_w_m2k: float
-    paint: str
-    insulants: tuple[tuple[str, float], ...]
-
-
-@dataclass(frozen=True)
-class WindowFound:
-    """A window with its glass and its cover."""
-
-    name: str
-    face: str
-    area_m2: float
-    glass: str
-    cover: str
-
-
-@dataclass(frozen=True)
-class VanFound:
-    """The van as it was taken.
-
-    Attributes
-    ----------
-    ua_w_k : float
-        Shell and bare glass, parked and closed, at the standard's films [W/K].
-    faces, windows : tuple
-        One by one.
-    covers_asleep : bool
-        Whether the plan has the covers on while they sleep.
-    shade_by_day, shade_asleep : float
-        Share of direct sun kept off, at most, by day and while they sleep.
-    cooler, rated_w, rated_power_w : str, float, float
-        Name; capacity and power at its rated point [W].
-    eco_a, boost_a : float
-        Current at the voltage of the bank while the compressor runs, on the night that is shown [A].
-    battery, chemistry, units, capacity_ah, nominal_v : str, str, int, float, int
-        The bank.
-    usable_kwh, reserve_soc : float
-        From full to the reserve.
-    panels_w, panels_m2 : float
-        Solar; 0 where there is none.
-    idle_a, road_a : float
-        Alternator [A]; 0 where there is none.
-    charger_a, breaker_a : float
-        Shore power [A]; 0 where there is none.
-    loads_wh_day : float
-        All other loads over a day [Wh].
-    """
-
-    ua_w_k: float
-    faces: tuple[FaceFound, ...]
-    windows: tuple[WindowFound, ...]
-    covers_asleep: bool
-    shade_by_day: float
-    shade_asleep: float
-    cooler: str
-    rated_w: float
-    rated_power_w: float
-    rated_outdoor_c: float
-    eco_a: float
-    boost_a: float
-    chemistry: str
-    units: int
-    unit_ah: float
-    unit_v: int
-    capacity_ah: float
-    nominal_v: int
-    usable_kwh: float
-    reserve_soc: float
-    panels_w: float
-    panels_m2: float
-    idle_a: float
-    road_a: float
-    charger_a: float
-    breaker_a: float
-    loads_wh_day: float
 
 
 @dataclass(frozen=True)
@@ -498,6 +340,7 @@ class Findings:
     modes: tuple[ModeFound, ...]
     energy: EnergyFound
     recharge: RechargeFound
+    thresholds: tuple[LineFound, ...]
     outages: tuple[OutageFound, ...]
     bias: BiasFound | None
     unattended: UnattendedFound | None

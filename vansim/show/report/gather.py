@@ -14,6 +14,7 @@ from vansim.runs.night_table import needed_nights
 from vansim.scenario.schema import AT_BEDTIME, Scenario
 from vansim.show.plots.modes import mode_numbers
 from vansim.show.report import findings as f
+from vansim.show.report import findings_after as after
 from vansim.show.report.gather_van import van_found
 from vansim.show.report.studies import Studies
 from vansim.show.text.account import clocks_of, kind_of
@@ -48,6 +49,7 @@ def findings_of(studies: Studies) -> f.Findings:
         modes=tuple(_mode(mode, studies) for mode in studies.modes),
         energy=_energy(studies),
         recharge=_recharge(studies),
+        thresholds=_thresholds(studies),
         outages=tuple(_outage(found) for found in studies.outages),
         bias=_bias(studies),
         unattended=_unattended(studies),
@@ -84,6 +86,7 @@ def _occasion(studies: Studies) -> f.Occasion:
         setpoint_c=scenario.thermostat.setpoint_c,
         grace_min=scenario.night.grace_min,
         target=design.target,
+        currency=scenario.currency,
         season=design.season.nights.label,
         people=len(scenario.occupants.people),
         dogs=len(scenario.occupants.dogs),
@@ -98,19 +101,17 @@ def _night(studies: Studies) -> f.NightFound:
     night = studies.result.night(studies.which)
     row, every = night.row, studies.result.nights
     numbers = (
-        "bedtime_soc", "waking_soc", "lowest_soc", "runtime_h", "cabin_at_empty_c", "bedtime_cabin_c", "cabin_max_c",
-        "over_limit_h", "outdoor_low_c", "outdoor_mean_c", "dew_point_c", "duty", "evening_wh", "cooler_wh", "loads_wh",
+        "bedtime_soc", "waking_soc", "runtime_h", "cabin_at_empty_c", "bedtime_cabin_c", "cabin_max_c",
+        "over_limit_h", "outdoor_low_c", "outdoor_mean_c", "duty", "evening_wh", "cooler_wh", "loads_wh",
         "charged_wh",
     )  # fmt: skip
     return f.NightFound(
         date=_day(night.date),
-        account_start=_there(night.account),
         bedtime_at=_there(night.bedtime),
         waking_at=_there(night.waking),
         empty_at=_moment(row["empty_at"]),
         nights=len(every),
         nights_covered=int(every["covered"].sum()),
-        night_h=night.length_h,
         covered=bool(row["covered"]),
         why=str(row["why"]),
         outlasts=bool(row["outlasts"]),
@@ -168,7 +169,7 @@ def planned(scenario: Scenario) -> tuple[str, ...]:
 
 
 def _charging(way: MissingCharging) -> f.ChargingFound:
-    return f.ChargingFound(way=way.way, amount=way.amount, most=way.most, share=way.share)
+    return f.ChargingFound(way=way.way, amount=way.amount, share=way.share)
 
 
 # --- what would help --------------------------------------------------------------------------------------------------
@@ -184,7 +185,7 @@ def _help(upgrades: Upgrades) -> f.HelpFound:
         pair = _change(upgrades, (str(row["first"]), str(row["second"])), row)
     return f.HelpFound(
         changes=tuple(singles),
-        best=None if best is None else next(one for one in singles if one.codes == (str(best.name),)),
+        best_place=None if best is None else next(i for i, one in enumerate(singles) if one.codes == (str(best.name),)),
         pair=pair,
         design_date=_day(upgrades.design_night),
         most_batteries=MOST_ADDED * upgrades.base.bank.series,
@@ -199,7 +200,6 @@ def _change(upgrades: Upgrades, codes: tuple[str, ...], row: Mapping[Any, Any] |
         values=tuple(dict(upgrades.changes[code].values) for code in codes),
         covered=int(row["covered"]),
         gained_nights=int(row["gained_nights"]),
-        waking_soc=float(row["waking_soc"]),
         gained_kwh=float(row["gained_kwh"]),
         energy_saved_wh=float(row["energy_saved_wh"]),
         same_by_batteries=float(row["same_by_batteries"]),
@@ -216,11 +216,10 @@ def _bank(sizing: Sizing) -> f.BankFound:
     )
     if len(sizing.table):
         best = sizing.table.iloc[0]
-        least = f.SizeFound(int(best["units"]), float(best["usable_kwh"]), float(best["covered_share"]))
         mass, price = float(best["mass_kg"]), float(best["price"])
         return f.BankFound(
             sizes=sizes,
-            least=least,
+            least_place=int(sizing.curve["chosen"].to_numpy(dtype=bool).argmax()),
             mass_kg=mass if mass > 0.0 else None,
             price=None if math.isnan(price) else price,
             why="",
@@ -231,7 +230,7 @@ def _bank(sizing: Sizing) -> f.BankFound:
     fault = sizing.failed.iloc[0]
     return f.BankFound(
         sizes=sizes,
-        least=None,
+        least_place=None,
         mass_kg=None,
         price=None,
         why=str(fault["why"]),
@@ -255,15 +254,15 @@ def _mode(mode: str, studies: Studies) -> f.ModeFound:
     )
 
 
-def _energy(studies: Studies) -> f.EnergyFound:
+def _energy(studies: Studies) -> after.EnergyFound:
     found = studies.energy
     rows = [
-        f.CauseFound(str(cause), float(row["electric_wh"]), float(row["share"]), float(row["saved_wh"]))
+        after.CauseFound(str(cause), float(row["electric_wh"]), float(row["share"]), float(row["saved_wh"]))
         for cause, row in found.table.iterrows()
     ]
     # a cause without electricity that saves nothing when it is gone was not there
     telling = tuple(row for row in rows if row.electric_wh >= 0.5 or abs(row.saved_wh) >= 0.5)
-    return f.EnergyFound(causes=telling, meter_wh=found.meter_wh)
+    return after.EnergyFound(causes=telling, meter_wh=found.meter_wh)
 
 
 def _unattended(studies: Studies) -> f.UnattendedFound | None:
@@ -283,13 +282,13 @@ def _unattended(studies: Studies) -> f.UnattendedFound | None:
     )
 
 
-def _recharge(studies: Studies) -> f.RechargeFound:
+def _recharge(studies: Studies) -> after.RechargeFound:
     found = studies.recharge
-    return f.RechargeFound(found.goal_soc, dict(found.hours), dict(found.outcome))
+    return after.RechargeFound(found.goal_soc, dict(found.hours), dict(found.outcome))
 
 
-def _outage(found: Outage) -> f.OutageFound:
-    return f.OutageFound(
+def _outage(found: Outage) -> after.OutageFound:
+    return after.OutageFound(
         when=found.when,
         stop=found.stop,
         at=_there(found.moment),
@@ -299,15 +298,19 @@ def _outage(found: Outage) -> f.OutageFound:
     )
 
 
-def _course(course: Course) -> f.CourseFound:
+def _course(course: Course) -> after.CourseFound:
     cabin = course.series["cabin_c"]
-    lines = tuple(
-        f.LineFound(
-            str(code), str(row["quantity"]), float(row["value_c"]), float(row["minutes"]), plain_source(row["source"])
-        )
-        for code, row in course.lines.iterrows()
+    passed = tuple(course.lines["minutes"].astype(float))
+    return after.CourseFound(course.covers, float(cabin.iloc[0]), float(cabin.iloc[60]), passed)
+
+
+def _thresholds(studies: Studies) -> tuple[after.LineFound, ...]:
+    if not studies.outages:
+        return ()
+    lines = studies.outages[0].courses[0].lines
+    return tuple(
+        after.LineFound(str(code), float(row["value_c"]), plain_source(row["source"])) for code, row in lines.iterrows()
     )
-    return f.CourseFound(course.covers, float(cabin.iloc[0]), float(cabin.iloc[60]), lines)
 
 
 def plain_source(source: Any) -> str:
@@ -315,8 +318,8 @@ def plain_source(source: Any) -> str:
     return str(source).removesuffix(", from memory")
 
 
-def _bias(studies: Studies) -> f.BiasFound | None:
+def _bias(studies: Studies) -> after.BiasFound | None:
     if not studies.outages:
         return None
     bias = studies.outages[0].bias
-    return f.BiasFound(bias.first_half_hour_k, bias.one_hour_k, (min(bias.spread_k), max(bias.spread_k)))
+    return after.BiasFound(bias.first_half_hour_k, bias.one_hour_k, (min(bias.spread_k), max(bias.spread_k)))

@@ -7,12 +7,15 @@ import numpy as np
 from vansim.data import table
 from vansim.runs.result import Result
 from vansim.scenario.parts import cabin_ua_w_k
-from vansim.show.report.findings import FaceFound, VanFound, WindowFound
+from vansim.show.report.findings_van import FaceFound, VanFound, WindowFound
 from vansim.studies.design import Design
-from vansim.van.cabin import INSIDE_FILM_M2K_W, Face
+from vansim.van.bank import bank_parameters, ocv_at
+from vansim.van.cabin import Face
 from vansim.van.cooler import BOOST, ECO
 from vansim.van.cooler_map import running
 
+HALF = 0.5
+"""State of charge at whose rest voltage currents are told."""
 INSULATES_W_MK = 0.06
 """A layer that conducts no better than this is told as insulation [W/mK]; wood begins at about 0.1."""
 
@@ -38,7 +41,8 @@ def van_found(result: Result, which: int, design: Design) -> VanFound:
     bank, solar, alternator = scenario.bank, scenario.solar, scenario.alternator
     asleep = [result.run.laid.segments[i] for i in range(night.asleep.start, night.asleep.stop)]
     awake = [segment for segment in scenario.segments().values() if segment not in asleep]
-    eco_a, boost_a = _currents(result, which)
+    volts = float(ocv_at(bank_parameters(bank), HALF))
+    eco_a, boost_a = (watts / volts for watts in _powers(result, which))
     cooler = scenario.cooler
     forcing = design.season.laid.forcing
     return VanFound(
@@ -51,18 +55,16 @@ def van_found(result: Result, which: int, design: Design) -> VanFound:
         covers_asleep=all(segment.covers for segment in asleep),
         shade_by_day=max((s.shade for s in awake if s.doing == "parked"), default=0.0),
         shade_asleep=max((s.shade for s in asleep), default=0.0),
-        cooler=cooler.name if cooler else "",
         rated_w=cooler.rated.capacity_w if cooler else 0.0,
         rated_power_w=cooler.rated.power_w if cooler else 0.0,
         rated_outdoor_c=cooler.rated.outdoor_c if cooler else float("nan"),
         eco_a=eco_a,
         boost_a=boost_a,
+        at_v=volts,
         chemistry=bank.unit.chemistry,
         units=bank.units,
         unit_ah=bank.unit.capacity_ah,
         unit_v=bank.unit.nominal_v,
-        capacity_ah=bank.capacity_ah,
-        nominal_v=bank.nominal_v,
         usable_kwh=design.usable_kwh,
         reserve_soc=bank.reserve_soc,
         panels_w=solar.rated_w if solar else 0.0,
@@ -82,20 +84,16 @@ def _face(name: str, face: Face) -> FaceFound:
         for layer in face.layers
         if layer.material and float(materials[layer.material]["conductivity_w_mk"]) <= INSULATES_W_MK
     )
-    return FaceFound(name, face.area_m2, float(face.u_w_m2k(INSIDE_FILM_M2K_W[name])), face.paint, insulants)
+    return FaceFound(name, face.paint, insulants)
 
 
-def _currents(result: Result, which: int) -> tuple[float, float]:
-    """Current of the running cooler in eco and in boost [A], at the night's mean outdoors and the set point."""
+def _powers(result: Result, which: int) -> tuple[float, float]:
+    """Power of the running cooler in eco and in boost [W], at the night's mean outdoors and the set point."""
     run, night = result.run, result.night(which)
     if run.scenario.cooler is None:
         return 0.0, 0.0
     asleep = result.intervals.iloc[night.asleep]
-    weights = asleep["span_s"]
-    outdoor_c, ratio, volts = (
-        float(np.average(asleep[name], weights=weights)) for name in ("outdoor_c", "cabin_ratio", "bank_v")
-    )
+    outdoor_c, ratio = (float(np.average(asleep[n], weights=asleep["span_s"])) for n in ("outdoor_c", "cabin_ratio"))
     setpoint_c = run.scenario.thermostat.setpoint_c
-    watts = (running(run.cooling, mode, outdoor_c, setpoint_c, ratio).power_w for mode in (ECO, BOOST))
-    eco, boost = (float(w) / volts for w in watts)
-    return eco, boost
+    eco, boost = (running(run.cooling, mode, outdoor_c, setpoint_c, ratio).power_w for mode in (ECO, BOOST))
+    return float(eco), float(boost)

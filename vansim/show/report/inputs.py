@@ -15,8 +15,6 @@ from vansim.show.report.van import layer_words, plain, where_from
 from vansim.van.cabin import Face, Window
 from vansim.van.loads import Load
 
-NOT_TOLD = frozenset({"title", "note", "weather", "parts", "variants", "currency", "name", "price"})
-"""Keys that say nothing about the van: what it is called, where files lie, designs to compare, prices."""
 Origin = Mapping[tuple[str | int, ...], str]
 HEAD = ("Input", "Value", "From")
 WIDTHS = (5.0, 6.0, 3.0)
@@ -206,8 +204,3 @@ def segment_words(segment: PlanSegment, scenario: Scenario, system: str) -> str:
     if scenario.occupants.dogs:
         said.append(f"dogs {segment.dogs}")
     return "; ".join(said)
-
-
-def told_keys() -> frozenset[str]:
-    """Keys of the plain inputs that are told, for the test that none is left out."""
-    return frozenset(key for keys in GROUPS.values() for key, _ in keys)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import base64
+import json
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -70,6 +71,17 @@ def read_logo(path: str | Path, words: str = "Logo") -> Logo:
     kind = next((kind for start, kind in KINDS.items() if content.startswith(start)), "")
     if not kind and b"<svg" in content[:4096]:
         kind = "image/svg+xml"
-    if not kind:
+    if not kind or not _can_be_drawn(content):
         raise ScenarioError(f"logo {where}: not an image that can be used; allowed: PNG, JPEG, GIF, SVG")
     return Logo(content, kind, words)
+
+
+def _can_be_drawn(content: bytes) -> bool:
+    import typst
+
+    try:
+        data = json.dumps(list(content))
+        typst.compile(b"#image(bytes(json(bytes(sys.inputs.logo))))", sys_inputs={"logo": data})
+    except typst.TypstError:
+        return False
+    return True

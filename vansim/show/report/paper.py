@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import datetime
 import json
-import re
 from collections.abc import Iterable, Mapping
 from functools import cache
 from importlib.resources import files
@@ -19,9 +18,6 @@ if TYPE_CHECKING:
 Paper = Literal["a4", "letter"]
 SHEETS: dict[Paper, str] = {"a4": "a4", "letter": "us-letter"}
 FONT = "DejaVu Sans"
-LONGEST_WORD = 24
-"""Letters after which a word may break, so that it stays in its column."""
-BREAK = "\u200b"
 
 
 def set_pages(
@@ -50,8 +46,7 @@ def set_pages(
     import typst
 
     data = {
-        **{name: breakable(value) for name, value in head.items()},
-        "heading": breakable(head["heading"]),
+        **head,
         "sections": [_section(section) for section in sections],
         "paper": SHEETS[paper],
         "lang": "en",
@@ -75,7 +70,7 @@ def set_pages(
 
 def _section(section: Section) -> dict[str, Any]:
     return {
-        "heading": breakable(section.heading),
+        "heading": section.heading,
         "level": section.level,
         "new_page": section.new_page,
         "blocks": [_block(block) for block in section.blocks],
@@ -85,11 +80,11 @@ def _section(section: Section) -> dict[str, Any]:
 def _block(block: Block) -> dict[str, Any]:
     match block:
         case Words():
-            return {"kind": "words", "text": breakable(block.text), "manner": block.manner}
+            return {"kind": "words", "text": block.text, "manner": block.manner}
         case Points():
-            return {"kind": "points", "lines": breakable(block.lines), "columns": block.columns}
+            return {"kind": "points", "lines": block.lines, "columns": block.columns}
         case Terms():
-            return {"kind": "terms", "pairs": breakable(block.pairs)}
+            return {"kind": "terms", "pairs": block.pairs}
         case Table():
             return {"kind": "table", **_table(block)}
         case Picture():
@@ -100,18 +95,11 @@ def _block(block: Block) -> dict[str, Any]:
 def _table(table: Table) -> dict[str, Any]:
     head = [cell or "Value" for cell in table.head]
     return {
-        "caption": breakable(table.caption),
-        "head": breakable(head),
-        "rows": breakable(table.rows),
+        "caption": table.caption,
+        "head": head,
+        "rows": table.rows,
         "widths": table.widths,
     }
-
-
-def breakable(value: Any) -> Any:
-    """Text, or texts at any depth, in which a very long word may break anywhere."""
-    if isinstance(value, str):
-        return re.sub(rf"\S{{{LONGEST_WORD + 1},}}", lambda word: BREAK.join(word.group()), value)
-    return [breakable(item) for item in value]
 
 
 def fonts_folder() -> str:

@@ -2,21 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-
 from vansim import phrases
 from vansim.show import plots
-from vansim.show.plots.figure import NARROW_IN, WIDE_IN, Sheet
 from vansim.show.report.answer import called
-from vansim.show.report.findings import ChangeFound, Findings, LineFound
+from vansim.show.report.findings import ChangeFound, Findings
+from vansim.show.report.findings_after import LineFound
 from vansim.show.report.sections import Picture, Row, Table
 from vansim.show.report.studies import Studies
-
-Draw = Callable[[float], Sheet]
-
-
-def _picture(name: str, draw: Draw, table: Table, fills: bool = False) -> Picture:
-    return Picture(name, draw(WIDE_IN), draw(NARROW_IN), table, fills)
 
 
 def _t(value: float, system: str) -> str:
@@ -28,7 +20,7 @@ def _t(value: float, system: str) -> str:
 
 def night_brief(studies: Studies, found: Findings, system: str) -> Picture:
     """Temperatures and charge of the night that is shown."""
-    return _picture(
+    return Picture(
         "night",
         lambda width: plots.night(studies.result, studies.which, system, width, brief=True),
         night_table(found, system),
@@ -53,7 +45,7 @@ def night_whole(studies: Studies, found: Findings, system: str) -> Picture:
         ("What", "Value"),
         rows,
     )
-    return _picture("night-whole", lambda width: plots.night(studies.result, studies.which, system, width), table)
+    return Picture("night-whole", lambda width: plots.night(studies.result, studies.which, system, width), table)
 
 
 def _end(found: Findings) -> str:
@@ -82,7 +74,7 @@ def night_table(found: Findings, system: str) -> Table:
 def calendar(studies: Studies, found: Findings, system: str) -> Picture:
     """A square a night."""
     table = months_table(found)
-    return _picture("calendar", lambda width: plots.calendar(studies.nights, system, width), table, fills=True)
+    return Picture("calendar", lambda width: plots.calendar(studies.nights, system, width), table, fills=True)
 
 
 def months_table(found: Findings) -> Table:
@@ -111,7 +103,7 @@ def outdoors(studies: Studies, found: Findings, system: str) -> Picture:
         (f"Runtime on the warmest {o.label}", phrases.runtime(s.warmest_runtime_h, s.warmest_outlasts)),
     )
     table = Table(f"All {s.nights} {phrases.plural(o.label)}", ("What", "Value"), rows)
-    return _picture("outdoors", lambda width: plots.runtime_against_outdoors(studies.nights, system, width), table)
+    return Picture("outdoors", lambda width: plots.runtime_against_outdoors(studies.nights, system, width), table)
 
 
 # --- what would help --------------------------------------------------------------------------------------------------
@@ -137,7 +129,7 @@ def changes(studies: Studies, found: Findings, system: str) -> Picture:
         f"Energy a {o.label}",
     )  # fmt: skip
     table = Table("Changes, the best first", head, tuple(rows), (6, 2, 3, 3))
-    return _picture("changes", lambda width: plots.upgrades(upgrades, system, width), table)
+    return Picture("changes", lambda width: plots.upgrades(upgrades, system, width), table)
 
 
 def does_something(change: ChangeFound) -> bool:
@@ -177,7 +169,7 @@ def sizes(studies: Studies, found: Findings, system: str) -> Picture:
     )
     noun = found.occasion.label
     table = Table("Batteries like those fitted", ("Bank", "Usable", "Covered"), rows)
-    return _picture("sizes", lambda width: plots.bank_size(sizing, system, width, noun), table)
+    return Picture("sizes", lambda width: plots.bank_size(sizing, system, width, noun), table)
 
 
 def modes(studies: Studies, found: Findings, system: str) -> Picture:
@@ -195,7 +187,7 @@ def modes(studies: Studies, found: Findings, system: str) -> Picture:
     head = ("Mode", "Cool-down to the limit", "Cooler", "Starts", f"Charge {phrases.at_end(found.occasion.label)}")
     table = Table("The same account in one mode throughout", head, rows)
     eco, boost = studies.modes["eco"], studies.modes["boost"]
-    return _picture("modes", lambda width: plots.eco_against_boost(eco, boost, system, width), table)
+    return Picture("modes", lambda width: plots.eco_against_boost(eco, boost, system, width), table)
 
 
 # --- after the night --------------------------------------------------------------------------------------------------
@@ -213,7 +205,7 @@ def causes(studies: Studies, found: Findings, system: str) -> Picture:
         for cause in found.energy.causes
     )
     table = Table("Causes, the largest first", ("Cause", "Energy", "Share", "Saved without it"), rows)
-    return _picture("causes", lambda width: plots.energy(studies.energy, system, width), table)
+    return Picture("causes", lambda width: plots.energy(studies.energy, system, width), table)
 
 
 def _saved(value_wh: float) -> str:
@@ -229,7 +221,7 @@ def recharging(studies: Studies, found: Findings, system: str) -> Picture:
     )
     start, goal = phrases.percent(found.night.waking_soc), phrases.percent(found.recharge.goal_soc)
     table = Table(f"From {start} to {goal}", ("Way of charging", "Time"), rows)
-    return _picture("recharging", lambda width: plots.recharge(studies.recharge, system, width), table)
+    return Picture("recharging", lambda width: plots.recharge(studies.recharge, system, width), table)
 
 
 def _recharged(hours: float | None, outcome: str) -> str:
@@ -240,20 +232,16 @@ def _recharged(hours: float | None, outcome: str) -> str:
     return phrases.within(hours)
 
 
-def stopped(studies: Studies, found: Findings, place: int, system: str) -> Picture:
+def stopped(studies: Studies, found: Findings, case: int, system: str) -> Picture:
     """The cabin once the cooling has stopped."""
-    outage, told = studies.outages[place], found.outages[place]
+    outage, told = studies.outages[case], found.outages[case]
     head: Row = ("Threshold", "At", *(f"Passed after, {phrases.course_name(course.covers)}" for course in told.courses))
     rows = tuple(
-        (
-            _line(line),
-            _t(line.value_c, system),
-            *(phrases.passed_after(course.lines[i].minutes) for course in told.courses),
-        )
-        for i, line in enumerate(told.courses[0].lines)
+        (_line(line), _t(line.value_c, system), *(phrases.passed_after(c.passed_min[place]) for c in told.courses))
+        for place, line in enumerate(found.thresholds)
     )
     table = Table("When published thresholds are passed, counted from the stop", head, rows)
-    return _picture(f"stopped-{told.when.replace('_', '-')}", lambda width: plots.outage(outage, system, width), table)
+    return Picture(f"stopped-{told.when.replace('_', '-')}", lambda width: plots.outage(outage, system, width), table)
 
 
 def _line(line: LineFound) -> str:

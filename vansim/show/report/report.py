@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import datetime
 import re
-import unicodedata
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property
@@ -14,6 +13,7 @@ from typing import Any
 from vansim import phrases
 from vansim.climate import Weather
 from vansim.errors import ScenarioError
+from vansim.phrases.outside import clean, shortened
 from vansim.scenario.files import ScenarioSource, as_scenario
 from vansim.show.report.answer import page_one
 from vansim.show.report.appendix import appendix, page_two
@@ -28,8 +28,10 @@ from vansim.show.report.studies import Progress, Studies, run_studies
 from vansim.studies.design import TARGET
 from vansim.version import __version__
 
-HEAD_LETTERS = 120
-"""So much of a name has room at the head of a report."""
+LONGEST_WORD = 24
+"""Letters after which a word may break, so that it stays in its column."""
+BREAK = "\u200b"
+_LONG = re.compile(rf"\S{{{LONGEST_WORD + 1},}}")
 PAPERS: Mapping[str, Paper] = {"si": "a4", "us": "letter"}
 
 
@@ -151,15 +153,14 @@ def report(
     ScenarioError, WeatherError
         As for the studies; the run holds no whole night; or a paper, date, system or logo that cannot be used.
     """
-    check(system, paper, date)
-    image = None if logo is None else read_logo(logo, f"Logo of {sender}" if sender else "Logo")
+    image = checked(system, paper, date, logo, shortened(clean(sender)))
     studies = run_studies(as_scenario(scenario), weather, season, target, full_at_bedtime, progress)
     return tell(studies, name, system, date, paper, sender, address, image)
 
 
-def check(system: str, paper: str | None, date: str | None) -> None:
-    """Raise `ScenarioError` for every choice that cannot be made."""
-    faults = []
+def checked(system: str, paper: str | None, date: str | None, logo: str | Path | None, sender: str) -> Logo | None:
+    """Read the logo, or raise `ScenarioError` for every choice that cannot be made."""
+    faults: list[str] = []
     if system not in PAPERS:
         faults.append(f"system: {system!r} is not a system of units; allowed: si, us")
     if paper is not None and paper not in PAPERS.values():
@@ -169,8 +170,14 @@ def check(system: str, paper: str | None, date: str | None) -> None:
             datetime.date.fromisoformat(date)
         except ValueError:
             faults.append(f"date: {date!r} is not a date; written as YYYY-MM-DD")
+    image = None
+    try:
+        image = None if logo is None else read_logo(logo, f"Logo of {sender}" if sender else "Logo")
+    except ScenarioError as problem:
+        faults += problem.faults
     if faults:
         raise ScenarioError(faults)
+    return image
 
 
 def tell(
@@ -185,22 +192,15 @@ def tell(
 ) -> Report:
     """Report on studies that were run already; see `report`."""
     found = findings_of(studies)
-    name = clean(name)
-    brief = shortened(name)
-    title = clean(found.occasion.title)
+    brief = shortened(clean(name))
     made = datetime.date.today() if date is None else datetime.date.fromisoformat(date)
-    place = shortened(clean(found.occasion.place))
-    sections = (
-        *page_one(found, night_brief(studies, found, system), system),
-        *page_two(studies, found, system),
-        *appendix(studies, found, system, name if brief != name else ""),
-    )
+    title, place = (shortened(clean(text)) for text in (found.occasion.title, found.occasion.place))
     return Report(
         findings=found,
-        sections=tuple(section.changed(lambda text: phrases.unbroken(clean(text))) for section in sections),
-        heading=f"Battery cooling for {brief}" if brief else f"Battery cooling: {shortened(title)}",
-        byline=f"{shortened(title)}. Weather of {place}, a typical year. {made.isoformat()}.",
-        sender=tuple(shortened(line) for line in clean(f"{sender}\n{address}").split("\n") if line.strip())[:6],
+        sections=sections_of(studies, found, system, name),
+        heading=said(f"Battery cooling for {brief}" if brief else f"Battery cooling: {title}"),
+        byline=said(f"{title}. Weather of {place}, a typical year. {made.isoformat()}."),
+        sender=tuple(said(shortened(line)) for line in clean(f"{sender}\n{address}").split("\n") if line.strip())[:6],
         logo=logo,
         system=system,
         paper=PAPERS[system] if paper is None else PAPERS[next(s for s, p in PAPERS.items() if p == paper)],
@@ -208,13 +208,28 @@ def tell(
     )
 
 
-def clean(text: str) -> str:
-    """Text without what no paper can show: control characters, and marks that turn the direction of writing."""
-    kept = (c for c in text if c == "\n" or unicodedata.category(c) not in ("Cc", "Cf", "Cs", "Co", "Cn"))
-    return re.sub(r"[^\S\n]+", " ", "".join(kept)).strip()
+def sections_of(studies: Studies, found: Findings, system: str, name: str = "") -> tuple[Section, ...]:
+    """What a report says: words and tables from the findings alone, pictures from the studies.
+
+    Parameters
+    ----------
+    studies, found : Studies, Findings
+        What was computed; what of it may be said.
+    system : {"si", "us"}
+        Units shown.
+    name : str
+        Whom it is for; told in the appendix where the head has no room for all of it.
+    """
+    title, name = clean(found.occasion.title), clean(name)
+    whole = tuple(text for text in (title, name) if shortened(text) != " ".join(text.split()))
+    sections = (
+        *page_one(found, night_brief(studies, found, system), system),
+        *page_two(studies, found, system),
+        *appendix(studies, found, system, whole),
+    )
+    return tuple(section.changed(said) for section in sections)
 
 
-def shortened(text: str, most: int = HEAD_LETTERS) -> str:
-    """Text on one line, with an end that says so where it is cut off."""
-    line = " ".join(text.split())
-    return line if len(line) <= most else f"{line[: most - 1].rstrip()}…"
+def said(text: str) -> str:
+    """A text as it is set: cleaned, no line ending before a unit, and very long words breaking anywhere."""
+    return _LONG.sub(lambda word: BREAK.join(word.group()), phrases.unbroken(clean(text)))

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field, replace
 from typing import Literal
 
 from vansim.lazy import lazy
-from vansim.show.plots.figure import Sheet, svg
+from vansim.show.plots.figure import NARROW_IN, WIDE_IN, Sheet, svg
 
 Row = tuple[str, ...]
 Manner = Literal["plain", "lead", "caution", "quiet"]
@@ -77,8 +77,8 @@ class Picture:
     ----------
     name : str
         Short, unique in a report.
-    wide, narrow : Sheet
-        The same picture at two widths.
+    draw : callable
+        Draws it at a width [in].
     table : Table
         Its main values.
     fills : bool
@@ -86,15 +86,24 @@ class Picture:
     """
 
     name: str
-    wide: Sheet
-    narrow: Sheet
+    draw: Callable[[float], Sheet]
     table: Table
     fills: bool = False
+
+    @lazy
+    def wide(self) -> Sheet:
+        """For a page."""
+        return self.draw(WIDE_IN)
+
+    @lazy
+    def narrow(self) -> Sheet:
+        """For a phone."""
+        return self.draw(NARROW_IN)
 
     @property
     def words(self) -> str:
         """Alternative text."""
-        return self.wide.words
+        return str(self.wide.words)
 
     @lazy
     def svg(self) -> str:

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Mapping
 
 from vansim import phrases
-from vansim.show.report.findings import FaceFound, Findings
+from vansim.show.report.findings import Findings
+from vansim.show.report.findings_van import FaceFound
 from vansim.show.report.input_words import WORDS, rough
 from vansim.show.report.sections import Row, Table
 from vansim.van.cabin import Layer
@@ -65,7 +66,7 @@ def _night(found: Findings, system: str) -> str:
 
 def _conductance(found: Findings, system: str) -> str:
     per = rough(found.van.ua_w_k, "ua_w_k", system)
-    return f"{per}, shut, through walls, roof, floor and bare glass: for each degree that it is warmer outside than in"
+    return f"{per}: heat through walls, roof, floor and bare glass for each degree that it is warmer outside than in"
 
 
 def _layers(insulants: tuple[tuple[str, float], ...], system: str) -> str:
@@ -141,7 +142,7 @@ def _cooler(found: Findings, system: str) -> str:
     return (
         f"{phrases.power(van.rated_w)} of cooling for {phrases.power(van.rated_power_w)}, rated at {at} outdoors. On "
         f"the night shown ({outdoors} outdoors) it draws {phrases.current(van.eco_a)} in eco and "
-        f"{phrases.current(van.boost_a)} in boost while its compressor runs"
+        f"{phrases.current(van.boost_a)} in boost at {rough(van.at_v, 'at_v', system)} while its compressor runs"
     )
 
 

@@ -25,8 +25,8 @@ HEAT = (
     "be kept cool: headache, dizziness or confusion are signs to act on at once."
 )
 DOGS = (
-    "Dogs overheat sooner than people and cannot say so. Somebody must stay with them, or within reach and with an "
-    "alarm that does not run off the same bank."
+    "Dogs overheat sooner than people and cannot say so. Somebody who can act must stay with them; an alarm does not "
+    "take anybody's place."
 )
 LITHIUM = (
     "Lithium batteries need a battery management system, firm mounting, and charging only within the temperatures that "
