@@ -34,6 +34,12 @@ def kennel() -> Pictured:
 
 
 @pytest.fixture(scope="session")
+def coast() -> Pictured:
+    """Damp nights in a family's van."""
+    return pictured(load_scenario(default_scenario_path().parent / "coast-family.toml"))
+
+
+@pytest.fixture(scope="session")
 def studies() -> Studies:
     """Everything that a report is made from, for the bundled night over a few days of its season."""
     return run_studies(load_scenario(default_scenario_path()), season=SEASON)

@@ -25,8 +25,6 @@ from vansim.show.plots.figure import COLOURS, NARROW_IN, WIDE_IN, Sheet, inline_
 from vansim.show.plots.labels import drawn
 
 EVERY = pytest.mark.parametrize("name", PICTURES)
-WIDTHS = pytest.mark.parametrize("width", [WIDE_IN, NARROW_IN])
-SYSTEMS = pytest.mark.parametrize("system", ["si", "us"])
 UNITS = {
     "si": re.compile(r"°C|\bK\b|km/h|\bmm\b|\bkg\b|m2K/W|W/m2"),
     "us": re.compile(r"°F|degF|mph|\blb\b|\bft\b|Btu|R-\d|\d\.\d+[\s\xa0]in\b"),
@@ -34,17 +32,16 @@ UNITS = {
 OTHER = {"si": "us", "us": "si"}
 
 
-@pytest.fixture(scope="session", params=["lasting", "emptied", "kennel"])
+@pytest.fixture(scope="session", params=["lasting", "emptied", "kennel", "coast"])
 def every(request: pytest.FixtureRequest) -> Pictured:
-    """A night that is covered, one whose bank is empty before bedtime, and a working day."""
+    """A night that is covered, one whose bank is empty before bedtime, a working day, and two damp nights."""
     found: Pictured = request.getfixturevalue(request.param)
     return found
 
 
 @EVERY
-@WIDTHS
-@SYSTEMS
-def test_a_picture_can_be_read(every: Pictured, name: str, width: float, system: str) -> None:
+@pytest.mark.parametrize(("system", "width"), [("si", WIDE_IN), ("us", NARROW_IN)])
+def test_a_picture_can_be_read(every: Pictured, name: str, system: str, width: float) -> None:
     sheet, canvas = rendered(PICTURES[name](every, system, width))
     _says_its_finding(sheet)
     boxes = [(text.get_text(), text.get_window_extent(canvas.get_renderer())) for text in words_on(sheet)]
@@ -59,6 +56,7 @@ def test_a_picture_can_be_read(every: Pictured, name: str, width: float, system:
     ]
     assert not clashes
     assert not _on_lines(sheet, canvas.get_renderer())
+    assert not _other_units([sheet.words, *(text for text, _ in boxes)], system)
 
 
 def _says_its_finding(sheet: Sheet) -> None:
@@ -89,17 +87,23 @@ def _on_lines(sheet: Sheet, renderer: object) -> list[str]:
     return faults
 
 
-@EVERY
-@SYSTEMS
-def test_speaks_one_system_of_units(every: Pictured, name: str, system: str) -> None:
-    """In the file as well: letters are drawn as shapes there, and the words stand in comments beside them."""
-    sheet = PICTURES[name](every, system, WIDE_IN)
-    told = [sheet.words, *re.findall(r"<!-- (.*?) -->", plots.svg(sheet), re.DOTALL)]
-    names = {"set point 27 degC", "set point 80.6 °F"}
-    assert not [text for text in told if text not in names and UNITS[OTHER[system]].search(text.replace("degC", ""))]
+def _other_units(told: list[str], system: str) -> list[str]:
+    """What is said in units of the other system."""
+    return [
+        text for text in told if UNITS[OTHER[system]].search(text.replace("27 degC", "") if system == "si" else text)
+    ]
 
 
 @EVERY
+@pytest.mark.parametrize("system", ["si", "us"])
+def test_the_words_of_an_svg_file_are_of_one_system(lasting: Pictured, name: str, system: str) -> None:
+    """Letters are drawn as shapes there, and the words stand in comments beside them."""
+    told = re.findall(r"<!-- (.*?) -->", plots.svg(PICTURES[name](lasting, system, WIDE_IN)), re.DOTALL)
+    assert told
+    assert not _other_units(told, system)
+
+
+@pytest.mark.parametrize("name", ["night", "calendar", "sizes", "outage"])
 def test_the_same_picture_gives_the_same_bytes(lasting: Pictured, name: str) -> None:
     first, second = (PICTURES[name](lasting, "si", WIDE_IN) for _ in range(2))
     assert plots.svg(first) == plots.svg(second)

@@ -118,9 +118,11 @@ def upgrades(found: Upgrades, system: str = "si", width_in: float = WIDE_IN) -> 
         under += f" Outline: loses {phrases.plural(noun)}." if pale.any() else ""
         under += " Last: the best two together." if pair is not None else ""
         sheet = begin(width_in, body_in(len(drawn), width_in, NARROW_BELOW_IN), heading, under)
-        texts = [phrases.energy_gain(1000.0 * float(kwh)) for kwh in gained]
-        columns = [Column(f"More charge left {phrases.at_end(noun)} [kWh]", gained, texts,
-                          [COLOURS["soc"]] * len(drawn), pale)]  # fmt: skip
+        columns = []
+        if np.abs(gained).max() >= LEAST_KWH or not nights.any():
+            texts = [phrases.energy_gain(1000.0 * float(kwh)) for kwh in gained]
+            columns.append(Column(f"More charge left {phrases.at_end(noun)} [kWh]", gained, texts,
+                                  [COLOURS["soc"]] * len(drawn), pale))  # fmt: skip
         if nights.any():
             texts = [phrases.signed(round(n)) for n in nights]
             columns.append(Column(f"More {phrases.plural(noun)} covered", nights, texts,

@@ -22,7 +22,7 @@ from matplotlib.transforms import Bbox
 from vansim.phrases import unbroken
 from vansim.show.plots.figure import INK, QUIET, Sheet
 
-NEAR_PT = (4.0, 8.0, 13.0, 19.0, 26.0, 36.0, 48.0, 62.0)
+NEAR_PT = (4.0, 8.0, 13.0, 19.0, 26.0, 36.0, 48.0, 62.0, 80.0)
 """Distances at which a place is looked for, the nearest first [pt]."""
 SIDES = {
     "above": (0.0, 1.0, "center", "bottom"),

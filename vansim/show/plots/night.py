@@ -157,7 +157,7 @@ def night(
         No such night.
     """
     window = window_of(result, which)
-    ratios, body_in = ([3.2, 2.2], 3.4) if brief else ([3.2, 0.45, 2.0, 2.2], 6.0)
+    ratios, body_in = ([3.2, 2.2], 3.4) if brief else ([3.2, 0.45, 2.0, 2.2], 5.85)
     with calm():
         sheet = begin(width_in, body_in, *_heads(result, window, system, brief))
         left, right = (0.56, 0.24) if sheet.narrow else (0.62, 0.98)

@@ -27,6 +27,7 @@ LEVELS = ("dogs_in_transport", "dogs_above_thermoneutral")
 """Lines of cabin temperature that are drawn; the milder ones are passed at once."""
 MARKED = ("danger", "extreme_danger", "dogs_survival")
 """Lines that are marked where they are first passed, as they lie at no one temperature of the cabin."""
+MARK_SIDES = ("below right", "right", "above left", "left", "below", "above", "above right", "below left")
 OFF_SIDES = ("right", "above right", "above left", "above", "left", "below right")
 STROKES: dict[bool, Any] = {False: "-", True: (0, (5, 2))}
 """Cabin without and with window covers, where both are drawn."""
@@ -78,7 +79,7 @@ def outage(found: Outage, system: str = "si", width_in: float = WIDE_IN) -> Shee
         if drawn[first.covers]["off_scale"].ne("").any():
             _off_scale(ax, drawn[first.covers], system)
         for spot, words, colour in passed:
-            place(ax, words, [spot], colour, ("below right", "right", "above left", "left", "below", "above"), 8.0)
+            place(ax, words, [spot], colour, MARK_SIDES, 8.0)
         ax.set_xlabel("Hours after the cooling stops")
         over(ax, f"Temperature [{symbol('cabin_c', system)}]", lift=20.0 if sheet.narrow else 6.0, shift=-30)
         return sheet
@@ -102,7 +103,7 @@ def finding(found: Outage, system: str = "si") -> str:
     level = phrases.temperature(float(lines["value_c"][FIRST_LINE]), system)
     if after == 0.0:
         return f"When the cooling stops {where}, the cabin is above {level} already"
-    if np.isfinite(after):
+    if after <= SHOWN_MIN:
         return f"{phrases.duration(after / 60.0)} after the cooling stops {where}{bare}, the cabin is above {level}"
     cabin = course.series["cabin_c"]
     low, high = (phrases.temperature(float(cabin.loc[minute]), system) for minute in (0.0, 60.0))

@@ -93,7 +93,7 @@ def rows(sheet: Sheet, names: Sequence[str], columns: Sequence[Column], apart: i
         start = left + each * number
         ax = panel(sheet, start, FOOT_IN, width_in - start - each + 0.08, height)
         _bars(ax, column, each - 0.08, narrow)
-        over(ax, "\n".join(textwrap.wrap(unbroken(column.name), int(each / 0.068))), lift=5.0, shift=2.0)
+        over(ax, "\n".join(textwrap.wrap(unbroken(column.name), int(each / 0.063))), lift=5.0, shift=2.0)
         if apart is not None:
             ax.axhline(apart - (0.57 if narrow else 0.5), color="#c9d0ce", linewidth=0.7)
         axes.append(ax)
