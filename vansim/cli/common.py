@@ -66,9 +66,6 @@ def report_errors() -> Iterator[None]:
         for fault in error.faults:
             typer.echo(fault, err=True)
         raise typer.Exit(2) from None
-    except KeyboardInterrupt:
-        typer.echo("stopped; nothing was written", err=True)
-        raise typer.Exit(130) from None
 
 
 def fail(*faults: str) -> NoReturn:
