@@ -187,7 +187,7 @@ def modes(studies: Studies, found: Findings, system: str) -> Picture:
     head = ("Mode", "Cool-down to the limit", "Cooler", "Starts", f"Charge {phrases.at_end(found.occasion.label)}")
     table = Table("The same account in one mode throughout", head, rows)
     eco, boost = studies.modes["eco"], studies.modes["boost"]
-    return Picture("modes", lambda width: plots.eco_against_boost(eco, boost, system, width), table)
+    return Picture("modes", lambda width: plots.eco_against_boost(eco, boost, system, width, studies.which), table)
 
 
 # --- after the night --------------------------------------------------------------------------------------------------

@@ -16,6 +16,7 @@ from vansim.studies.energy import Energy, energy
 from vansim.studies.nights import Nights, nights
 from vansim.studies.outage import Outage, When, outage
 from vansim.studies.recharge import Recharge, recharge
+from vansim.studies.side_by_side import MODES, cooled, in_mode
 from vansim.studies.sizing import Sizing, size
 from vansim.studies.upgrades import Upgrades, upgrades
 
@@ -102,13 +103,13 @@ def run_studies(
         )
     failed = ~result.nights["covered"].to_numpy(dtype=bool)
     which = int(failed.argmax()) if failed.any() else 0
-    cooled = scenario.cooler is not None and any(s.cooling != "off" for s in scenario.segments().values())
+    cools = cooled(scenario)
     tell("the season")
     every = nights(scenario, weather, season=season, target=target)
     tell("upgrades")
-    ranked = upgrades(scenario, weather, season=season, target=target) if cooled else None
+    ranked = upgrades(scenario, weather, season=season, target=target) if cools else None
     tell("size of the bank")
-    sizing = size(scenario, weather, target=target, season=season) if cooled else None
+    sizing = size(scenario, weather, target=target, season=season) if cools else None
     tell("energy, modes, recharging and the stopped cooler")
     return Studies(
         result=result,
@@ -116,24 +117,8 @@ def run_studies(
         nights=every,
         upgrades=ranked,
         sizing=sizing,
-        modes={mode: simulate(in_mode(scenario, mode), weather) for mode in ("eco", "boost")} if cooled else {},
+        modes={mode: simulate(in_mode(scenario, mode), weather) for mode in MODES} if cools else {},
         energy=energy(result, which),
         recharge=recharge(result, which),
-        outages=tuple(outage(scenario, weather, when=when, season=season) for when in WHEN) if cooled else (),
+        outages=tuple(outage(scenario, weather, when=when, season=season) for when in WHEN) if cools else (),
     )
-
-
-def in_mode(scenario: Scenario, mode: str) -> Scenario:
-    """The scenario with every stretch of cooling in one mode."""
-    days = tuple(
-        day.model_copy(
-            update={
-                "segment": tuple(
-                    segment if segment.cooling == "off" else segment.model_copy(update={"cooling": mode})
-                    for segment in day.segment
-                )
-            }
-        )
-        for day in scenario.day
-    )
-    return scenario.model_copy(update={"day": days})
