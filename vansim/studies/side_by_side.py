@@ -19,8 +19,8 @@ from vansim.studies.design import AS_IT_IS
 STEP_S = 20.0
 FOLLOWED_S = 6.0 * 3600.0
 MODES = ("eco", "boost")
-ROW = ("account_start", "start_soc", "bedtime_soc", "waking_soc", "runtime_h", "outlasts", "empty_at", "evening_wh", "cooler_wh",
-       "loads_wh", "charged_wh", "duty", "cabin_max_c", "over_limit_h", "covered", "why")  # fmt: skip
+ROW = ("account_start", "start_soc", "bedtime_soc", "waking_soc", "runtime_h", "outlasts", "empty_at", "evening_wh",
+       "cooler_wh", "loads_wh", "charged_wh", "duty", "cabin_max_c", "over_limit_h", "covered", "why")  # fmt: skip
 
 
 @dataclass(frozen=True)
