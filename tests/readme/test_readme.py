@@ -98,7 +98,8 @@ def fence(kind: str, first: str) -> str:
 def test_the_year_of_ones_own_is_read(tmp_path: Path) -> None:
     sample = fence("", "# latitude").replace("desert.epw", str(DEMO / "desert.epw"))
     path = tmp_path / "mine.csv"
-    path.write_text(sample + "2026-07-12 01:00,0,30.4,19,1.1\n", encoding="utf-8")
+    more = "".join(f"2026-07-{12 + h // 24} {h % 24:02d}:00,0,30.4,19,1.1\n" for h in range(1, 26))
+    path.write_text(sample + more, encoding="utf-8")  # a day and a bit, as the least that is taken
     assert read_weather(path).site.latitude == 33.0
 
 
