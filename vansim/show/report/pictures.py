@@ -125,8 +125,8 @@ def changes(studies: Studies, found: Findings, system: str) -> Picture:
         rows.append((both, _nights(pair.gained_nights), _kwh(pair.gained_kwh), _wh(pair.energy_saved_wh)))
     o = found.occasion
     head = (
-        "Change", f"{phrases.plural(o.label).capitalize()} covered", f"Charge left {phrases.at_end(o.label)}",
-        f"Energy a {o.label}",
+        "Change", f"{phrases.plural(o.label).capitalize()} gained", f"Charge gained {phrases.at_end(o.label)}",
+        f"Energy a {o.label}, change",
     )  # fmt: skip
     table = Table("Changes, the best first", head, tuple(rows), (6, 2, 3, 3))
     return Picture("changes", lambda width: plots.upgrades(upgrades, system, width), table)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from vansim.climate import Weather
 from vansim.errors import ScenarioError
@@ -11,6 +11,7 @@ from vansim.runs.result import Result
 from vansim.runs.run import weather_of
 from vansim.runs.simulate import simulate
 from vansim.scenario.schema import AT_BEDTIME, Scenario
+from vansim.show.report.sections import Picture
 from vansim.studies.design import TARGET
 from vansim.studies.energy import Energy, energy
 from vansim.studies.nights import Nights, nights
@@ -46,6 +47,9 @@ class Studies:
         After it.
     outages : tuple of Outage
         When the bank is empty, and in the sun; empty where there is no cooler.
+    drawn : dict
+        Pictures that were laid out of it, so that a second report of the same studies, for somebody else or on other
+        paper, does not draw them again.
     """
 
     result: Result
@@ -57,6 +61,7 @@ class Studies:
     energy: Energy
     recharge: Recharge
     outages: tuple[Outage, ...]
+    drawn: dict[object, Picture] = field(default_factory=dict, repr=False, compare=False)
 
     @property
     def scenario(self) -> Scenario:
