@@ -59,7 +59,8 @@ def subject(name):
 #
 # What was asked of the program, how many published figures it was held against, and how close it came. *Agree* counts
 # figures within the error that is allowed for each, which stands with its reason further down: a few hundredths where a
-# published formula is worked again, up to the spread of the days where a closed car was measured. Rows from memory are left out.
+# published formula is worked again, up to the spread of the days where a closed car was measured. Rows from memory are
+# left out.
 
 # %%
 ASKED = {
