@@ -14,7 +14,8 @@ import zlib
 from dataclasses import dataclass
 from pathlib import Path
 
-from vansim.climate.own_year import KIND, PLACE_LINE
+from vansim.climate.head_lines import LINE
+from vansim.climate.own_year import KIND
 from vansim.climate.readers import HEAD_BYTES, kind_of
 from vansim.climate.rows import GZIP_MAGIC, decoded
 from vansim.errors import WeatherError
@@ -150,5 +151,5 @@ def _coordinates(text: str, kind: str) -> tuple[float, float]:
 
 def _said(text: str) -> dict[str, str]:
     """Lines above a table of one's own, by key."""
-    matches = (PLACE_LINE.match(line) for line in text.splitlines() if line.startswith("#"))
+    matches = (LINE.match(line) for line in text.splitlines() if line.startswith("#"))
     return {match[1].lower(): match[2] for match in matches if match}

@@ -15,6 +15,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
+from vansim.climate import changed_year, design_days
 from vansim.climate.canonical import LABELS, SKIES, Table, canonical
 from vansim.climate.own_year import KIND, looks_like, read_own_year, rest_of
 from vansim.climate.packing import packed, unpacked
@@ -25,7 +26,10 @@ from vansim.disk_cache import cached
 from vansim.errors import WeatherError
 from vansim.notes import Note
 
-KINDS = "EPW, TMY3 (CSV), TMY2, PVGIS typical year (JSON or CSV), a table with pvlib's column names (CSV)"
+KINDS = (
+    "EPW, TMY3 (CSV), TMY2, PVGIS typical year (JSON or CSV), a table with pvlib's column names (CSV), design values "
+    "or changes by month (CSV)"
+)
 HEAD_BYTES = 4000
 
 
@@ -37,8 +41,9 @@ def read_weather(
     Parameters
     ----------
     path : str or Path
-        An EPW, TMY3, TMY2 or PVGIS (JSON, CSV) file, or one's own year as a table (see `own_year`), packed by gzip or
-        not; the format is told by content, whatever the name.
+        An EPW, TMY3, TMY2 or PVGIS (JSON, CSV) file, one's own year as a table (see `own_year`), a handbook's design
+        values (see `design_days`) or a year with monthly changes (see `changed_year`), packed by gzip or not; the
+        format is told by content, whatever the name.
     utc_offset : float, optional
         Standard time of the place [h], for PVGIS files only: they carry universal time and do not say.
     labels : {"find", "as-written"}
@@ -71,11 +76,17 @@ def read_weather(
     if kind == KIND:
         named = rest_of(content, str(path))
         rest = None if named is None else _read_rest(named, str(path), labels, sky)
+    elif kind == changed_year.KIND:
+        rest = _read_base(changed_year.base_of(content, str(path)), str(path), labels, sky)
     inputs = repr((kind, utc_offset, labels, sky, rest and rest.digest)).encode() + content
 
     def read() -> Weather:
         if kind == KIND:
             return canonical(read_own_year(content, str(path), rest), labels, sky)
+        if kind == design_days.KIND:
+            return design_days.read_design_days(content, str(path))
+        if rest is not None:
+            return changed_year.read_changed_year(content, str(path), rest)
         if kind.startswith("PVGIS"):
             return canonical(read_pvgis(content, str(path), kind, utc_offset), labels, sky)
         adapter = {"EPW": _epw, "TMY3": _tmy3, "TMY2": _tmy2}[kind]
@@ -89,6 +100,13 @@ def _read_rest(named: Path, source: str, labels: str, sky: str) -> Weather:
     content = file_bytes(named)
     if kind_of(content, str(named)) == KIND and rest_of(content, str(named)) is not None:
         raise WeatherError(f"{source}: its rest, {named}, names a rest itself; name a whole year")
+    return read_weather(named, labels=labels, sky=sky)
+
+
+def _read_base(named: Path, source: str, labels: str, sky: str) -> Weather:
+    """The year that a table of changes names."""
+    if kind_of(file_bytes(named), str(named)) in (changed_year.KIND, design_days.KIND):
+        raise WeatherError(f"{source}: its year, {named}, is no year of weather itself; name a typical or a real year")
     return read_weather(named, labels=labels, sky=sky)
 
 
@@ -110,6 +128,10 @@ def kind_of(content: bytes, source: str) -> str:
         return "TMY3"
     if looks_like(text):
         return KIND
+    if design_days.looks_like(text):
+        return design_days.KIND
+    if changed_year.looks_like(text):
+        return changed_year.KIND
     if first.startswith("{"):
         return "PVGIS JSON"
     if first.startswith("Latitude (decimal degrees)"):

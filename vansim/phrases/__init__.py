@@ -101,7 +101,7 @@ from vansim.phrases.vocabulary import (
     way,
     wired,
 )
-from vansim.phrases.weather_notes import sun_check
+from vansim.phrases.weather_notes import kind_of_year, sun_check
 
 __all__ = [
     "BEYOND",
@@ -154,6 +154,7 @@ __all__ = [
     "height",
     "in_a_row",
     "irradiance",
+    "kind_of_year",
     "left_out",
     "listed",
     "mass",
