@@ -259,6 +259,8 @@ VALUES = {
     "sky-replaced": SKY | {"computed_column": True, "bias_w_m2": -2.0},
     "sky-measured": SKY | {"computed_column": False, "bias_w_m2": 2.0},
     "own-year": {"first": "2026-07-01", "last": "2026-07-14", "step_min": 10},
+    "heat-wave-each": {"shift_k": 3.0},
+    "one-year": {"year": 2019},
     "design-day": {"month": 7, "dry_bulb_c": 43.1, "wet_bulb_c": 22.0, "daily_range_k": 14.0, "percent": 1.0},
     "changed-year": {"base": "desert.epw", "changes": "later.csv", "mean_k": 2.0},
     "columns-ignored": {"columns": "rain"},

@@ -99,6 +99,16 @@ def distance_km(latitude: float, longitude: float, to_latitude: float, to_longit
     return 2.0 * EARTH_KM * math.asin(min(1.0, math.sqrt(root)))
 
 
+def is_weather_file(path: Path) -> bool:
+    """Whether a file begins as one of the formats that are read."""
+    if not path.is_file():
+        return False
+    try:
+        return bool(kind_of(_head(path), str(path)))
+    except (OSError, EOFError, zlib.error, WeatherError):
+        return False
+
+
 def _head(path: Path) -> bytes:
     with path.open("rb") as file:
         content = file.read(HEAD_BYTES)

@@ -21,7 +21,7 @@ from vansim.climate.own_year import KIND, looks_like, read_own_year, rest_of
 from vansim.climate.packing import packed, unpacked
 from vansim.climate.pvgis import read_pvgis
 from vansim.climate.rows import decoded, file_bytes, reading, row_faults, rows_text
-from vansim.climate.weather import Location, Weather
+from vansim.climate.weather import YEAR, Location, Weather
 from vansim.disk_cache import cached
 from vansim.errors import WeatherError
 from vansim.notes import Note
@@ -65,9 +65,7 @@ def read_weather(
         the sun.
     """
     path = Path(path)
-    for name, value, allowed in (("labels", labels, LABELS), ("sky", sky, SKIES)):
-        if value not in allowed:
-            raise WeatherError(f"{name} is {value!r}, allowed: {', '.join(allowed)}")
+    check_choices(labels, sky)
     content = file_bytes(path)
     kind = kind_of(content, str(path))
     if utc_offset is not None and not kind.startswith("PVGIS"):
@@ -93,6 +91,20 @@ def read_weather(
         return canonical(adapter(decoded(content), str(path)), labels, sky)
 
     return unpacked(cached("year", inputs, lambda: packed(read())), str(path))
+
+
+def check_choices(labels: str, sky: str) -> None:
+    """Refuse ways of reading that there are not.
+
+    Raises
+    ------
+    WeatherError
+        Both, if both are wrong.
+    """
+    asked = (("labels", labels, LABELS), ("sky", sky, SKIES))
+    faults = [f"{n} is {value!r}, allowed: {', '.join(allowed)}" for n, value, allowed in asked if value not in allowed]
+    if faults:
+        raise WeatherError(faults)
 
 
 def _read_rest(named: Path, source: str, labels: str, sky: str) -> Weather:
@@ -186,6 +198,13 @@ def _epw_header(text: str) -> tuple[list[str], list[Note]]:
     return faults, [Note("file-comment", {"text": c}) for c in comments if c]
 
 
+def _one_year(text: str) -> list[Note]:
+    """The year that every row is dated in; nothing where months come from several, or all are put into `YEAR`."""
+    written = {line.split(",", 1)[0].strip() for line in text.splitlines()[EPW_HEADER_ROWS:] if line.strip()}
+    year = written.pop() if len(written) == 1 else ""
+    return [Note("one-year", {"year": int(year)})] if year.isdigit() and int(year) != YEAR else []
+
+
 EPW_DATED = re.compile(r"\s*\d+\s*(,\s*\d+\s*){4},")
 """Year, month, day, hour, minute."""
 
@@ -206,6 +225,7 @@ def _epw(text: str, source: str) -> Table:
     from pvlib.iotools import read_epw
 
     faults, comments = _epw_header(text)
+    comments += _one_year(text)
     faults += row_faults(text, EPW_HEADER_ROWS + 1, EPW_FIELDS, EPW_DATED)
     if faults:
         raise WeatherError(f"{source}: {fault}" for fault in faults)

@@ -162,6 +162,7 @@ SAID: dict[str, Say] = {
     "own-year": lambda v, system: (
         f"logged from {v['first']} to {v['last']}, every {minutes_of(_num(v, 'step_min'))}; 29 February left out"
     ),
+    "one-year": _plain("every row is dated in {year}: one real year, if its writer kept the dates"),
     "columns-ignored": _plain("columns that are not read: {columns}"),
     "pressure-from-altitude": lambda v, system: (
         f"no pressure in the table: {quantity(_num(v, 'pressure_pa'), 'pressure_pa', system)} by the altitude"
