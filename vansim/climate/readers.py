@@ -1,14 +1,14 @@
 """Read a typical-year file: which format it is, told by its content, and one small adapter for each.
 
-Parsing is pvlib's; what stands here is what differs between formats: names, units, codes for missing values, and what
-the hour label means. A year that was read without fault is kept, so that the same file is not parsed and checked again.
+Parsing is pvlib's, but for TMY2; what stands here is what differs between formats: names, units, codes for missing
+values, and what the hour label means. A year that was read without fault is kept, so that the same file is not parsed
+and checked again.
 """
 
 from __future__ import annotations
 
 import io
 import re
-import tempfile
 from pathlib import Path
 from typing import Any
 
@@ -20,7 +20,8 @@ from vansim.climate.canonical import LABELS, SKIES, Table, canonical
 from vansim.climate.own_year import KIND, looks_like, read_own_year, rest_of
 from vansim.climate.packing import packed, unpacked
 from vansim.climate.pvgis import read_pvgis
-from vansim.climate.rows import decoded, file_bytes, reading, row_faults, rows_text
+from vansim.climate.rows import decoded, file_bytes, reading, row_faults
+from vansim.climate.tmy2 import read_tmy2
 from vansim.climate.weather import YEAR, Location, Weather
 from vansim.disk_cache import cached
 from vansim.errors import WeatherError
@@ -87,7 +88,7 @@ def read_weather(
             return changed_year.read_changed_year(content, str(path), rest)
         if kind.startswith("PVGIS"):
             return canonical(read_pvgis(content, str(path), kind, utc_offset), labels, sky)
-        adapter = {"EPW": _epw, "TMY3": _tmy3, "TMY2": _tmy2}[kind]
+        adapter = {"EPW": _epw, "TMY3": _tmy3, "TMY2": read_tmy2}[kind]
         return canonical(adapter(decoded(content), str(path)), labels, sky)
 
     return unpacked(cached("year", inputs, lambda: packed(read())), str(path))
@@ -316,56 +317,3 @@ def _tmy3(text: str, source: str) -> Table:
         )
     calendar = pd.DataFrame({"month": dates[0].to_numpy(), "day": dates[1].to_numpy(), "hour": ending.to_numpy() - 1})
     return Table(data=data, calendar=calendar, site=site, kind="TMY3", source=source, first_row=3)
-
-
-TMY2_WIDTH = 142
-
-
-def _tmy2(text: str, source: str) -> Table:
-    """TMY2: pvlib labels the hour's beginning; temperature, wind and cover in tenths, pressure in mbar."""
-    from pvlib.iotools import read_tmy2
-
-    with reading(source, "TMY2"):
-        head, *rows = text.splitlines()
-        short = [n for n, row in enumerate(rows, 2) if row.strip() and len(row.rstrip()) != TMY2_WIDTH]
-        if short:
-            raise WeatherError(
-                f"{source}: {rows_text(short)}: {len(rows[short[0] - 2].rstrip())} characters, allowed {TMY2_WIDTH}. "
-                "Is the file cut short?"
-            )
-        words = head.split()
-        # the reader takes one word for the city: join the words of longer names
-        joined = " ".join([words[0], "_".join(words[1:-9]), *words[-9:]])
-        with tempfile.TemporaryDirectory() as folder:
-            copy = Path(folder) / "one_word_city.tm2"
-            copy.write_text("\n".join([f" {joined}", *rows]) + "\n", encoding="ascii", errors="replace")
-            frame, meta = read_tmy2(str(copy))
-        site = Location(
-            latitude=meta["latitude"],
-            longitude=meta["longitude"],
-            altitude=meta["altitude"],
-            utc_offset=float(meta["TZ"]),
-            name=_plain(meta["City"]).replace("_", " "),
-        )
-    data = pd.DataFrame(
-        {
-            "ghi": _column(frame, "GHI", 9999),
-            "dni": _column(frame, "DNI", 9999),
-            "dhi": _column(frame, "DHI", 9999),
-            "temp_air": _column(frame, "DryBulb", 9999, 0.1),
-            "temp_dew": _column(frame, "DewPoint", 9999, 0.1),
-            "relative_humidity": _column(frame, "RHum", 999, 0.01),
-            "pressure": _column(frame, "Pressure", 9999, 100.0),
-            "wind_speed": _column(frame, "Wspd", 999, 0.1),
-            "sky_cover": _either(_column(frame, "OpqCld", 99, 0.1), _column(frame, "TotCld", 99, 0.1)),
-            "total_cover": _column(frame, "TotCld", 99, 0.1),
-        }
-    )
-    calendar = pd.DataFrame(
-        {
-            "month": frame["month"].astype(int).to_numpy(),
-            "day": frame["day"].astype(int).to_numpy(),
-            "hour": frame["hour"].astype(int).to_numpy() - 1,
-        }
-    )
-    return Table(data=data, calendar=calendar, site=site, kind="TMY2", source=source, first_row=2)
