@@ -11,6 +11,7 @@ import pandas as pd
 import pytest
 
 from tests.support.places import DEMO
+from tests.support.screens import call
 from vansim import ScenarioError, WeatherError, load_scenario, plots, simulate, trip
 from vansim.climate import Weather, read_weather
 from vansim.climate.weather import hour_index
@@ -166,8 +167,22 @@ def test_faults_of_the_table(stops: list[dict[str, Any]], said: str, tmp_path: P
         load_scenario(tmp_path / "trip.toml")
 
 
+def test_check_looks_for_the_files_of_stops(tmp_path: Path) -> None:
+    text = (SCENARIOS / "driving-week.toml").read_text().replace("../data_demo/climates/coast.epw", "nowhere.epw")
+    (tmp_path / "trip.toml").write_text(text.replace("../data_demo/climates/", ""))
+    done = call("check", tmp_path / "trip.toml")
+    assert done.exit_code == 2
+    assert "trip.0.weather: no such file (you wrote 'nowhere.epw')" in done.output
+
+
+def test_a_damaged_file_is_said(tmp_path: Path) -> None:
+    (tmp_path / "cut.epw").write_text("".join((DEMO / "desert.epw").read_text().splitlines(keepends=True)[:900]))
+    with pytest.raises(WeatherError, match=r"cut\.epw: 892 hours"):
+        trip(van(stop("07-10"), stop("07-11", str(tmp_path / "cut.epw"))))
+
+
 def test_faults_of_files_and_of_none() -> None:
-    with pytest.raises(WeatherError, match=r"trip\.1\.weather: no such file"):
+    with pytest.raises(ScenarioError, match=r"trip\.1\.weather: no such file"):
         trip(van(stop("07-10"), stop("07-11", "nowhere.epw")))
     with pytest.raises(ScenarioError, match="names no places"):
         trip(van())

@@ -21,10 +21,12 @@ def check(scenario: ScenarioFile = None, units: Units = "si") -> None:
         from vansim.scenario.files import weather_path
         from vansim.show.text.caution import caution_lines
         from vansim.show.text.run import describe_days
+        from vansim.studies.trip import stop_files
 
         system, read = system_of(units), load(scenario)
         if read.weather:
             weather_path(read)
+        stop_files(read)
         echo_lines([read.title, "OK: no errors found", "", *caution_lines(read), *describe_days(read, system)])
 
 

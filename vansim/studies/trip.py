@@ -9,6 +9,7 @@ differs: what passes between is the same either way.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -110,9 +111,9 @@ def trip(
     Raises
     ------
     ScenarioError
-        No stops, or a charge that is none.
+        No stops, files that are not there, or a charge that is none.
     WeatherError
-        Every file that cannot be used.
+        Every file that cannot be read.
     """
     van = as_scenario(scenario)
     if not van.trip:
@@ -127,15 +128,33 @@ def trip(
     return _marched(van, legs_of(van), years, soc, heat_wave)
 
 
-def _years(van: Scenario, labels: str, sky: str) -> list[Weather]:
-    """The year of each stop; every fault of every file at once."""
-    years, faults = [], []
+def stop_files(van: Scenario) -> list[Path]:
+    """The weather file of each stop.
+
+    Raises
+    ------
+    ScenarioError
+        Those that are not there, all at once.
+    """
+    found: list[Path] = []
+    faults: list[str] = []
     for number, stop in enumerate(van.trip):
         try:
-            path = weather_path(van.model_copy(update={"weather": stop.weather}))
-            years.append(read_weather(path, labels=labels, sky=sky))
+            found.append(weather_path(van.model_copy(update={"weather": stop.weather})))
         except ScenarioError as problem:
             faults += [f"trip.{number}.{fault}" for fault in problem.faults]
+    if faults:
+        raise ScenarioError(faults)
+    return found
+
+
+def _years(van: Scenario, labels: str, sky: str) -> list[Weather]:
+    """The year of each stop; every fault of every file at once."""
+    years: list[Weather] = []
+    faults: list[str] = []
+    for path in stop_files(van):
+        try:
+            years.append(read_weather(path, labels=labels, sky=sky))
         except WeatherError as problem:
             faults += problem.faults
     if faults:
