@@ -29,7 +29,7 @@ def _answer(found: Places, system: str) -> Answer:
             tables(places=found.table, passed_over=found.passed_over)
             | pictures(places=plots.places(found, system=system))
         ),
-        source=found.scenario,
+        source=found.noted,
     )
 
 
@@ -117,7 +117,7 @@ def trip(
             files=lambda: (
                 tables(trip=found.table, drives=found.drives) | pictures(trip=plots.trip(found, system=system))
             ),
-            source=van,
+            source=found.hardest,
         )
         if out is not None:
             write(out, answer.files())

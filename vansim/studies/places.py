@@ -99,7 +99,8 @@ class Places:
     asked : Asked
         On which terms.
     noted : Design
-        The van in one of these places, for what has to be said of all.
+        The van in the hardest of these places (fewest nights covered, then the shortest runtime on the design night),
+        for what has to be said of all.
     files : int
         How many were asked for.
     stopped : bool
@@ -346,6 +347,7 @@ def _gathered(scenario: Scenario, files: Files, asked: Asked, progress: Progress
     passed: list[PassedOver] = []
     cautions: dict[str, tuple[Note, ...]] = {}
     noted: Design | None = None
+    hardest = (2.0, 0.0)
     stopped = False
     try:
         for one in each_place(scenario, todo, asked):
@@ -354,7 +356,8 @@ def _gathered(scenario: Scenario, files: Files, asked: Asked, progress: Progress
             else:
                 rows.append(one.row)
                 cautions |= {one.path.name: one.cautions} if one.cautions else {}
-                noted = noted or one.design
+                if noted is None or _hardness(one.row) < hardest:
+                    noted, hardest = one.design, _hardness(one.row)
             if progress is not None:
                 progress(len(rows) + len(passed), len(todo))
     except KeyboardInterrupt:
@@ -374,6 +377,10 @@ def _gathered(scenario: Scenario, files: Files, asked: Asked, progress: Progress
         "files": len(todo),
         "stopped": stopped,
     }
+
+
+def _hardness(row: dict[str, Any]) -> tuple[float, float]:
+    return float(row["covered_share"]), float(row["design_runtime_h"])
 
 
 def _named_apart(table: pd.DataFrame) -> pd.DataFrame:

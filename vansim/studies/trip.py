@@ -29,6 +29,7 @@ from vansim.scenario.night_times import NightTimes, night_times
 from vansim.scenario.plan import unroll_plan
 from vansim.scenario.schema import DAY_MIN, Scenario
 from vansim.scenario.trip import Leg, calendar_of, day_of_year, legs_of
+from vansim.studies.design import Design, design_of
 from vansim.van.bank import bank_parameters
 
 
@@ -50,6 +51,8 @@ class Trip:
         When the nights are, on the clock of each place.
     start_soc : float
         State of charge where the first account begins.
+    hardest : Design
+        The van as planned on the night with the least charge at waking, in its place: for its caution.
     notes : tuple of Note
         What has to be said beside the numbers.
     """
@@ -59,6 +62,7 @@ class Trip:
     drives: pd.DataFrame
     times: tuple[NightTimes, ...]
     start_soc: float
+    hardest: Design
     notes: tuple[Note, ...]
 
     @property
@@ -190,12 +194,16 @@ def _marched(
         before = (name, float(table["waking_soc"].iloc[-1]))
     table = pd.concat([one.reset_index(drop=True) for one in tables], ignore_index=True)
     front = ["evening", "place"]
+    lowest = int(table["waking_soc"].argmin())
+    place = next(n for n in range(len(legs)) if lowest < sum(len(run.times) for run in laid[: n + 1]))
+    day = f"{table['evening'].iloc[lowest]:%m-%d}"
     return Trip(
         scenario=van,
         table=table[[*front, *(c for c in table if c not in front)]],
         drives=pd.DataFrame(drives, columns=list(DRIVES)),
         times=tuple(times for run in laid for times in run.times),
         start_soc=soc,
+        hardest=design_of(van, years[place], f"{day}..{day}", start_soc=soc),
         notes=_notes(years, heat_wave),
     )
 
