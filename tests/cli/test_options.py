@@ -25,6 +25,7 @@ CALLS = {
     "places": "vansim.studies.places:places",
     "trip": "vansim.studies.trip:trip",
     "years": "vansim.studies.places:years",
+    "side-by-side": "vansim.studies.side_by_side:side_by_side",
     "report": "vansim.show.report.report:report",
     "weather": "vansim.climate:read_weather",
     "parts": "vansim.scenario.parts:parts_table",
@@ -101,7 +102,7 @@ def base(command: str) -> list[str]:
         return [command, str(TRIP)]
     if command == "weather":
         return [command, str(weather_path(load_scenario(DESERT)))]
-    if command in ("energy", "recharge"):
+    if command in ("energy", "recharge", "side-by-side"):
         return [command, "--days", "2"]
     return [command]
 

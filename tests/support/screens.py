@@ -37,6 +37,8 @@ QUESTIONS: dict[str, tuple[str, ...]] = {
     "trip": ("trip", str(TRIP)),
     "energy": ("energy",),
     "recharge": ("recharge",),
+    "side by side": ("side-by-side", *SHADE),
+    "side by side in modes": ("side-by-side", "--days", "2", "--night", "2"),
     "outage": ("outage", *DAYS),
     "outage in the sun": ("outage", *DAYS, "--when", "sun"),
     "weather": ("weather", str(CLIMATES / "desert.epw")),
