@@ -116,6 +116,7 @@ ROOT = Path(__file__).parents[2] / "vansim"
         (phrases.more_of("road", 80.0, False), "driving 1 h 20 min a day"),
         (phrases.more_of("shore", 120.0, False), "2 h a day on shore power"),
         (phrases.more_of("solar", 300.0, True), "300 W more panels"),
+        (phrases.more_of("solar", 300.0, False), "300 W of panels"),
         (phrases.amount("idling", 25.0), "25 min a day"),
         (phrases.planned_charging(("road",)), "the planned driving"),
         (phrases.planned_charging(("road", "solar")), "the planned charging"),

@@ -18,14 +18,17 @@ if TYPE_CHECKING:
 def check(scenario: ScenarioFile = None, units: Units = "si") -> None:
     """Check a scenario file without running it; every error is listed with its line."""
     with report_errors():
+        from vansim import phrases
         from vansim.scenario.files import weather_path
+        from vansim.scenario.schema import AT_BEDTIME
         from vansim.show.text.caution import caution_lines
         from vansim.show.text.run import describe_days
 
         system, read = system_of(units), load(scenario)
         if read.weather:
             weather_path(read)
-        echo_lines([read.title, "OK: no errors found", "", *caution_lines(read), *describe_days(read, system)])
+        begun = [phrases.EVENING_LEFT_OUT, ""] if read.run.start == AT_BEDTIME else []
+        echo_lines([read.title, "OK: no errors found", "", *caution_lines(read), *begun, *describe_days(read, system)])
 
 
 @app.command()

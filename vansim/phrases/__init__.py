@@ -5,7 +5,7 @@ screens, pictures, the report and `Result.message` turn them into words here, in
 takes named values in SI and returns text; none of them knows a study, a table or a file.
 """
 
-from vansim.phrases.accounts import account, bank_at, begins_elsewhere, clocks, start
+from vansim.phrases.accounts import EVENING_LEFT_OUT, account, bank_at, begins_elsewhere, clocks, start
 from vansim.phrases.answers import (
     NightFacts,
     answer,
@@ -107,6 +107,7 @@ __all__ = [
     "BEYOND",
     "CAUSES",
     "COOLING",
+    "EVENING_LEFT_OUT",
     "FOLLOWED_H",
     "HEAT_INDEX_AIR_END_C",
     "HEAT_INDEX_END_C",

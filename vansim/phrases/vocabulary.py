@@ -45,10 +45,10 @@ def more_of(code: str, amount: float, planned: bool) -> str:
     amount : float
         Time [min a day]; of panels their rated power [W].
     planned : bool
-        Whether the plan has some of it already; where not, ``"driving 45 min a day"``.
+        Whether the plan has some of it already; where not, ``"driving 45 min a day"``, ``"300 W of panels"``.
     """
     if code == "solar":
-        return f"{power(amount)} more panels"
+        return f"{power(amount)} {'more' if planned else 'of'} panels"
     length = duration(amount / 60.0)
     if planned:
         return {
@@ -165,7 +165,7 @@ def more_way(code: str, planned: bool) -> str:
         "road": f"{more}driving",
         "idling": f"{more}idling of the engine",
         "shore": f"{more}time on shore power",
-        "solar": "more panels",
+        "solar": f"{more}panels",
     }[code]
 
 

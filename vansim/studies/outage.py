@@ -128,8 +128,8 @@ class Outage:
     design : Design
         Van, plan, season and nights that were read.
     notes : tuple of Note
-        Those of the season; ``no-account-empties-the-bank`` (`nights`), with ``outlasts-48-h`` where that is so;
-        ``heat-index-off-scale`` (`above_c`, `air_above_c`) where any course leaves its range.
+        Those of the season; ``no-account-empties-the-bank`` (`nights`, `consecutive_empty`), with ``outlasts-48-h``
+        where that is so; ``heat-index-off-scale`` (`above_c`, `air_above_c`) where any course leaves its range.
     """
 
     when: When
@@ -222,7 +222,10 @@ def outage(
 def _notes(design: Design, stopped: _Stopped, courses: tuple[Course, ...]) -> list[Note]:
     notes = []
     if stopped.why in ("left_on", "fault"):
-        notes.append(Note("no-account-empties-the-bank", {"nights": design.headline.count}))
+        # where consecutive nights are not the headline, they may find the bank empty all the same
+        empty = 0 if design.judged == "consecutive" else int(design.consecutive.table["empty_at"].notna().sum())
+        counts = {"nights": design.headline.count, "consecutive_empty": empty}
+        notes.append(Note("no-account-empties-the-bank", counts))
     if stopped.why == "fault":
         notes.append(Note("outlasts-48-h"))
     if any((course.series["off_scale"] != "").any() for course in courses):

@@ -112,13 +112,15 @@ def finding(found: Outage, system: str = "si") -> str:
 
 def _start(found: Outage) -> str:
     """When and why the cooling stops."""
-    at = f"{phrases.date(found.moment)}, {clock_of(found.moment)}"
+    at, noun = f"{phrases.date(found.moment)}, {clock_of(found.moment)}", found.design.scenario.night.label
+    read = "One after another" if found.reading == "consecutive" else "Each for itself"
+    begun = f" {phrases.EVENING_LEFT_OUT}" if found.design.full_at_bedtime and found.reading is not None else ""
     return {
         "bank_empty": f"The bank is empty: {at}, the earliest of the season.",
-        "left_on": f"No night empties the bank; left on with nothing charging it is empty: {at}.",
-        "fault": f"The bank would outlast every night; something fails: {at}.",
+        "left_on": f"{read}, no {noun} empties the bank; left on with nothing charging it is empty: {at}.",
+        "fault": f"The bank would outlast every {noun}; something fails: {at}.",
         "sun": f"The cooling stops in full sun at noon of the hottest day, {phrases.date(found.moment)}.",
-    }[found.stop]
+    }[found.stop] + begun
 
 
 def _words(found: Outage, heading: str, under: str, system: str) -> str:

@@ -116,7 +116,8 @@ def _ends(result: Result, which: int) -> str:
 def _under(result: Result, called: list[str], which: int) -> str:
     one = result.night(which)
     site = result.run.weather.site.name
-    return f"{result.run.scenario.title}, {site}, {phrases.date(one.date)}. Behind B, pale: A."
+    begun = f" {phrases.EVENING_LEFT_OUT}" if headings.at_bedtime(result.run.scenario) else ""
+    return f"{result.run.scenario.title}, {site}, {phrases.date(one.date)}. Behind B, pale: A.{begun}"
 
 
 def _design(
