@@ -251,6 +251,15 @@ def test_the_known_error_stands_in_both_systems() -> None:
     assert "between 0.9 °F too cool and 2 °F too warm" in phrases.warm_up_bias((-0.5, 1.1), 1.9, (2.4, 3.5), "us")
 
 
+def test_spans_that_follow_one_another_are_one() -> None:
+    def caution(*spans: tuple[str, str]) -> str:
+        return phrases.unattended("only-animals", spans, dogs=1, people=0, cooled=1)
+
+    assert "in the van all day (one dog)" in caution(("09:00", "18:00"), ("18:00", "07:00"), ("07:00", "09:00"))
+    assert "from 18:00 to 07:00 (one dog)" in caution(("22:00", "07:00"), ("18:00", "22:00"))
+    assert "from 09:00 to 10:00 and 12:00 to 13:00" in caution(("09:00", "10:00"), ("12:00", "13:00"))
+
+
 # --- notes and changes ------------------------------------------------------------------------------------------------
 
 SKY = {"nearest": "Brunt", "nearest_apart_w_m2": 3.0, "rms_w_m2": 9.0}

@@ -211,3 +211,8 @@ def test_no_screen_puts_a_number_to_its_unit_by_itself(path: Path) -> None:
                 ):
                     faults.append(f"{path.name}:{node.lineno}: {ast.unparse(node)}")
     assert not faults
+
+
+def test_a_moment_is_rounded_to_the_minute() -> None:
+    assert phrases.time_of_day(datetime.datetime(2001, 7, 15, 20, 33, 47)) == "20:34"
+    assert phrases.time_of_day(datetime.datetime(2001, 7, 15, 23, 59, 40)) == "00:00"

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 @app.command()
 def check(scenario: ScenarioFile = None, units: Units = "si") -> None:
     """Check a scenario file without running it; every error is listed with its line."""
-    with report_errors():
+    with report_errors(units):
         from vansim import phrases
         from vansim.scenario.files import weather_path
         from vansim.scenario.schema import AT_BEDTIME
@@ -52,7 +52,7 @@ def parts(
     as_json: AsJson = False,
 ) -> None:
     """List the parts library (invented, generic parts)."""
-    with report_errors():
+    with report_errors(units):
         from vansim.scenario.parts import KINDS, library, library_of, parts_table
         from vansim.show.text.parts import parts_lines
 
@@ -104,7 +104,7 @@ def weather(
     as_json: AsJson = False,
 ) -> None:
     """Describe a typical year: place, hot season, closure check, hottest and most typical nights."""
-    with report_errors():
+    with report_errors(units):
         from vansim.climate import describe, read_weather
         from vansim.show.data import weather_data
         from vansim.show.text.weather import weather_lines

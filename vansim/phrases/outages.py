@@ -5,12 +5,12 @@ from __future__ import annotations
 import datetime
 from collections.abc import Sequence
 
-from vansim.phrases.numbers import clock, date, difference, duration, listed, temperature
+from vansim.phrases.numbers import date, difference, duration, listed, temperature, time_of_day
 from vansim.phrases.vocabulary import aboard
 
 
 def _when(moment: datetime.datetime) -> str:
-    return f"{clock(moment.hour + moment.minute / 60.0 + moment.second / 3600.0)} on {date(moment)}"
+    return f"{time_of_day(moment)} on {date(moment)}"
 
 
 def unattended(

@@ -9,7 +9,18 @@ from dataclasses import dataclass
 
 from vansim.phrases.accounts import bank_at, start
 from vansim.phrases.answers import covered
-from vansim.phrases.numbers import FULL_SOC, clock, count, date, figures, listed, percent, plural, runtime, temperature
+from vansim.phrases.numbers import (
+    FULL_SOC,
+    count,
+    date,
+    figures,
+    listed,
+    percent,
+    plural,
+    runtime,
+    temperature,
+    time_of_day,
+)
 from vansim.phrases.vocabulary import aboard, at_end, more_of, planned_charging, reasons
 
 
@@ -208,7 +219,7 @@ def night_in_figures(
         charge = charge.replace(" at bedtime", " at its beginning")
     empty = ""
     if empty_at is not None:
-        at = f"{clock(empty_at.hour + empty_at.minute / 60.0 + empty_at.second / 3600.0)} on {date(empty_at)}"
+        at = f"{time_of_day(empty_at)} on {date(empty_at)}"
         then = temperature(cabin_at_empty_c, system)
         empty = f"bank at its reserve at {at}, cabin {then} then, {aboard(people, dogs)}; "
     return (

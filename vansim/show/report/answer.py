@@ -285,7 +285,7 @@ def things_to_know(found: Findings, system: str) -> tuple[str, ...]:
     )
     said = [f"Every {o.label} is counted {counted}."]
     if found.help is not None:
-        emptied = n.empty_at.strftime("%H:%M") if n.empty_at is not None and n.empty_at < n.bedtime_at else ""
+        emptied = phrases.time_of_day(n.empty_at) if n.empty_at is not None and n.empty_at < n.bedtime_at else ""
         ran = runtime_from(n.runtime_h, n.outlasts, n.bedtime_soc, emptied, o.label, o.bedtime)
         said.append(f"Runtime: {ran}.")
     again = recharged(found.recharge.goal_soc, dict(found.recharge.hours), system=system)

@@ -23,7 +23,7 @@ SHOWN_H = (0, 1, 2, 3, 4, 6, 8, 12, 24, 36, 48)
 
 def clock(moment: pd.Timestamp) -> str:
     """Clock time of a moment."""
-    return phrases.clock(moment.hour + moment.minute / 60.0 + moment.second / 3600.0)
+    return phrases.time_of_day(moment)
 
 
 def which_night(date: pd.Timestamp, place: int, nights: int, label: str) -> str:

@@ -118,7 +118,7 @@ def _charges(night: Night, noun: str, bed: str) -> list[tuple[str, str]]:
 
 
 def _clock(moment: pd.Timestamp) -> str:
-    return phrases.clock(moment.hour + moment.minute / 60.0 + moment.second / 3600.0)
+    return phrases.time_of_day(moment)
 
 
 def duty_by_hour(result: Result, night: Night) -> pd.Series[float]:
