@@ -10,8 +10,10 @@ import pytest
 
 PACKAGE = Path(__file__).parents[2] / "vansim"
 FLOORS = [
-    {"errors", "version", "lazy", "notes"},
-    {"units", "jit", "data", "output_files"},
+    {"errors", "version", "lazy", "notes", "input_files", "output_files"},
+    {"cache_folder", "units", "data"},
+    {"code_cache"},
+    {"jit"},
     {"phrases", "psychrometrics", "disk_cache", "quantities", "heat_stress"},
     {"climate", "van"},
     {"scenario"},

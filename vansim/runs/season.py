@@ -38,7 +38,8 @@ from vansim.runs.run import (
     rested_state,
 )
 from vansim.scenario.night_times import NightTimes, night_times
-from vansim.scenario.schema import DAY_MIN, Day, PlanSegment, Scenario
+from vansim.scenario.plan import held_scenario, unplugged
+from vansim.scenario.schema import DAY_MIN, PlanSegment, Scenario
 from vansim.van.bank import BankParameters, ocv_at
 from vansim.van.cooler import Cooler, CoolerMap
 
@@ -222,21 +223,6 @@ def _after_waking(
 
 def _plugs(scenario: Scenario) -> bool:
     return any(segment.shore for day in scenario.day for segment in day.segment)
-
-
-def unplugged(scenario: Scenario) -> Scenario:
-    """The scenario without shore power."""
-    days = tuple(
-        day.model_copy(update={"segment": tuple(s.model_copy(update={"shore": False}) for s in day.segment)})
-        for day in scenario.day
-    )
-    return scenario.model_copy(update={"day": days})
-
-
-def held_scenario(scenario: Scenario, segment: PlanSegment) -> Scenario:
-    """The scenario with one segment that lasts all day, unplugged."""
-    whole = segment.model_copy(update={"start": "00:00", "end": "00:00", "shore": False})
-    return scenario.model_copy(update={"day": (Day(name="held", segment=(whole,)),), "cycle": ()})
 
 
 def part_of(run: SeasonRun, first: int, count: int) -> SeasonRun:

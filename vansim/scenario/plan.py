@@ -88,7 +88,7 @@ def load_edges(scenario: Scenario) -> set[int]:
     }
 
 
-# --- a plan with more of something ------------------------------------------------------------------------------------
+# --- a plan with something else ------------------------------------------------------------------------------------
 
 
 def with_more(scenario: Scenario, more_min: int, change: Mapping[str, Any]) -> Scenario:
@@ -162,6 +162,21 @@ def _day_with_more(scenario: Scenario, day: Day, more_min: int, change: Mapping[
                 times = {"name": "", "start": clock(begin), "end": clock(begin + span)}
                 segments.append(segment.model_copy(update={**update, **times}))
     return day.model_copy(update={"segment": tuple(segments)})
+
+
+def unplugged(scenario: Scenario) -> Scenario:
+    """The scenario without shore power."""
+    days = tuple(
+        day.model_copy(update={"segment": tuple(s.model_copy(update={"shore": False}) for s in day.segment)})
+        for day in scenario.day
+    )
+    return scenario.model_copy(update={"day": days})
+
+
+def held_scenario(scenario: Scenario, segment: PlanSegment) -> Scenario:
+    """The scenario with one segment that lasts all day, unplugged."""
+    whole = segment.model_copy(update={"start": "00:00", "end": "00:00", "shore": False})
+    return scenario.model_copy(update={"day": (Day(name="held", segment=(whole,)),), "cycle": ()})
 
 
 def clock(minute: int) -> str:
