@@ -98,3 +98,13 @@ def test_what_decides_is_said_of_a_plan_without_engine_even_where_no_bank_is_eno
 def test_a_plan_alone_all_day_is_said_to_be_so(tmp_path: Path) -> None:
     file = van(tmp_path, ("people = 2", "people = 0\ndogs = [{ mass_kg = 22.0 }]"), ('dogs = "out"', 'dogs = "awake"'))
     assert "only animals are in the van all day (one dog)" in prose(call("check", file).output)
+
+
+def test_tables_stay_as_wide_as_a_terminal_whatever_a_night_is_called() -> None:
+    kennel = DESERT.parent / "kennel-day.toml"
+    done = call("compare", kennel, "--vary", "shade: day.*.13:15.shade=0.8", "--season", "06-20..06-21")
+    assert done.exit_code == 0, done.output
+    rows = done.output.splitlines()
+    start = next(i for i, row in enumerate(rows) if row.strip().startswith("mean working day"))
+    assert [re.split(r"\s{2,}", row.strip())[0] for row in rows[start + 1 : start + 3]] == ["as it is", "shade"]
+    assert max(len(row) for row in rows) <= 80

@@ -120,7 +120,15 @@ def nights(
     ScenarioError, WeatherError
         A season, share or weather that cannot be used.
     """
-    design = design_of(as_scenario(scenario), weather, season, heat_wave, target, start_soc, full_at_bedtime)
+    design = design_of(
+        as_scenario(scenario),
+        weather,
+        season,
+        heat_wave=heat_wave,
+        target=target,
+        start_soc=start_soc,
+        full_at_bedtime=full_at_bedtime,
+    )
     found = Nights(design, season_notes(design))
     kinds: tuple[Reading, ...] = ("independent", "consecutive")
     for done, kind in enumerate(kinds, 1):

@@ -192,7 +192,10 @@ def outage(
         raise ScenarioError(f"when: {when!r} is not a case; allowed: bank_empty, sun")
     if scenario.cooler is None:
         raise ScenarioError("cooler: the scenario has none, so there is no cooling that could stop")
-    design = design_of(scenario, weather, season, heat_wave, target, start_soc, full_at_bedtime)
+    design = design_of(
+        scenario, weather, season, heat_wave=heat_wave, target=target, start_soc=start_soc,
+        full_at_bedtime=full_at_bedtime,
+    )  # fmt: skip
     stopped = _stopped_in_sun(design) if when == "sun" else _stopped_at_night(design)
     if when == "sun":
         segment = stopped.segment.model_copy(
@@ -262,20 +265,21 @@ def _stopped_at_night(design: Design) -> _Stopped:
     if night.how == "in_account":
         at_s = march_forcing(rows_of(forcing.plan, account, wake), van, state, stop_at_reserve=True).end_s
         place = _interval_of(forcing.plan, at_s, account)
-        return _Stopped("bank_empty", at_s, forcing.plan.start_s[place], state, segments[place], night)
+        return _Stopped("bank_empty", at_s, forcing.plan.start_s[place], state, segments[place], night=night)
     _march(forcing.plan, account, bed, van, state)
     if night.how == "outlasts":
         place = _warmest_cooled(forcing.plan, bed, wake)
         _march(forcing.plan, bed, place, van, state)
-        return _Stopped("fault", at_s := forcing.plan.start_s[place], at_s, state, segments[place], night)
+        at_s = float(forcing.plan.start_s[place])
+        return _Stopped("fault", at_s, at_s, state, segments[place], night=night)
     at_s = march_forcing(rows_of(forcing.quiet, bed, wake), van, state, stop_at_reserve=True).end_s
     if state["disconnected"] > 0.0:
         place = _interval_of(forcing.quiet, at_s, bed)
-        return _Stopped("left_on", at_s, forcing.quiet.start_s[place], state, segments[place], night)
+        return _Stopped("left_on", at_s, forcing.quiet.start_s[place], state, segments[place], night=night)
     after, beyond = int(row["after"]), int(row["after_end"])
     at_s = march_forcing(rows_of(forcing.after, after, beyond), van, state, stop_at_reserve=True).end_s
     place = after + _interval_of(rows_of(forcing.after, after, beyond), at_s, 0)
-    return _Stopped("left_on", at_s, forcing.after.start_s[place], state, segments[wake - 1], night)
+    return _Stopped("left_on", at_s, forcing.after.start_s[place], state, segments[wake - 1], night=night)
 
 
 def _march(forcing: Forcing, first: int, end: int, van: Any, state: Any) -> None:
@@ -314,7 +318,7 @@ def _stopped_in_sun(design: Design) -> _Stopped:
     # a cooled cabin is no damper than half saturated, nor than the air outside
     half = float(humidity_ratio(0.5 * saturation_pressure_pa(cabin_c), run.constants.pressure_pa))
     state = rested_state(here, cabin_c, min(float(here.outdoor_ratio[0]), half))
-    return _Stopped("sun", at_s, at_s, state, run.laid.segments[place], None)
+    return _Stopped("sun", at_s, at_s, state, run.laid.segments[place], night=None)
 
 
 def _moment(design: Design, stopped: _Stopped) -> pd.Timestamp:

@@ -153,7 +153,15 @@ def upgrades(
     ScenarioError, WeatherError
         A season, share or weather that cannot be used.
     """
-    base = design_of(as_scenario(scenario), weather, season, heat_wave, target, start_soc, full_at_bedtime)
+    base = design_of(
+        as_scenario(scenario),
+        weather,
+        season,
+        heat_wave=heat_wave,
+        target=target,
+        start_soc=start_soc,
+        full_at_bedtime=full_at_bedtime,
+    )
     ranking = Ranking(base)
     asked = standard_changes(base.scenario) if changes is None else tuple(changes)
     varied, left_out = _applied(base.scenario, asked)

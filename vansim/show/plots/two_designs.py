@@ -80,7 +80,7 @@ def two_designs(
             pairs.append((above, below))
         for place, (axes, result, picture, window) in enumerate(zip(pairs, results, pictures, windows, strict=True)):
             behind = None if place == 0 else pictures[0]
-            _design(axes, result, picture, window, system, behind)
+            _design(axes, result, picture, window=window, system=system, behind=behind)
             _named(axes[0], f"{'AB'[place]}: {called[place]}")
         _same_scales(pairs)
         return sheet

@@ -286,7 +286,9 @@ def things_to_know(found: Findings, system: str) -> tuple[str, ...]:
     said = [f"Every {o.label} is counted {counted}."]
     if found.help is not None:
         emptied = phrases.time_of_day(n.empty_at) if n.empty_at is not None and n.empty_at < n.bedtime_at else ""
-        ran = runtime_from(n.runtime_h, n.outlasts, n.bedtime_soc, emptied, o.label, o.bedtime)
+        ran = runtime_from(
+            n.runtime_h, n.outlasts, n.bedtime_soc, emptied_before=emptied, noun=o.label, bedtime=o.bedtime
+        )
         said.append(f"Runtime: {ran}.")
     again = recharged(found.recharge.goal_soc, dict(found.recharge.hours), system=system)
     said.append(f"After the {o.label} of {phrases.date(n.date)}: {again[:1].lower()}{again[1:]}.")

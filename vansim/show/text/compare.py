@@ -106,7 +106,7 @@ def energy_table(table: pd.DataFrame, names: list[str], noun: str = "night") -> 
     ]  # fmt: skip
     stacked = noun.replace(" ", "\n")  # one word a line: the table must stay as narrow as a terminal
     head = (
-        f"energy of a\nmean {noun}",
+        f"energy of a mean {noun}" if stacked == noun else f"energy of a\nmean {noun}",
         "evening,\nall",
         f"{stacked},\ncooler",
         f"{stacked},\nloads",

@@ -99,7 +99,8 @@ def night_facts(result: Result, night: Night, system: str = "si") -> list[tuple[
     over = phrases.duration(float(row["over_limit_h"]))
     return [
         ("runtime", phrases.runtime_from(
-            float(row["runtime_h"]), bool(row["outlasts"]), float(row["bedtime_soc"]), early, noun, bedtime
+            float(row["runtime_h"]), bool(row["outlasts"]), float(row["bedtime_soc"]), emptied_before=early,
+            noun=noun, bedtime=bedtime,
         )),
         ("state of charge", f"{', '.join(f'{soc} {when}' for soc, when in charge)} "
             f"(reserve {phrases.percent(scenario.bank.reserve_soc)})"),
