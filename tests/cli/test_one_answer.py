@@ -108,3 +108,15 @@ def test_tables_stay_as_wide_as_a_terminal_whatever_a_night_is_called() -> None:
     start = next(i for i, row in enumerate(rows) if row.strip().startswith("mean working day"))
     assert [re.split(r"\s{2,}", row.strip())[0] for row in rows[start + 1 : start + 3]] == ["as it is", "shade"]
     assert max(len(row) for row in rows) <= 80
+
+
+def test_a_van_without_a_cooler_is_not_told_of_its_set_point(tmp_path: Path) -> None:
+    plan = (('cooler = "roof-12v-2600w"\n', ""), ('cooling = "boost_then_eco"\n', ""), ('cooling = "eco"\n', ""))
+    file = van(tmp_path, *plan)
+    once = prose(call("run", file).output)
+    assert "No cooler is fitted, and the cabin is above 26 °C for" in once
+    season = prose(call("nights", file, *SHORT).output)
+    assert "not covered: no cooler is fitted" in season
+    for said in (once, season):
+        assert "set point" not in said
+        assert "set too warm" not in said

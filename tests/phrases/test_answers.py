@@ -97,6 +97,20 @@ def test_a_runtime_is_never_a_bare_nothing() -> None:
     assert "from 12:00 at 78%" in phrases.runtime_from(4.1, False, 0.78, "", "working day", "12:00")
 
 
+def test_a_van_without_a_cooler_is_not_said_to_cool() -> None:
+    values = {
+        "date": DAY, "bedtime": BEDTIME, "waking": WAKING, "waking_soc": 0.98, "cabin_max_c": 24.0, "over_limit_h": 0.0,
+        "bedtime_cabin_c": 23.0, "cooler": False,
+    }  # fmt: skip
+    terms = {"nights": 1, "limit_c": 26.0, "grace_min": 15.0}
+    mild = phrases.answer(status="covered", nights_covered=1, telling=phrases.NightFacts(**values), **terms)
+    assert mild.startswith("The night is covered without a cooler: 98% of the charge is left at waking")
+    hot = phrases.NightFacts(**values | {"over_limit_h": 9.0, "why": "no-cooler"})
+    assert phrases.answer(status="too_warm", nights_covered=0, telling=hot, **terms) == (
+        "No cooler is fitted, and the cabin is above 26 °C for 9 h."
+    )
+
+
 def test_recharging_names_every_way_and_never_says_never() -> None:
     hours = {"road": 1.5, "idling": 2.9, "shore": 6.0, "solar": None}
     assert phrases.recharged(0.98, hours, 90.0, "us") == (

@@ -22,6 +22,7 @@ REASONS = {
     "cooler": "cooler too small",
     "controls": "cooling set too warm, started too late or held back by its timers",
     "both": "battery too small, and too warm even before it was empty",
+    "no-cooler": "no cooler is fitted",
 }
 """Why a night is not covered."""
 COOLING = {"off": "off", "eco": "eco", "boost": "boost", "boost_then_eco": "boost until cool, then eco"}
@@ -155,6 +156,7 @@ def short_reason(code: str) -> str:
         "cooler": "not covered: cooler too small",
         "controls": "not covered: too warm by set point or timing",
         "both": "not covered: battery too small, and too warm",
+        "no-cooler": "not covered: no cooler is fitted",
     }[code]
 
 

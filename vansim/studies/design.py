@@ -18,7 +18,7 @@ from vansim.errors import ScenarioError
 from vansim.lazy import lazy
 from vansim.notes import Note
 from vansim.runs import season as sr
-from vansim.runs.night_table import needed_nights, night_table
+from vansim.runs.night_table import WHY, needed_nights, night_table
 from vansim.runs.recharge import recharge_hours
 from vansim.runs.run import weather_of
 from vansim.scenario.schema import AT_BEDTIME, PlanSegment, Scenario
@@ -81,7 +81,7 @@ class NightsReading:
     def reasons(self) -> dict[str, int]:
         """How many nights are not covered for each reason."""
         why = self.table["why"]
-        return {word: int((why == word).sum()) for word in ("battery", "cooler", "controls", "both")}
+        return {word: int((why == word).sum()) for word in WHY}
 
     def design_night(self, target: float) -> int:
         """Place in the table of the night that decides: the hardest of those that must be covered for a share.
@@ -92,7 +92,7 @@ class NightsReading:
         order = pd.DataFrame(
             {
                 "open": ~self.table["covered"].to_numpy(),
-                "no_bank": self.table["why"].isin(["cooler", "controls", "both"]).to_numpy(),
+                "no_bank": self.table["why"].isin([word for word in WHY if word != "battery"]).to_numpy(),
                 "soc": -self.table["waking_soc"].to_numpy(),
                 "runtime": -self.table["runtime_h"].to_numpy(),
             }

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from vansim.studies.nights import Nights
     from vansim.studies.sizing import Sizing
 
-TOO_WARM = ("cooler", "controls")
+TOO_WARM = ("cooler", "controls", "no-cooler")
 """Why a night was not covered though the bank lasted."""
 
 

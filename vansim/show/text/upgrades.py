@@ -67,6 +67,8 @@ def headline(found: Upgrades, system: str = "si") -> str:
     gain = gain_text(best, noun)
     battery = as_much_as(best, found) if str(best.name) != "one-more-battery" else phrases.NOTHING
     same = f", as much as {battery}" if battery != phrases.NOTHING else ""
+    if int(best["gained_nights"]) <= 0 and found.before.covered < len(found.base.season.times):
+        return f"None of the changes covers one more {noun}. Most charge is left with {name}: {gain}{same}."
     return f"Largest gain: {name}: {gain}{same}."
 
 
