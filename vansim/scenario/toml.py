@@ -87,7 +87,8 @@ def read_toml(path: Path) -> Document:
         line, column, words = grammar_fault(text, problem)
         raise ScenarioError(f"{path}:{line}:{column}: {words}") from None
     except (ValueError, RecursionError) as problem:  # a number of thousands of digits; brackets nested without end
-        raise ScenarioError(f"{path}: not readable as TOML: {str(problem) or 'nested too deeply'}") from None
+        words = "nested too deeply" if isinstance(problem, RecursionError) else "a number of thousands of digits"
+        raise ScenarioError(f"{path}: not readable as TOML: {words}") from None
     return Document(raw, str(path), text)
 
 
