@@ -257,7 +257,7 @@ def thread_rows(most: int) -> list[Row]:
             for _ in range(3 if count <= 10 else 1):
                 gc.collect()
                 begun = time.perf_counter()
-                for _ in simulate_many((designs[i % 10] for i in range(count)), weather, threads, cooler_j):
+                for _ in simulate_many((designs[i % 10] for i in range(count)), weather, threads, study=cooler_j):
                     pass
                 best = min(best, time.perf_counter() - begun)
             walls.append(best)

@@ -17,8 +17,10 @@ if TYPE_CHECKING:
 @app.command()
 def check(scenario: ScenarioFile = None, units: Units = "si") -> None:
     """Check a scenario file without running it; every error is listed with its line."""
-    with report_errors():
+    with report_errors(units):
+        from vansim import phrases
         from vansim.scenario.files import weather_path
+        from vansim.scenario.schema import AT_BEDTIME
         from vansim.show.text.caution import caution_lines
         from vansim.show.text.run import describe_days
         from vansim.studies.trip import stop_files
@@ -27,7 +29,8 @@ def check(scenario: ScenarioFile = None, units: Units = "si") -> None:
         if read.weather:
             weather_path(read)
         stop_files(read)
-        echo_lines([read.title, "OK: no errors found", "", *caution_lines(read), *describe_days(read, system)])
+        begun = [phrases.EVENING_LEFT_OUT, ""] if read.run.start == AT_BEDTIME else []
+        echo_lines([read.title, "OK: no errors found", "", *caution_lines(read), *begun, *describe_days(read, system)])
 
 
 @app.command()
@@ -51,7 +54,7 @@ def parts(
     as_json: AsJson = False,
 ) -> None:
     """List the parts library (invented, generic parts)."""
-    with report_errors():
+    with report_errors(units):
         from vansim.scenario.parts import KINDS, library, library_of, parts_table
         from vansim.show.text.parts import parts_lines
 
@@ -99,7 +102,7 @@ def weather(
     as_json: AsJson = False,
 ) -> None:
     """Describe a typical year: place, hot season, closure check, hottest and most typical nights."""
-    with report_errors():
+    with report_errors(units):
         from vansim.climate import describe, read_weather
         from vansim.show.data import weather_data
         from vansim.show.text.weather import weather_lines

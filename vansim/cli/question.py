@@ -147,7 +147,7 @@ def question(answer: Callable[..., Answer]) -> Callable[..., None]:
         as_json: AsJson = False,
         **own: Any,
     ) -> None:
-        with report_errors():
+        with report_errors(units):
             system = system_of(units)
             asked = Question(load(scenario), weather, system, labels, sky)
             found = answer(asked, **own)

@@ -42,9 +42,9 @@ def report(
     units: Units = "si",
 ) -> None:
     """Write a report to hand over: a page for the browser, the same as PDF, and its values as JSON."""
-    with report_errors():
+    with report_errors(units):
         from vansim.show.report import report as study
-        from vansim.show.text.caution import caution_lines
+        from vansim.show.report.answer import caution
 
         ask = Question(load(scenario), weather, system_of(units), labels, sky)
         found = study.report(
@@ -63,4 +63,4 @@ def report(
         )
         values = f"{json_text(found.numbers)}\n".encode()
         write(out, {"report.html": found.html.encode(), "report.pdf": found.pdf, "report.json": values})
-        echo_lines(caution_lines(ask.scenario))
+        echo_lines([caution(found.findings)] if found.findings.unattended is not None else [])

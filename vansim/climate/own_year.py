@@ -20,7 +20,6 @@ from __future__ import annotations
 
 import io
 import re
-from collections.abc import Callable
 from difflib import get_close_matches
 from pathlib import Path
 
@@ -66,8 +65,6 @@ OFFSET = re.compile(r":\d\d(?:\.\d+)?(?:[zZ]|([+-])(\d\d):?(\d\d))\s*$")
 """Universal time or an offset from it at the end of a time."""
 LOW_SUN_COS = 0.065
 """Cos z below which the beam is not told from the global sun (pvlib's own bound)."""
-
-ReadRest = Callable[[Path], Weather]
 
 
 def looks_like(text: str) -> bool:

@@ -23,11 +23,6 @@ FORTNIGHT = 14
 MONTHS = ("jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec")
 LARGEST_SHIFT_K = 15.0
 
-TYPICAL_NOTE = (
-    "A typical year is put together from ordinary months: it holds fewer heat waves than the years to come, so real "
-    "summers have worse nights than the worst one here. A heat-wave margin shows what such a night asks for."
-)
-
 
 @dataclass(frozen=True)
 class NightRange:

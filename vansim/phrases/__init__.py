@@ -5,7 +5,7 @@ screens, pictures, the report and `Result.message` turn them into words here, in
 takes named values in SI and returns text; none of them knows a study, a table or a file.
 """
 
-from vansim.phrases.accounts import account, bank_at, begins_elsewhere, clocks, start
+from vansim.phrases.accounts import EVENING_LEFT_OUT, account, bank_at, begins_elsewhere, clocks, start
 from vansim.phrases.answers import (
     NightFacts,
     answer,
@@ -65,6 +65,7 @@ from vansim.phrases.numbers import (
     spelled,
     temperature,
     thickness,
+    time_of_day,
     unbroken,
     watt_hours,
     whole_parts,
@@ -117,6 +118,7 @@ __all__ = [
     "BEYOND",
     "CAUSES",
     "COOLING",
+    "EVENING_LEFT_OUT",
     "FOLLOWED_H",
     "HEAT_INDEX_AIR_END_C",
     "HEAT_INDEX_END_C",
@@ -212,6 +214,7 @@ __all__ = [
     "sun_check",
     "temperature",
     "thickness",
+    "time_of_day",
     "trip_answer",
     "unattended",
     "unbroken",

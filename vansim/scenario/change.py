@@ -95,7 +95,7 @@ class Change:
         here = (*path, name)
         inner = model_in(model.model_fields[name].annotation)
         if len(steps) == 1:
-            self._leaf(model, name, steps[0], data, value, here)
+            self._leaf(model, name, steps[0], data, value, path=here)
         elif inner is None:
             self._fault(f"{self._address(here)} is a single value, not a table")
         elif inner[0] == "one":
@@ -165,7 +165,7 @@ class Change:
         # faults of the walk carry the change's own key
         for known in [known for known in self.reading.origin if known[: len(path)] == path]:
             del self.reading.origin[known]
-        clean = None if value is None else self.reading.value(model, name, key, value, path, path)
+        clean = None if value is None else self.reading.value(model, name, key, value=value, path=path, at=path)
         if value is None:
             self.reading.origin[path] = "given"
         if path in PART_OF or isinstance(clean, dict | tuple):

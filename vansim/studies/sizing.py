@@ -145,8 +145,8 @@ def size(
     """
     scenario = as_scenario(scenario)
     offers = candidates(
-        scenario, weather, season, heat_wave, target, start_soc, full_at_bedtime,
-        batteries=batteries, modes=modes, coolers=coolers, judged=judged,
+        scenario, weather, season, heat_wave=heat_wave, target=target, start_soc=start_soc,
+        full_at_bedtime=full_at_bedtime, batteries=batteries, modes=modes, coolers=coolers, judged=judged,
     )  # fmt: skip
     found = all_of(_sized, offers, progress)
     rows = [row for row, _, _ in found if row is not None]
