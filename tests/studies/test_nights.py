@@ -25,6 +25,7 @@ from vansim.scenario.files import load_scenario
 from vansim.scenario.schema import Day, Occupants, PlanSegment, Scenario
 from vansim.scenario.vary import vary
 from vansim.studies.design import NightsReading
+from vansim.studies.missing_charging import least_that
 from vansim.studies.nights import nights
 from vansim.van.bank import Bank
 from vansim.van.charging import Alternator
@@ -325,3 +326,17 @@ def test_the_evening_counts(desert: Weather) -> None:
     used = row["evening_wh"]
     per_soc = van.bank.capacity_ah * 13.2
     assert row["bedtime_soc"] == pytest.approx(1.0 - used / per_soc, abs=0.02)
+
+
+@given(st.integers(1, 60), st.integers(1, 70), st.integers(-5, 80))
+def test_the_least_that_does_is_found_from_any_guess(most: int, least: int, guess: int) -> None:
+    looked: list[int] = []
+
+    def does(steps: int) -> bool:
+        looked.append(steps)
+        assert 1 <= steps <= most
+        return steps >= least
+
+    assert least_that(does, most, guess) == (least if least <= most else None)
+    assert len(looked) == len(set(looked))
+    assert len(looked) <= 2 * int(np.log2(most) + 2)

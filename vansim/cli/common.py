@@ -13,6 +13,8 @@ from typing import TYPE_CHECKING, Any, NoReturn
 import typer
 from typer.core import TyperGroup
 
+from vansim.lazy import LaterModule
+
 if TYPE_CHECKING:
     import pandas as pd
     from matplotlib.figure import Figure
@@ -176,6 +178,12 @@ def write(folder: Path, files: dict[str, bytes]) -> None:
             typer.echo(f"wrote {path}", err=True)
     except OSError as problem:
         fail(f"--out {folder}: cannot write there ({problem.strerror})")
+
+
+if TYPE_CHECKING:
+    from vansim.show import plots as plots
+else:
+    plots = LaterModule("vansim.show.plots")  # drawing takes as long to import as a short run takes in all
 
 
 def pictures(**figures: Figure) -> dict[str, bytes]:

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from vansim.cli.common import app, pictures, progress, report_errors, system_of, tables, write
+from vansim.cli.common import app, pictures, plots, progress, report_errors, system_of, tables, write
 from vansim.cli.options import FullAtBedtime, HeatWave, Season, StartSoc, Target, share, soc_of
 from vansim.cli.question import Answer, AsJson, Labels, Out, Sky, Units, answered, load
 
@@ -19,7 +19,7 @@ WeatherFiles = Annotated[list[Path], typer.Argument(help="Weather files, or fold
 
 
 def _answer(found: Places, system: str) -> Answer:
-    from vansim.show import data_places, plots
+    from vansim.show import data_places
     from vansim.show.text.places import places_lines
 
     return Answer(
@@ -105,7 +105,7 @@ def trip(
 ) -> None:
     """One chain of nights through the places that the scenario names ([[trip]]), charging on the road between them."""
     with report_errors():
-        from vansim.show import data_places, plots
+        from vansim.show import data_places
         from vansim.show.text.trip import trip_lines
         from vansim.studies import trip as study
 

@@ -7,6 +7,7 @@ themselves are marched for each bank, and every bank is marched: nothing is scal
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from typing import Any, NamedTuple
 
@@ -358,7 +359,12 @@ def consecutive(run: SeasonRun, bank: BankParameters, state: Any, follow: bool =
 
 
 def periodic(
-    run: SeasonRun, bank: BankParameters, state: Any, start_soc: float, follow: bool = True
+    run: SeasonRun,
+    bank: BankParameters,
+    state: Any,
+    start_soc: float,
+    follow: bool = True,
+    give_up: Callable[[Records], bool] | None = None,
 ) -> tuple[Records, Records]:
     """Consecutive nights in their periodic state: the season ends with the charge that it began with.
 
@@ -376,6 +382,9 @@ def periodic(
         Charge to begin with at the most.
     follow : bool
         As for `independent`.
+    give_up : callable or None
+        Called with the nights of each season that began with more than it gives back; where it is true, those are
+        given. What they lack, one that begins with less lacks too.
 
     Returns
     -------
@@ -390,6 +399,8 @@ def periodic(
         soc = high if tried < PLAIN_SEASONS else 0.5 * (low + high)
         nights, waking = consecutive(run, bank, with_charge(start, bank, soc)[0], follow=False)
         back = _next_account_soc(run, bank, waking)
+        if give_up is not None and back < soc - SAME_SOC and give_up(nights):
+            return nights, waking
         if back >= soc - SAME_SOC and high - soc <= SAME_SOC:
             break
         low, high = (soc, high) if back >= soc - SAME_SOC else (low, min(high, soc, max(back, low)))

@@ -5,11 +5,13 @@ Every amount is found by simulation: the plan is changed, laid out and marched a
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any, Literal
 
 import numpy as np
 
+from vansim.march.records import Records
 from vansim.runs import season as sr
 from vansim.runs.night_table import covered_and_why, needed_nights
 from vansim.scenario.parts import library_of
@@ -167,39 +169,73 @@ def panels_like(scenario: Scenario) -> SolarArray:
     return min(arrays, key=lambda array: array.rated_w)
 
 
+GUESSED = 0.8
+"""Of the time that refills the bank after the design night, what most nights need: a place to begin the search at."""
+
+
 def _least(design: Design, way: Way, most: float, step: float) -> MissingCharging:
-    """Bisect for the least amount, in whole steps."""
-
-    def share(amount: float) -> float:
-        return _consecutive_share(design, with_more_charging(design.scenario, way, amount))
-
+    """The least amount, in whole steps, and the share that it makes."""
+    shares: dict[int, float] = {}
     enough = needed_nights(len(design.season.times), design.target) / len(design.season.times) - 1e-12
-    best = share(most) if most > 0.0 else 0.0
-    low, high = 0, round(most / step)
-    if best < enough:
-        # more is not always better: a road in the sun warms what the evening must cool
-        coarse = range(high - COARSE, 0, -COARSE)
-        some = next(((n, found) for n in coarse if (found := share(n * step)) >= enough), None)
-        if some is None:
-            return MissingCharging(way, None, most, best)
-        high, best = some
+
+    def does(steps: int) -> bool:
+        changed = with_more_charging(design.scenario, way, steps * step)
+        shares[steps] = _consecutive_share(design, changed, enough if steps < room else 0.0)
+        return shares[steps] >= enough
+
+    room, refilled_h = round(most / step), design.recharge_h.get(way, np.inf)
+    guess = GUESSED * refilled_h * 60.0 / step if np.isfinite(refilled_h) else 0.5 * room
+    found = least_that(does, room, round(guess)) if room > 0 else None
+    if found is None:
+        return MissingCharging(way, None, most, shares.get(room, 0.0))
+    return MissingCharging(way, found * step, most, shares[found])
+
+
+def least_that(does: Callable[[int], bool], most: int, guess: int) -> int | None:
+    """The least whole number from 1 to `most` that does what no smaller one does; None where `most` does not.
+
+    Parameters
+    ----------
+    does : callable
+        Grows: once it is true it stays so. Looked at once a number, by doubled steps away from the guess, then halving.
+    most : int
+        At least 1.
+    guess : int
+        Where to begin.
+
+    Returns
+    -------
+    int or None
+    """
+    low, high, stride = 0, most + 1, 1
+    at = min(max(guess, 1), most)
     while high - low > 1:
-        middle = (low + high) // 2
-        found = share(middle * step)
-        if found >= enough:
-            high, best = middle, found
+        if does(at):
+            high = at
+            at = at - stride if low == 0 else (low + high) // 2
         else:
-            low = middle
-    return MissingCharging(way, high * step, most, best)
+            low = at
+            at = at + stride if high == most + 1 else (low + high) // 2
+        at = min(max(at, low + 1), high - 1, most)
+        stride *= 2
+    return high if high <= most else None
 
 
-def _consecutive_share(design: Design, scenario: Scenario) -> float:
-    """Share of consecutive nights covered by another plan, with nothing laid out that only other answers need."""
+def _consecutive_share(design: Design, scenario: Scenario, enough: float) -> float:
+    """Share of consecutive nights covered by another plan, with nothing laid out that only other answers need.
+
+    Where a season falls short of `enough`, its share is given even if it does not give back the charge that it began
+    with: one that does begins with less.
+    """
     run, bank = design.season, bank_parameters(scenario.bank)
     run = sr.season_run(scenario, run.weather, run.nights, beyond_waking=False)
     first = sr.lead_in_states(sr.part_of(run, 0, 1))
-    nights, _ = sr.periodic(run, bank, first[0], design.start_soc, follow=False)
-    return float(covered_and_why(run, nights)[0].mean())
+
+    def share(nights: Records) -> float:
+        return float(covered_and_why(run, nights)[0].mean())
+
+    nights, _ = sr.periodic(run, bank, first[0], design.start_soc, False, lambda tried: share(tried) < enough)
+    return share(nights)
 
 
 def with_more_charging(scenario: Scenario, way: Way, amount: float) -> Scenario:
