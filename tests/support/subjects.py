@@ -15,6 +15,7 @@ SUBJECTS = {
     "Sky radiation": "test_sky_radiation",
     "U-values and films": "test_envelope",
     "Layered walls, hour by hour": "test_layered_walls",
+    "Ground": "test_ground",
     "Air exchange": "test_air_exchange",
     "Step, sine and thermostat": "test_closed_forms",
     "A closed car in the sun": "test_parked_car",

@@ -12,11 +12,21 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
+from vansim.boundary.ground import (
+    FLOOR_HEIGHT_M,
+    ROAD,
+    VAN_WIDTH_M,
+    GroundYear,
+    facing_share,
+    ground_radiosity_w_m2,
+    ground_year,
+    shade_of,
+)
 from vansim.climate.sun import FaceIrradiance, face_irradiance, sky
 from vansim.climate.weather import Weather
 from vansim.data import table
 from vansim.psychrometrics import STEFAN_BOLTZMANN, ZERO_C_K
-from vansim.scenario.schema import Pitch, PlanSegment
+from vansim.scenario.schema import Day, Pitch, PlanSegment
 from vansim.van.cabin import (
     FACE_TILT_DEG,
     FACE_TURN_DEG,
@@ -34,7 +44,6 @@ from vansim.van.charging import SolarArray, cell_c
 Array = npt.NDArray[Any]
 
 GLASS_EMITTANCE = 0.84
-GROUND_EMITTANCE = 0.95
 VAN_HEIGHT_M = 2.0
 PANEL_SHARE = 0.5
 """A roof below bracketed panels exchanges heat with the panel's back by radiation and with the gap's air by convection,
@@ -53,8 +62,9 @@ class Around:
         Hour of the year.
     outdoor_c, wind_m_s, speed_m_s : array
         Mean outdoor air [°C]; wind at the van and road speed [m/s].
-    sky_w_m2, ground_w_m2, air_w_m2 : array
-        Longwave from the sky as the van sees it, from the ground around, and of a black body at air temperature [W/m2].
+    sky_w_m2, ground_w_m2, under_w_m2, air_w_m2 : array
+        Longwave from the sky as the van sees it, from the ground around, onto the floor, and of a black body at air
+        temperature [W/m2].
     film_w_m2k : array
         Convective film outside [W/m2K].
     """
@@ -65,6 +75,7 @@ class Around:
     speed_m_s: Array
     sky_w_m2: Array
     ground_w_m2: Array
+    under_w_m2: Array
     air_w_m2: Array
     film_w_m2k: Array
 
@@ -181,15 +192,20 @@ def _mean_irradiance(
 # --- surroundings ---------------------------------------------------------------------------------
 
 
+def wind_factor(site: Pitch) -> float:
+    """Wind at the van over the wind at 10 m."""
+    return float((VAN_HEIGHT_M / 10.0) ** site.wind_exponent * site.wind_shelter_factor)
+
+
 def surroundings(
-    weather: Weather, site: Pitch, segment: PlanSegment, cabin: Cabin, rows: Array, outdoor_c: Array
+    weather: Weather, site: Pitch, day: Day, segment: PlanSegment, cabin: Cabin, rows: Array, outdoor_c: Array
 ) -> Around:
     """Wind, films and longwave around the van.
 
     Parameters
     ----------
-    weather, site, segment, cabin : Weather, Pitch, Segment, Cabin
-        The year; where; what holds; the van.
+    weather, site, day, segment, cabin : Weather, Pitch, Day, PlanSegment, Cabin
+        The year; where; the kind of day; what holds; the van.
     rows : (n,) int array
         Hour of the year of each piece.
     outdoor_c : (n,) array
@@ -198,30 +214,41 @@ def surroundings(
     Returns
     -------
     Around
-        A shaded sky radiates like the air. Sunlit ground stands between the air and the temperature of a dry, insulated
-        surface, by `site.ground_warming`.
+        A shaded sky radiates like the air. Walls see the open ground of the pitch or the road; the floor sees the patch
+        below it, and past its edges the open ground.
     """
     wind_10m = weather.array("wind_speed")
-    wind_10m = 0.5 * (wind_10m[rows] + wind_10m[(rows + 1) % wind_10m.size])
-    wind = wind_10m * (VAN_HEIGHT_M / 10.0) ** site.wind_exponent * site.wind_shelter_factor
+    wind = 0.5 * (wind_10m[rows] + wind_10m[(rows + 1) % wind_10m.size]) * wind_factor(site)
     speed = np.full(rows.size, segment.speed_kmh / 3.6)
     air = STEFAN_BOLTZMANN * (outdoor_c + ZERO_C_K) ** 4
     open_sky = segment.sky_view
     sky_w = open_sky * weather.array("longwave")[rows] + (1.0 - open_sky) * air
     film = wind_film_w_m2k(wind)
-    flat = irradiance(weather, 0.0, 0.0, site.albedo, "none")
-    sun = ((1.0 - segment.shade) * flat.beam[rows] + open_sky * flat.sky_diffuse[rows]) * (1.0 - site.albedo)
-    ground_c, _ = surface_balance(outdoor_c, sun, sky_w, GROUND_EMITTANCE, film)
-    ground_k = outdoor_c + site.ground_warming * (ground_c - outdoor_c) + ZERO_C_K
+    ground = ground_year(weather, site.ground, wind_factor(site), shade_of(day))
+    around_w, under_w = _ground_longwave(site, segment, ground, cabin.length_m, rows, sky_w, air)
     if segment.doing == "driving":
         film = np.maximum(film, road_film_w_m2k(speed, cabin.length_m))
-    return Around(rows, outdoor_c, wind, speed, sky_w, STEFAN_BOLTZMANN * ground_k**4, air, film)
+    return Around(rows, outdoor_c, wind, speed, sky_w, around_w, under_w, air, film)
+
+
+def _ground_longwave(
+    site: Pitch, segment: PlanSegment, ground: GroundYear, length_m: float, rows: Array, sky_w: Array, air_w: Array
+) -> tuple[Array, Array]:
+    """Longwave from the ground around, and onto the floor [W/m2]."""
+    driving = segment.doing == "driving"
+    emittance = float(table("ground")[ROAD if driving else site.ground]["emittance"])
+    around = ground_radiosity_w_m2(emittance, (ground.road_c if driving else ground.open_c)[rows], sky_w)
+    if driving:
+        return around, around
+    share = facing_share(VAN_WIDTH_M, length_m, FLOOR_HEIGHT_M)
+    below = ground_radiosity_w_m2(emittance, ground.under_c[rows], air_w)
+    return around, share * below + (1.0 - share) * around
 
 
 def _longwave(around: Around, tilt_deg: float) -> Array:
-    """Longwave on a plane [W/m2]: sky and ground by view factor; the floor sees shaded ground at air temperature."""
+    """Longwave on a plane [W/m2]: sky and ground by view factor."""
     if tilt_deg > 90.0:
-        return around.air_w_m2
+        return around.under_w_m2
     view = 0.5 * (1.0 + np.cos(np.radians(tilt_deg)))
     found: Array = view * around.sky_w_m2 + (1.0 - view) * around.ground_w_m2
     return found

@@ -237,13 +237,15 @@ def _by_segment(
     columns: dict[str, Array] = {}
     shape = {"ua_w_k": (n, len(FACES)), "sol_air_gain_w": (n, len(FACES))}
     gains = {name: np.zeros(shape.get(name, n)) for name in FaceGains.__dataclass_fields__}
+    day_of = {id(segment): day for day in scenario.day for segment in day.segment}
     places: dict[int, list[int]] = {}
     for i, segment in enumerate(segments):
         places.setdefault(id(segment), []).append(i)
     for indices in places.values():
         at = np.array(indices)
         segment = segments[at[0]]
-        around = surroundings(weather, scenario.site, segment, scenario.cabin, rows[at], outdoor_c[at])
+        day = day_of[id(segment)]
+        around = surroundings(weather, scenario.site, day, segment, scenario.cabin, rows[at], outdoor_c[at])
         part = face_gains(weather, scenario.site, segment, scenario.cabin, scenario.solar, around)
         for name in gains:
             gains[name][at] = getattr(part, name)

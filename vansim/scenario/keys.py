@@ -18,7 +18,7 @@ from vansim.van.charging import SolarArray
 RENAMED: dict[type[Part], dict[str, str]] = {
     Bank: {"health": "state_of_health", "place": "location"},
     Night: {"called": "label"},
-    Pitch: {"shelter": "wind_shelter_factor"},
+    Pitch: {"shelter": "wind_shelter_factor", "ground_warming": "ground"},
     PlanSegment: {"sky_open": "sky_view_factor"},
     SolarArray: {"turn_deg": "azimuth_from_nose_deg"},
 }

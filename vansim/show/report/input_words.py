@@ -21,7 +21,7 @@ GROUPS: dict[str, tuple[Key, ...]] = {
         ("site.wind_shelter_factor", "Share of the wind that reaches the van"),
         ("site.wind_exponent", "How wind falls towards the ground, as an exponent (0.14 open country, 0.33 town)"),
         ("site.albedo", "Sunlight that the ground throws back, where the weather file does not say"),
-        ("site.ground_warming", "How far sunlit ground warms, of what dry ground would"),
+        ("site.ground", "What the van stands on"),
     ),
     "What counts as a covered night": (
         ("night.label", "What it is called"),
@@ -136,7 +136,7 @@ GROUPS: dict[str, tuple[Key, ...]] = {
 """Inputs that are told each on a line, by heading."""
 
 SHARES = frozenset({
-    "site.wind_shelter_factor", "site.albedo", "site.ground_warming", "cabin.solar_to_contents",
+    "site.wind_shelter_factor", "site.albedo", "cabin.solar_to_contents",
     "cooler.rated.cabin_rh", "cooler.sensible_share", "cooler.bypass_factor", "cooler.eco.compressor",
     "cooler.eco.coil_air", "cooler.eco.condenser_air", "cooler.boost.compressor", "cooler.boost.coil_air",
     "cooler.boost.condenser_air", "bank.start_soc", "bank.reserve_soc", "bank.reconnect_soc", "bank.state_of_health",
