@@ -230,7 +230,7 @@ def test_the_outage_begins_with_its_reason_its_moment_and_who_is_aboard() -> Non
 
 def test_the_known_error_stands_in_both_systems() -> None:
     said = phrases.warm_up_bias((-0.5, 1.1), 1.9, (2.4, 3.5))
-    assert "between 0.3 K too cool and 1.3 K too warm in the first half hour and 2.0 K too warm at one hour" in said
+    assert "between 0.5 K too cool and 1.1 K too warm in the first half hour and 1.9 K too warm at one hour" in said
     assert "between 0.9 °F too cool and 2 °F too warm" in phrases.warm_up_bias((-0.5, 1.1), 1.9, (2.4, 3.5), "us")
 
 

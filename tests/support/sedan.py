@@ -75,9 +75,9 @@ def cabin(car: Car) -> Cabin:
         volume_m3=car.volume_m3,
         length_m=4.7,
         faces={
-            "roof": Face(area_m2=1.9, layers=lined, paint=car.paint, rib_share=0.05),
-            "left": Face(area_m2=1.7, layers=door, paint=car.paint, rib_share=0.05),
-            "right": Face(area_m2=1.7, layers=door, paint=car.paint, rib_share=0.05),
+            "roof": Face(area_m2=1.9, layers=lined, paint=car.paint, rib_spacing_mm=800.0),
+            "left": Face(area_m2=1.7, layers=door, paint=car.paint, rib_spacing_mm=800.0),
+            "right": Face(area_m2=1.7, layers=door, paint=car.paint, rib_spacing_mm=800.0),
             "front": Face(area_m2=1.0, layers=lined, paint=inner),
             "rear": Face(area_m2=1.0, layers=lined, paint=inner),
             "floor": Face(area_m2=3.0, layers=floor, paint="mid-grey"),

@@ -32,6 +32,7 @@ from vansim.van.cabin import (
     FACE_TURN_DEG,
     FACES,
     INSIDE_FILM_M2K_W,
+    OUTWARD_FILM_M2K_W,
     Cabin,
     Cover,
     Window,
@@ -90,6 +91,8 @@ class FaceGains:
         Conductance per opaque face, in the order of `FACES` [W/K].
     sol_air_gain_w : (n, 6) array
         Conductance times (sol-air less outdoor air) [W].
+    outward_ua_w_k : (n, 6) array
+        What the conductance gains by another inside film when heat flows outward: up to a roof, down to a floor [W/K].
     glass_ua_w_k, glass_gain_w : (n,) array
         The same of all glass [W/K], [W].
     glass_light_w, glass_warmth_w : (n,) array
@@ -100,6 +103,7 @@ class FaceGains:
 
     ua_w_k: Array
     sol_air_gain_w: Array
+    outward_ua_w_k: Array
     glass_ua_w_k: Array
     glass_gain_w: Array
     glass_light_w: Array
@@ -278,7 +282,8 @@ def face_gains(
     """
     n = around.rows.size
     panel_light, panel_c = _panels(weather, site, segment, solar, around)
-    ua, excess = np.empty((n, len(FACES))), np.empty((n, len(FACES)))
+    ua, excess, outward = (np.zeros((n, len(FACES))) for _ in range(3))
+    parked = segment.doing != "driving"
     for i, name in enumerate(FACES):
         face, tilt = cabin.faces[name], FACE_TILT_DEG[name]
         light = np.zeros(n)
@@ -286,19 +291,32 @@ def face_gains(
             beam, _, diffuse = _mean_irradiance(weather, site, segment, tilt, FACE_TURN_DEG[name], "none", around.rows)
             light = beam + diffuse
         sol_air, film = surface_balance(
-            around.outdoor_c, face.absorptance * light, _longwave(around, tilt), face.emittance, around.film_w_m2k
+            around.outdoor_c,
+            face.absorptance * light,
+            _longwave(around, tilt),
+            face.emittance,
+            around.film_w_m2k,
+            level_of(face.area_m2, cabin.length_m) if tilt == 0.0 and parked else 0.0,
         )
         share = min(solar.area_m2 / face.area_m2, 1.0) if solar is not None and name == "roof" else 0.0
-        open_u = face.u_w_m2k(INSIDE_FILM_M2K_W[name], 1.0 / film) * face.area_m2 * (1.0 - share)
+        inward, out = INSIDE_FILM_M2K_W[name], OUTWARD_FILM_M2K_W.get(name, INSIDE_FILM_M2K_W[name])
+        open_u = face.u_w_m2k(inward, 1.0 / film) * face.area_m2 * (1.0 - share)
         ua[:, i], excess[:, i] = open_u, open_u * (sol_air - around.outdoor_c)
+        outward[:, i] = face.u_w_m2k(out, 1.0 / film) * face.area_m2 * (1.0 - share) - open_u
         if share > 0.0 and solar is not None:
             glued = solar.mount == "glued"
-            below = face.u_w_m2k(INSIDE_FILM_M2K_W[name], 1.0 / (film if glued else PANEL_FILM_W_M2K))
-            below = below * face.area_m2 * share
+            below_film = 1.0 / (film if glued else PANEL_FILM_W_M2K)
+            below = face.u_w_m2k(inward, below_film) * face.area_m2 * share
             ua[:, i] += below
+            outward[:, i] += face.u_w_m2k(out, below_film) * face.area_m2 * share - below
             excess[:, i] += below * (1.0 if glued else PANEL_SHARE) * (panel_c - around.outdoor_c)
     glass = _glass(weather, site, segment, cabin.windows, around)
-    return FaceGains(ua, excess, *glass, panel_light, panel_c)
+    return FaceGains(ua, excess, outward, *glass, panel_light, panel_c)
+
+
+def level_of(area_m2: float, length_m: float) -> float:
+    """Area over perimeter of a rectangle of that area and length [m]."""
+    return area_m2 / (2.0 * (length_m + area_m2 / length_m))
 
 
 def _panels(
@@ -329,7 +347,12 @@ def _glass(
         passed, absorbed = window.solar_split
         light = window.area_m2 * (modified + diffuse_factor * diffuse)
         outside_c, film = surface_balance(
-            around.outdoor_c, 0.0, _longwave(around, tilt), GLASS_EMITTANCE, around.film_w_m2k
+            around.outdoor_c,
+            0.0,
+            _longwave(around, tilt),
+            GLASS_EMITTANCE,
+            around.film_w_m2k,
+            level_of(window.area_m2, window.area_m2**0.5) if tilt == 0.0 and segment.doing != "driving" else 0.0,
         )
         inward = window.inward_share(INSIDE_FILM_M2K_W[window.face], 1.0 / film)
         straight = passed * cover.light_share * light

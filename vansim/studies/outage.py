@@ -59,7 +59,7 @@ class WarmUpBias:
     """
 
     minutes: tuple[int, ...] = (10, 20, 30, 60)
-    bias_k: tuple[float, ...] = (1.3, -0.3, 0.5, 2.0)
+    bias_k: tuple[float, ...] = (1.4, -0.1, 0.8, 2.5)
     spread_k: tuple[float, ...] = (2.4, 2.7, 2.9, 3.5)
 
     @property

@@ -43,7 +43,6 @@ GROUPS: dict[str, tuple[Key, ...]] = {
         ("cabin.moisture_buffer", "Moisture held by fabrics and wood, as a multiple of the air's"),
         ("cabin.leakage_parked_per_h", "Air changes when shut, in still air"),
         ("cabin.leakage_wind_per_h", "Air changes added for each metre per second of wind"),
-        ("cabin.leakage_open_per_h", "Air changes with a window open"),
         ("cabin.leakage_moving_per_h", "Air changes added on the road for each 100 km/h of speed"),
         ("cabin.fan_m3_h", "Air moved by the roof fan"),
         ("cabin.fan_w", "Power of the roof fan"),
