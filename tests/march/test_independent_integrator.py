@@ -16,6 +16,7 @@ from tests.support.vans import bank, cabin, van
 from vansim.boundary.forcing import Forcing
 from vansim.climate import Weather
 from vansim.march.records import DISCONNECTED
+from vansim.runs.balance import balance_of
 from vansim.runs.run import Marched, Run, fresh_state, march_run, prepare
 from vansim.scenario.schema import Day, PlanSegment
 from vansim.van.cabin import Opening
@@ -133,3 +134,29 @@ def _difference_ks(both: Both, f: Forcing) -> np.ndarray:
     """Outdoor air less cabin, over each interval [K s]."""
     span = f.end_s - f.start_s
     return (f.outdoor_c + 0.5 * f.outdoor_k_s * span) * span - both.ours.totals.cabin_ks
+
+
+def test_sleepers_behind_cold_glass(desert_year: Weather) -> None:
+    """A cold night, shut: panes below the dew point take water from the air; humidity as scipy has it, water closed."""
+    plan = (PlanSegment(start="00:00", end="00:00", people="asleep", dogs="asleep"),)
+    dry = desert_year.data.assign(temp_air=6.0, temp_dew=0.0)
+    cold = replace(desert_year, data=dry)
+    scenario = van(
+        run={"date": "01-15", "start": "22:00", "days": 1},
+        cabin=cabin().model_copy(update={"leakage_parked_per_h": 3.0}),
+        day=(Day(segment=plan),),
+        solar=None,
+        alternator=None,
+    )
+    run = cut(prepare(scenario, cold), 10)
+    state = fresh_state(run)
+    moments = np.arange(run.start_min * 60.0 + 300.0, run.end_min * 60.0 + 1e-6, 300.0)
+    theirs = Second(run, read_map(run)).march(
+        np.array([state.cabin_c, state.contents_c, state.ratio, state.soc]), moments
+    )
+    both = Both(march_run(run, state, moments), theirs, moments)
+    assert np.sqrt((differences(both)[:, 2] ** 2).mean()) < 1e-5
+    assert both.ours.totals.wall_condensate_kg.sum() == 0.0  # theirs has no such limit
+    assert both.ours.totals.wall_condensate_kg.sum() == 0.0  # theirs has no such limit
+    assert both.ours.totals.pane_condensate_kg.sum() > 0.02
+    assert abs(balance_of(run, both.ours)["moisture"]) < 1e-12

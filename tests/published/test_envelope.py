@@ -102,6 +102,14 @@ def glass_rows() -> list[dict[str, Any]]:
         out.append(
             row(f"g of {kind} glass as declared", pane.shgc, g, 1e-12, "1", why, source, "closed form", "computed")
         )
+    for inside, outside, expected in ((7.7, 23.0, 0.27), (7.7, 10.0, 0.45)):
+        factor = 1.0 - Window(face="left", area_m2=1.0, glass="clear").coldness(False, 1.0 / outside)
+        name, why = (
+            f"temperature factor of one pane, films {inside:g} and {outside:g}",
+            "printed to 1e-2; pane's own 0.0024",
+        )
+        law = "ISO 13788:2012, f = 1 - U/h_i (from memory)"
+        out.append(row(name, expected, factor, 0.02, "1", why, law, "standard", "computed"))
     # one pane between 30 and 38 degC, films 8 and 20, 525 W/m2 absorbed: 8 (T - 30) = 195.7 with 8 (T - 30) +
     # 20 (T - 38) = 525
     pane = Window(face="left", area_m2=1.0, glass="privacy")

@@ -172,6 +172,8 @@ class Second:
             below = cabin - outdoor - getattr(f, face + "_excess_k")[i]
             air -= getattr(f, face + "_outward_w_k")[i] * max(below, 0.0)
         moist = vapour + (f.air_kg_s[i] + open_kg_s) * (f.outdoor_ratio[i] - ratio) - water
+        pane = cabin + f.pane_coldness[i] * (outdoor + f.pane_excess_k[i] - cabin)
+        moist -= f.pane_kg_s[i] * max(ratio - saturation_ratio(min(pane, cabin), h.pressure_pa), 0.0)
         enabled = f.cooling[i] != 0 and not self.shed
         return [
             air / h.air_j_k,

@@ -95,6 +95,9 @@ class FaceGains:
         What the conductance gains by another inside film when heat flows outward: up to a roof, down to a floor [W/K].
     glass_ua_w_k, glass_gain_w : (n,) array
         The same of all glass [W/K], [W].
+    pane_kg_s, pane_coldness, pane_excess_k : (n,) array
+        Water that condenses on all panes per unit of humidity above saturation there [kg/s]; how far they lie between
+        cabin and outside, 0 to 1; outside less outdoor air as they have it [K].
     glass_light_w, glass_warmth_w : (n,) array
         Sun that passes the glass and falls on what is inside; sun absorbed in panes and covers that goes inward [W].
     solar_w_m2, cell_c : (n,) array
@@ -106,6 +109,9 @@ class FaceGains:
     outward_ua_w_k: Array
     glass_ua_w_k: Array
     glass_gain_w: Array
+    pane_kg_s: Array
+    pane_coldness: Array
+    pane_excess_k: Array
     glass_light_w: Array
     glass_warmth_w: Array
     solar_w_m2: Array
@@ -310,8 +316,10 @@ def face_gains(
             ua[:, i] += below
             outward[:, i] += face.u_w_m2k(out, below_film) * face.area_m2 * share - below
             excess[:, i] += below * (1.0 if glued else PANEL_SHARE) * (panel_c - around.outdoor_c)
-    glass = _glass(weather, site, segment, cabin.windows, around)
-    return FaceGains(ua, excess, outward, *glass, panel_light, panel_c)
+    ua_glass, gain, panes, coldness, pane_excess, light, warmth = _glass(weather, site, segment, cabin.windows, around)
+    return FaceGains(
+        ua, excess, outward, ua_glass, gain, panes, coldness, pane_excess, light, warmth, panel_light, panel_c
+    )
 
 
 def level_of(area_m2: float, length_m: float) -> float:
@@ -333,10 +341,13 @@ def _panels(
 
 def _glass(
     weather: Weather, site: Pitch, segment: PlanSegment, windows: tuple[Window, ...], around: Around
-) -> tuple[Array, Array, Array, Array]:
-    """Conductance of all glass, what wind and sky make of it, light that passes, and absorbed sun that goes inward."""
+) -> tuple[Array, ...]:
+    """Conductance of all glass, what wind and sky make of it, panes as damp air meets them, light that passes, and
+    absorbed sun that goes inward.
+    """
     n = around.rows.size
     ua, gain, light_in, warmth_in = np.zeros(n), np.zeros(n), np.zeros(n), np.zeros(n)
+    panes, cold, excess = np.zeros(n), np.zeros(n), np.zeros(n)
     _, _, diffuse_factor = _glass_angles()
     for window in windows:
         tilt = window.slope_deg
@@ -361,4 +372,10 @@ def _glass(
         conductance = window.area_m2 * window.u_w_m2k(segment.covers, 1.0 / film)
         ua += conductance
         gain += conductance * (outside_c - around.outdoor_c)
-    return ua, gain, light_in, warmth_in
+        wetting = window.condensing_kg_s(segment.covers)
+        coldness = wetting * window.coldness(segment.covers, 1.0 / film)
+        panes, cold = panes + wetting, cold + coldness
+        excess += coldness * (outside_c - around.outdoor_c)
+    if not windows:
+        return ua, gain, panes, cold, excess, light_in, warmth_in
+    return ua, gain, panes, cold / panes, excess / cold, light_in, warmth_in

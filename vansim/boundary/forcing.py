@@ -47,7 +47,9 @@ class Forcing(NamedTuple):
     `air_w_k` its heat capacity flow; `fan_kg_s`, `fan_w_k` the roof fan's, were it on. What stands open moves
     sqrt(`opening_kg2_s2` + `opening_kg2_s2_k` times the difference to outdoor air) [kg/s]. Where roof or floor (outdoor
     air and `roof_excess_k`, `floor_excess_k`) are colder than the cabin, `roof_outward_w_k` and `floor_outward_w_k` are
-    added to their conductance. `people_w`, `dogs_w` are total body heats.
+    added to their conductance. Panes are `pane_coldness` of the way from the cabin to outdoor air and `pane_excess_k`;
+    `pane_kg_s` of water condense on them per unit of humidity ratio above saturation. `people_w`, `dogs_w` are total
+    body heats.
     """
 
     start_s: Array
@@ -63,6 +65,9 @@ class Forcing(NamedTuple):
     roof_excess_k: Array
     floor_outward_w_k: Array
     floor_excess_k: Array
+    pane_kg_s: Array
+    pane_coldness: Array
+    pane_excess_k: Array
     opening_kg2_s2: Array
     opening_kg2_s2_k: Array
     air_kg_s: Array
@@ -178,6 +183,9 @@ def _build(scenario: Scenario, weather: Weather, first_hour: int, start_min: int
         sol_air_gain_w=gains.sol_air_gain_w.sum(axis=1) + gains.glass_gain_w,
         sun_air_w=gains.glass_light_w * (1.0 - light_to_contents(scenario.cabin)) + gains.glass_warmth_w,
         sun_contents_w=gains.glass_light_w * light_to_contents(scenario.cabin),
+        pane_kg_s=gains.pane_kg_s,
+        pane_coldness=gains.pane_coldness,
+        pane_excess_k=gains.pane_excess_k,
         **_level_faces(gains),
         **columns,
     )

@@ -9,7 +9,7 @@ from vansim.boundary.forcing import COOLING_OFF
 from vansim.jit import compiled
 from vansim.march.controls import TOUCH_K, levels
 from vansim.march.records import CabinConstants, ForcingInterval, Records, VanParameters
-from vansim.psychrometrics import CP_DRY_AIR, CP_VAPOUR
+from vansim.psychrometrics import CP_DRY_AIR, CP_VAPOUR, saturation_ratio
 from vansim.van.bank_steps import heat_loss_w
 from vansim.van.cooler_map import Running, running
 from vansim.van.people import dog_sensible_share, person_sensible_share
@@ -45,6 +45,13 @@ class Draught(NamedTuple):
     w: float
 
 
+class Panes(NamedTuple):
+    """Cold glass: water that condenses per unit of humidity ratio above saturation there [kg/s]; that saturation."""
+
+    kg_s: float
+    ratio: float
+
+
 class Flows(NamedTuple):
     """Heat and power at the start of a step [W, kg/s] with their slopes against cabin temperature, and its limits.
 
@@ -52,6 +59,7 @@ class Flows(NamedTuple):
     the start. `occupants_w`: dry heat of people and dogs. `vehicle_cooling_w`: the vehicle's own. `air_ua_w_k`:
     conductance to outdoor air, `still_w` what flows with it beside that difference; in them `roof_w_k` and
     `floor_w_k`, what the turned films of level faces add, and `opening`, what stands open. `air_kg_s`: all air.
+    `panes`: cold glass.
     `other_w`: all use of electricity but the running cooler; `offered_w`: sun, shore and alternator. `bank_heat_w`:
     heat of the bank among the contents. `below_k` and `above_k`: deviations of the cabin at which something switches;
     `limit_s`: longest time.
@@ -68,6 +76,7 @@ class Flows(NamedTuple):
     roof_w_k: float
     floor_w_k: float
     opening: Draught
+    panes: Panes
     other_w: float
     offered_w: float
     bank_heat_w: float
@@ -143,6 +152,17 @@ def draught(f: ForcingInterval, difference_k: float) -> Draught:
 
 
 @compiled
+def panes_now(f: ForcingInterval, h: CabinConstants, s: Records, warmer_k: float) -> Panes:
+    """Glass that is colder than the cabin's dew point; its latent heat warms the pane and goes out by most of it."""
+    below = warmer_k - f.pane_excess_k
+    if f.pane_kg_s > 0.0 and below > 0.0:
+        full = saturation_ratio(s.cabin_c - f.pane_coldness * below, h.pressure_pa)
+        if s.ratio > full:
+            return Panes(kg_s=f.pane_kg_s, ratio=full)
+    return Panes(kg_s=0.0, ratio=0.0)
+
+
+@compiled
 def no_cooling() -> Running:
     """A cooler that is off."""
     return Running(
@@ -181,6 +201,7 @@ def flows_now(now: Moment, s: Records) -> Flows:
     roof_w_k = f.roof_outward_w_k if warmer > f.roof_excess_k else 0.0
     floor_w_k = f.floor_outward_w_k if warmer > f.floor_excess_k else 0.0
     opening = draught(f, -warmer)
+    panes = panes_now(f, h, s, warmer)
     vehicle_w = vehicle_cooling(h, s.cabin_c) if f.vehicle > 0 else 0.0
     other_w = f.loads_w + s.fan * h.fan_w
     if f.cooling != COOLING_OFF and s.disconnected == 0.0:
@@ -203,6 +224,7 @@ def flows_now(now: Moment, s: Records) -> Flows:
         roof_w_k=roof_w_k,
         floor_w_k=floor_w_k,
         opening=opening,
+        panes=panes,
         other_w=other_w,
         offered_w=offered_w,
         bank_heat_w=bank_heat,

@@ -65,6 +65,9 @@ class ForcingInterval(NamedTuple):
     roof_excess_k: float
     floor_outward_w_k: float
     floor_excess_k: float
+    pane_kg_s: float
+    pane_coldness: float
+    pane_excess_k: float
     opening_kg2_s2: float
     opening_kg2_s2_k: float
     air_kg_s: float
@@ -100,6 +103,9 @@ def interval_of(f: Forcing, i: int) -> ForcingInterval:
         roof_excess_k=f.roof_excess_k[i],
         floor_outward_w_k=f.floor_outward_w_k[i],
         floor_excess_k=f.floor_excess_k[i],
+        pane_kg_s=f.pane_kg_s[i],
+        pane_coldness=f.pane_coldness[i],
+        pane_excess_k=f.pane_excess_k[i],
         opening_kg2_s2=f.opening_kg2_s2[i],
         opening_kg2_s2_k=f.opening_kg2_s2_k[i],
         air_kg_s=f.air_kg_s[i],
@@ -170,6 +176,7 @@ TOTALS = _records_of(
         "vehicle_cooling_j",  # heat taken out by the vehicle's own cooling [J]
         "bank_to_cabin_j",  # heat of the bank given to the contents [J]
         "wall_condensate_kg",  # water condensed on cold walls [kg]
+        "pane_condensate_kg",  # water condensed on cold glass [kg]
         "fan_s",  # roof fan on [s]
         "boost_s",  # compressor on in boost [s]
         "supply_ks",  # supply air temperature over the time on [°C s]

@@ -250,15 +250,16 @@ def _book_heat(now: Moment, s: Records, totals: Records, n: Flows, c: Course) ->
 
 @compiled
 def moisture(now: Moment, s: Records, n: Flows, trend: Trend, air_ks: float, span: float) -> Moisture:
-    """Humidity over a step: bodies, air exchange and coil, one node, closed form."""
+    """Humidity over a step: bodies, air exchange, cold glass and coil, one node, closed form."""
     f, h = now.interval, now.van.cabin
     occupants_j = n.occupants_w * span - n.occupants_slope * air_ks
     vapour = ((f.people_w + f.dogs_w) * span - occupants_j) / LATENT_J_KG
     flow = n.air_kg_s
     wet_slope = n.cooler.water_per_ratio * trend.reached
     by_warmth = n.cooler.water_per_k * trend.reached * air_ks / span
-    value = -(flow + wet_slope) / h.moisture_kg
-    p = (vapour / span + flow * (f.outdoor_ratio - s.ratio) - n.cooler.water_kg_s - by_warmth) / h.moisture_kg
+    value = -(flow + n.panes.kg_s + wet_slope) / h.moisture_kg
+    inward = flow * (f.outdoor_ratio - s.ratio) - n.panes.kg_s * (s.ratio - n.panes.ratio)
+    p = (vapour / span + inward - n.cooler.water_kg_s - by_warmth) / h.moisture_kg
     one, two, _ = phi(value * span)
     rise, area = p * span * one, p * span * span * two
     missing = faded = 0.0
@@ -283,6 +284,7 @@ def _book_moisture(now: Moment, s: Records, totals: Records, n: Flows, c: Course
     totals.vapour_kg += m.vapour_kg
     totals.air_exchange_kg += n.air_kg_s * drier_s
     totals.opening_kg += n.opening.kg_s * drier_s
+    totals.pane_condensate_kg += n.panes.kg_s * ((s.ratio - n.panes.ratio) * c.span_s + m.area_s)
     totals.condensate_kg += m.condensed_kg
     totals.ratio_s += s.ratio * c.span_s + m.area_s
     s.ratio += m.rise

@@ -370,6 +370,13 @@ class Scenario(Part):
             raise ValueError("\n".join(faults))
         return self
 
+    @property
+    def deadband_k(self) -> float:
+        """Width of the thermostat's band [K]: as asked for, else that of the cooler itself."""
+        if self.thermostat.deadband_k is not None:
+            return self.thermostat.deadband_k
+        return self.cooler.deadband_k if self.cooler is not None else 1.0
+
     def segments(self) -> dict[str, PlanSegment]:
         """Every segment of every day by its address, such as ``day.at-the-camp.22:00``."""
         return {dotted(("day", slug(day.name), s.start)): s for day in self.day for s in day.segment}

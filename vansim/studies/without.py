@@ -231,6 +231,7 @@ def _glass_conduction_off(laid: ForcingData) -> Forcing:
     return laid.forcing._replace(
         ua_w_k=laid.forcing.ua_w_k - laid.gains.glass_ua_w_k,
         sol_air_gain_w=laid.forcing.sol_air_gain_w - laid.gains.glass_gain_w,
+        pane_kg_s=np.zeros_like(laid.forcing.pane_kg_s),
     )
 
 

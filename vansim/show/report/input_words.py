@@ -30,7 +30,7 @@ GROUPS: dict[str, tuple[Key, ...]] = {
         ("night.limit_c", "Cabin to stay at or below"),
         ("night.grace_min", "Time above that which is forgiven"),
         ("thermostat.setpoint_c", "Set point of the thermostat"),
-        ("thermostat.deadband_k", "Width of its band"),
+        ("thermostat.deadband_k", "Width of its band, where it is not the cooler's own"),
         ("thermostat.boost_return_k", "Boost again when so far above the set point"),
     ),
     "Cabin": (
@@ -74,6 +74,7 @@ GROUPS: dict[str, tuple[Key, ...]] = {
         ("cooler.min_on_s", "Least time on"),
         ("cooler.min_off_s", "Least time off"),
         ("cooler.max_starts_per_h", "Most starts"),
+        ("cooler.deadband_k", "Width of the band of its own thermostat"),
         ("cooler.ramp_s", "Time to come up to full cooling after a start"),
         ("cooler.power_max_w", "Most power that its controller draws"),
         ("cooler.frost_c", "Coil kept at or above"),
