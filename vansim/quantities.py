@@ -10,7 +10,11 @@ from typing import Annotated, Any
 
 from pydantic import BaseModel, ConfigDict, Field, model_validator
 
+from vansim.phrases.outside import clean
 from vansim.units import parse_quantity, stem_of, suffix_of
+
+WORDS_OF_PEOPLE = frozenset({"title", "name", "note", "label"})
+"""Keys whose text is shown as it is written, but for what no screen or paper can show."""
 
 
 class Part(BaseModel):
@@ -24,6 +28,9 @@ class Part(BaseModel):
         if not isinstance(raw, dict):
             return raw
         read = dict(raw)
+        for name in WORDS_OF_PEOPLE & read.keys():
+            if isinstance(read[name], str):
+                read[name] = clean(read[name])
         for name in cls.model_fields:
             suffix = suffix_of(name)
             if suffix is None:

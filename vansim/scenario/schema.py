@@ -6,6 +6,7 @@ Parts come from their own rooms; this file puts them together, adds the plan of 
 from __future__ import annotations
 
 import re
+from functools import lru_cache
 from typing import Annotated, Any, Literal, Self
 
 from pydantic import Field, PrivateAttr, model_validator
@@ -28,6 +29,7 @@ RunStart = Annotated[str, Field(pattern=rf"^({AT_FIRST_COOLING}|{AT_BEDTIME}|([0
 Cooling = Literal["off", "eco", "boost", "boost_then_eco"]
 
 
+@lru_cache(maxsize=1440)
 def minutes(clock: str) -> int:
     """Minutes after midnight of ``"HH:MM"``."""
     hours, rest = clock.split(":")
