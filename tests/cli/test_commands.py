@@ -217,6 +217,18 @@ def test_studies_write_tables_and_pictures_whole(name: str, tmp_path: Path):
     assert not [p for p in written if p.name.startswith(".")]
 
 
+@pytest.mark.parametrize(
+    ("words", "picture"), [((), "eco_against_boost"), (("--vary", "bank.parallel=4"), "two_designs")]
+)
+def test_one_night_twice_is_drawn_by_command(words: tuple[str, ...], picture: str, tmp_path: Path):
+    done = call("side-by-side", *words, "--units", "us", "--out", tmp_path)
+    assert done.exit_code == 0, done.output
+    names = {f"side_by_side.{kind}" for kind in ("csv", "json")} | {f"{picture}.{kind}" for kind in ("png", "svg")}
+    assert {path.name for path in tmp_path.iterdir()} == names
+    assert "°F" in (tmp_path / f"{picture}.svg").read_text(encoding="utf-8")
+    assert "°C" not in (tmp_path / f"{picture}.svg").read_text(encoding="utf-8")
+
+
 @pytest.mark.parametrize("name", ["outage", "outage in the sun"])
 def test_outage_carries_its_caution_first_and_last(name: str):
     text = prose(said(name))

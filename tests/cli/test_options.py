@@ -22,6 +22,7 @@ CALLS = {
     "compare": "vansim.studies.compare:compare",
     "upgrades": "vansim.studies.upgrades:upgrades",
     "outage": "vansim.studies.outage:outage",
+    "side-by-side": "vansim.studies.side_by_side:side_by_side",
     "report": "vansim.show.report.report:report",
     "weather": "vansim.climate:read_weather",
     "parts": "vansim.scenario.parts:parts_table",
@@ -91,7 +92,7 @@ def base(command: str) -> list[str]:
     """The command without any option; a second night needs a run of several."""
     if command == "weather":
         return [command, str(weather_path(load_scenario(DESERT)))]
-    if command in ("energy", "recharge"):
+    if command in ("energy", "recharge", "side-by-side"):
         return [command, "--days", "2"]
     return [command]
 

@@ -32,6 +32,8 @@ QUESTIONS: dict[str, tuple[str, ...]] = {
     "upgrades": ("upgrades", *DAYS),
     "energy": ("energy",),
     "recharge": ("recharge",),
+    "side by side": ("side-by-side", *SHADE),
+    "side by side in modes": ("side-by-side", "--days", "2", "--night", "2"),
     "outage": ("outage", *DAYS),
     "outage in the sun": ("outage", *DAYS, "--when", "sun"),
     "weather": ("weather", str(default_scenario_path().parents[1] / "data_demo" / "climates" / "desert.epw")),
