@@ -13,7 +13,7 @@ import pandas as pd
 import pytest
 
 import vansim
-from tests.support.screens import DESERT, QUESTIONS, SCENARIOS, call, data, prose, said
+from tests.support.screens import CLIMATES, DESERT, QUESTIONS, SCENARIOS, call, data, prose, said
 from vansim.cli import common
 from vansim.cli.common import RENAMED_COMMANDS, RENAMED_OPTIONS
 from vansim.cli.designs import parse_designs
@@ -139,6 +139,8 @@ def test_a_plan_with_animals_alone_is_cautioned_at_the_top_of_every_answer(name:
     path.write_text(path.read_text().replace("people = 2", "people = 2\ndogs = [{ mass_kg = 20.0 }]"))
     command, *words = QUESTIONS[name]
     words = [word for word in words if not word.endswith(".toml")]
+    if command == "trip":
+        path.write_text(f"{path.read_text()}\n[[trip]]\ndate = '07-14'\nweather = '{CLIMATES / 'desert.epw'}'\n")
     done = call(command, path, *words)
     assert done.exit_code == 0, done.output
     lines = prose(done.stdout)

@@ -120,6 +120,20 @@ def test_a_bank_that_nothing_charges_is_empty_in_its_periodic_state() -> None:
     assert found.in_a_row.worst == int(hours_by_hand(plain_van().bank) // 24.0)
 
 
+def test_of_as_many_covered_nights_the_reading_with_less_charge_left_is_the_headline(desert: Weather) -> None:
+    """A week of travel and rest covers every night in both readings, and leaves less charge in one of them."""
+    found = nights(load_scenario("scenarios/driving-week.toml"), desert, season="07-12..07-18")
+    assert found.consecutive.covered == found.independent.covered
+    left = {
+        kind: read.table["waking_soc"].sort_values().iloc[0]
+        for kind, read in (("independent", found.independent), ("consecutive", found.consecutive))
+    }
+    assert left["consecutive"] < left["independent"] - 0.01
+    assert found.judged == "consecutive"
+    assert found.headline is found.consecutive
+    assert found.reason == "charging-keeps-up"
+
+
 def test_charging_that_falls_behind_is_the_headline(desert: Weather) -> None:
     van = vary(load_scenario("scenarios/driving-week.toml"), {"bank.parallel": 1, "thermostat.setpoint_c": 21.0})
     found = nights(van, desert, season="07-01..07-21")

@@ -13,6 +13,8 @@ SUBJECTS = {
     "Where the sun stands": "test_solar_geometry",
     "Sol-air temperature": "test_sol_air",
     "Sky radiation": "test_sky_radiation",
+    "Design days": "test_design_day",
+    "Years to come": "test_changed_year",
     "U-values and films": "test_envelope",
     "Layered walls, hour by hour": "test_layered_walls",
     "Ground": "test_ground",

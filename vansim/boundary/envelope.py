@@ -238,7 +238,17 @@ def surroundings(
     around_w, under_w = _ground_longwave(site, segment, ground, cabin.length_m, rows, sky_w, air)
     if segment.doing == "driving":
         film = np.maximum(film, road_film_w_m2k(speed, cabin.length_m))
-    return Around(rows, outdoor_c, wind, speed, sky_w, around_w, under_w, air, film)
+    return Around(
+        rows=rows,
+        outdoor_c=outdoor_c,
+        wind_m_s=wind,
+        speed_m_s=speed,
+        sky_w_m2=sky_w,
+        ground_w_m2=around_w,
+        under_w_m2=under_w,
+        air_w_m2=air,
+        film_w_m2k=film,
+    )
 
 
 def _ground_longwave(
@@ -294,7 +304,9 @@ def face_gains(
         face, tilt = cabin.faces[name], FACE_TILT_DEG[name]
         light = np.zeros(n)
         if name != "floor":
-            beam, _, diffuse = _mean_irradiance(weather, site, segment, tilt, FACE_TURN_DEG[name], "none", around.rows)
+            beam, _, diffuse = _mean_irradiance(
+                weather, site, segment, tilt_deg=tilt, turn_deg=FACE_TURN_DEG[name], surface="none", rows=around.rows
+            )
             light = beam + diffuse
         sol_air, film = surface_balance(
             around.outdoor_c,
@@ -333,7 +345,13 @@ def _panels(
     if solar is None:
         return np.zeros(around.rows.size), around.outdoor_c
     beam, modified, diffuse = _mean_irradiance(
-        weather, site, segment, solar.tilt_deg, solar.azimuth_from_nose_deg, "panel", around.rows
+        weather,
+        site,
+        segment,
+        tilt_deg=solar.tilt_deg,
+        turn_deg=solar.azimuth_from_nose_deg,
+        surface="panel",
+        rows=around.rows,
     )
     air_speed = np.maximum(around.wind_m_s, around.speed_m_s)
     return modified + PANEL_DIFFUSE * diffuse, cell_c(solar, beam + diffuse, around.outdoor_c, air_speed)
@@ -352,7 +370,13 @@ def _glass(
     for window in windows:
         tilt = window.slope_deg
         _, modified, diffuse = _mean_irradiance(
-            weather, site, segment, tilt, FACE_TURN_DEG[window.face], "glass", around.rows
+            weather,
+            site,
+            segment,
+            tilt_deg=tilt,
+            turn_deg=FACE_TURN_DEG[window.face],
+            surface="glass",
+            rows=around.rows,
         )
         cover = window.covered() if segment.covers else Cover(shgc_factor=1.0, r_m2k_w=0.0, light_share=1.0)
         passed, absorbed = window.solar_split

@@ -88,7 +88,20 @@ class Forcing(NamedTuple):
 
 
 NOT_READ = frozenset(
-    {"title", "note", "weather", "parts", "prices", "variants", "currency", "run", "bank", "cooler", "vehicle_cooling"}
+    {
+        "title",
+        "note",
+        "weather",
+        "parts",
+        "prices",
+        "variants",
+        "currency",
+        "run",
+        "trip",
+        "bank",
+        "cooler",
+        "vehicle_cooling",
+    }
 )
 """Fields of a scenario that forcing does not depend on (on the cooler only whether there is one)."""
 
@@ -171,7 +184,7 @@ def _build(scenario: Scenario, weather: Weather, first_hour: int, start_min: int
     outdoor = before + slope * (starts % 60) * 60.0
     mean = outdoor + slope * (ends - starts) * 30.0
     ratio = _outdoor_ratio(weather, rows, starts, ends)
-    columns, gains = _by_segment(scenario, weather, segments, rows, starts, mean, ratio)
+    columns, gains = _by_segment(scenario, weather, segments, rows=rows, starts=starts, outdoor_c=mean, ratio=ratio)
     ac_shore = columns.pop("ac_shore_w")
     forcing = Forcing(
         start_s=starts * 60.0,
@@ -273,8 +286,10 @@ def _by_segment(
         at = np.array(indices)
         segment = segments[at[0]]
         day = day_of[id(segment)]
-        around = surroundings(weather, scenario.site, day, segment, scenario.cabin, rows[at], outdoor_c[at])
-        part = face_gains(weather, scenario.site, segment, scenario.cabin, scenario.solar, around)
+        around = surroundings(
+            weather, scenario.site, day, segment, cabin=scenario.cabin, rows=rows[at], outdoor_c=outdoor_c[at]
+        )
+        part = face_gains(weather, scenario.site, segment, cabin=scenario.cabin, solar=scenario.solar, around=around)
         for name in gains:
             gains[name][at] = getattr(part, name)
         pressure = weather.array("pressure")[rows[at]]

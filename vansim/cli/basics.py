@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from vansim.cli.common import app, echo_lines, fail, print_json, report_errors, system_of
-from vansim.cli.question import AsJson, ScenarioFile, Units, load
+from vansim.cli.question import AsJson, Labels, ScenarioFile, Sky, Units, load
 
 if TYPE_CHECKING:
     from vansim.climate import Weather
@@ -17,15 +17,20 @@ if TYPE_CHECKING:
 @app.command()
 def check(scenario: ScenarioFile = None, units: Units = "si") -> None:
     """Check a scenario file without running it; every error is listed with its line."""
-    with report_errors():
+    with report_errors(units):
+        from vansim import phrases
         from vansim.scenario.files import weather_path
+        from vansim.scenario.schema import AT_BEDTIME
         from vansim.show.text.caution import caution_lines
         from vansim.show.text.run import describe_days
+        from vansim.studies.trip import stop_files
 
         system, read = system_of(units), load(scenario)
         if read.weather:
             weather_path(read)
-        echo_lines([read.title, "OK: no errors found", "", *caution_lines(read), *describe_days(read, system)])
+        stop_files(read)
+        begun = [phrases.EVENING_LEFT_OUT, ""] if read.run.start == AT_BEDTIME else []
+        echo_lines([read.title, "OK: no errors found", "", *caution_lines(read), *begun, *describe_days(read, system)])
 
 
 @app.command()
@@ -49,7 +54,7 @@ def parts(
     as_json: AsJson = False,
 ) -> None:
     """List the parts library (invented, generic parts)."""
-    with report_errors():
+    with report_errors(units):
         from vansim.scenario.parts import KINDS, library, library_of, parts_table
         from vansim.show.text.parts import parts_lines
 
@@ -87,12 +92,8 @@ def weather(
         float | None, typer.Option("--lat", help="Latitude, north positive; downloads a year.", show_default=False)
     ] = None,
     lon: Annotated[float | None, typer.Option("--lon", help="Longitude, east positive.", show_default=False)] = None,
-    labels: Annotated[
-        str, typer.Option("--labels", help="find: move a file to where its sun stands; as-written: keep its hours.")
-    ] = "find",
-    sky: Annotated[
-        str, typer.Option("--sky", help="formula: compute the sky's longwave; measured: keep the file's.")
-    ] = "formula",
+    labels: Labels = "find",
+    sky: Sky = "formula",
     folder: Annotated[
         Path | None,
         typer.Option("--folder", help="Your weather files, offered where there is no network.", show_default=False),
@@ -101,7 +102,7 @@ def weather(
     as_json: AsJson = False,
 ) -> None:
     """Describe a typical year: place, hot season, closure check, hottest and most typical nights."""
-    with report_errors():
+    with report_errors(units):
         from vansim.climate import describe, read_weather
         from vansim.show.data import weather_data
         from vansim.show.text.weather import weather_lines

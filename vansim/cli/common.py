@@ -55,16 +55,23 @@ app = typer.Typer(
 # --- input ------------------------------------------------------------------------------------------------------------
 
 
+METRIC_KEYS = 'Keys that end in a metric unit take numbers in it; text with its unit, such as "77 degF", is read too.'
+
+
 @contextmanager
-def report_errors() -> Iterator[None]:
-    """Turn bad input into messages and exit code 2; nothing else is caught."""
+def report_errors(units: str = "si") -> Iterator[None]:
+    """Turn bad input into messages in the units asked for, and exit code 2; nothing else is caught."""
     from vansim.errors import VansimError
+    from vansim.units import translated
 
     try:
         yield
     except VansimError as error:
-        for fault in error.faults:
+        said = [translated(fault, units) if units == "us" else fault for fault in error.faults]
+        for fault in said:
             typer.echo(fault, err=True)
+        if said != list(error.faults):
+            typer.echo(METRIC_KEYS, err=True)
         raise typer.Exit(2) from None
 
 

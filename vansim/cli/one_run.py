@@ -78,10 +78,12 @@ def night_picture(result: Result, system: str) -> dict[str, bytes]:
 
 def closing_lines(result: Result) -> list[str]:
     """Weather and cautions, below the answer of a run."""
+    from vansim import phrases
     from vansim.show.text.wording import cautions
 
     weather = result.run.weather
-    lines = [f"Weather: {weather.site.name} ({weather.kind}); a typical year, not its extremes.", "", "Cautions"]
+    what = phrases.kind_of_year([note.code for note in weather.notes])
+    lines = [f"Weather: {weather.site.name} ({weather.kind}); {what}.", "", "Cautions"]
     return lines + [f"  - {line}" for line in cautions(result.run.scenario)]
 
 

@@ -47,6 +47,8 @@ class NightFacts:
         Aboard then.
     why : str
         Code of `REASONS`, empty where it is covered.
+    cooler : bool
+        Whether one is fitted.
     """
 
     date: datetime.date
@@ -61,6 +63,7 @@ class NightFacts:
     people: int = 0
     dogs: int = 0
     why: str = ""
+    cooler: bool = True
 
 
 def answer(
@@ -102,6 +105,9 @@ def answer(
         elif nights > 1:
             left = f"at least {left}"
         limit = within_the_limit(limit_c, telling.over_limit_h, grace_min, system)
+        if not telling.cooler:
+            spent = f"{lasts[:1].upper()}{lasts[1:]} {'is' if nights == 1 else 'are'} covered"
+            return f"{spent} without a cooler: {left}, and the cabin stays {limit}."
         return f"The cooling lasts {lasts}: {left}, and the cabin stays {limit}."
     if nights == 1:
         return f"{_failure(telling, limit_c, grace_min, noun, system)}."
@@ -113,6 +119,8 @@ def answer(
 def _failure(night: NightFacts, limit_c: float, grace_min: float, noun: str, system: str) -> str:
     if night.empty_at is None:
         limit = temperature(limit_c, system, None)
+        if night.why == "no-cooler":
+            return f"No cooler is fitted, and the cabin is above {limit} for {duration(night.over_limit_h)}"
         forgiven = f" ({duration(grace_min / 60.0)} are forgiven)" if grace_min > 0.0 else ""
         over = duration(night.over_limit_h)
         more = "just over " if over == duration(grace_min / 60.0) else ""  # as rounded, it would seem to be forgiven

@@ -22,6 +22,7 @@ REASONS = {
     "cooler": "cooler too small",
     "controls": "cooling set too warm, started too late or held back by its timers",
     "both": "battery too small, and too warm even before it was empty",
+    "no-cooler": "no cooler is fitted",
 }
 """Why a night is not covered."""
 COOLING = {"off": "off", "eco": "eco", "boost": "boost", "boost_then_eco": "boost until cool, then eco"}
@@ -45,10 +46,10 @@ def more_of(code: str, amount: float, planned: bool) -> str:
     amount : float
         Time [min a day]; of panels their rated power [W].
     planned : bool
-        Whether the plan has some of it already; where not, ``"driving 45 min a day"``.
+        Whether the plan has some of it already; where not, ``"driving 45 min a day"``, ``"300 W of panels"``.
     """
     if code == "solar":
-        return f"{power(amount)} more panels"
+        return f"{power(amount)} {'more' if planned else 'of'} panels"
     length = duration(amount / 60.0)
     if planned:
         return {
@@ -155,6 +156,7 @@ def short_reason(code: str) -> str:
         "cooler": "not covered: cooler too small",
         "controls": "not covered: too warm by set point or timing",
         "both": "not covered: battery too small, and too warm",
+        "no-cooler": "not covered: no cooler is fitted",
     }[code]
 
 
@@ -165,7 +167,7 @@ def more_way(code: str, planned: bool) -> str:
         "road": f"{more}driving",
         "idling": f"{more}idling of the engine",
         "shore": f"{more}time on shore power",
-        "solar": "more panels",
+        "solar": f"{more}panels",
     }[code]
 
 

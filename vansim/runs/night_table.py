@@ -38,9 +38,9 @@ charged_wh          given by sun, engine and shore over the account [Wh]
 cabin_max_c ...     warmest, and time above the limit, bedtime to waking [°C, h]
 covered, why        the verdict, and what a night that is not covered lacks
 """
-WHY = ("battery", "cooler", "controls", "both")
+WHY = ("battery", "cooler", "controls", "both", "no-cooler")
 """What a night that is not covered lacks: battery too small; cooler too small; started too late, or held by timers;
-battery too small, and too warm even before it was empty."""
+battery too small, and too warm even before it was empty; no cooler is fitted."""
 
 
 def night_table(run: SeasonRun, nights: Records, outdoor: bool = True) -> pd.DataFrame:
@@ -122,6 +122,7 @@ def covered_and_why(run: SeasonRun, nights: Records) -> tuple[npt.NDArray[np.boo
             over_while_cooling_h=float(night["cooled_over_s"]) / 3600.0,
             duty_while_over=float(night["duty_over"]),
             grace_h=grace_h,
+            cooler=run.scenario.cooler is not None,
         )
         for night in nights
     ]
@@ -129,7 +130,13 @@ def covered_and_why(run: SeasonRun, nights: Records) -> tuple[npt.NDArray[np.boo
 
 
 def verdict(
-    *, empty: bool, over_h: float, over_while_cooling_h: float, duty_while_over: float, grace_h: float
+    *,
+    empty: bool,
+    over_h: float,
+    over_while_cooling_h: float,
+    duty_while_over: float,
+    grace_h: float,
+    cooler: bool = True,
 ) -> tuple[bool, str]:
     """Whether a night is covered, and if not, why not.
 
@@ -143,6 +150,8 @@ def verdict(
         Compressor on-time over that latter time.
     grace_h : float
         Time above the limit that is forgiven [h].
+    cooler : bool
+        Whether one is fitted.
 
     Returns
     -------
@@ -153,6 +162,8 @@ def verdict(
         otherwise it could have run more.
     """
     warm = over_while_cooling_h > grace_h
+    if not cooler and (warm or over_h > grace_h):
+        return False, "no-cooler"
     if empty:
         return False, "both" if warm else "battery"
     if over_h <= grace_h:

@@ -130,7 +130,7 @@ def season_run(scenario: Scenario, weather: Weather, nights: NightRange, beyond_
     start = times[0].account_min - LEAD_IN_DAYS * DAY_MIN
     # the day after the last night is there too: it ends where the next account would begin
     laid = build_forcing(scenario, weather, nights.first_hour, start, max(times[-1].wake_min + 1, beyond.account_min))
-    return lay_nights(scenario, weather, nights, times, laid, beyond_waking)
+    return lay_nights(scenario, weather, nights, times=times, laid=laid, beyond_waking=beyond_waking)
 
 
 def lay_nights(

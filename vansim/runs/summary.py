@@ -88,6 +88,7 @@ def facts_of(result: Result, place: int) -> phrases.NightFacts:
         people=people,
         dogs=dogs,
         why=str(row["why"]),
+        cooler=result.run.scenario.cooler is not None,
     )
 
 

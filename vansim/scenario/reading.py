@@ -108,7 +108,7 @@ class Reading:
                 full = (*path, name)
                 if here != full:
                     self.spelled[full] = here
-                clean[name] = self.value(model, name, key, value, full, here)
+                clean[name] = self.value(model, name, key, value=value, path=full, at=here)
         return clean
 
     def no_key(self, model: type[Part], key: str, value: Any, path: Path, at: Path) -> str:
@@ -124,7 +124,7 @@ class Reading:
         if model is Occupants and name == "people" and isinstance(value, int) and not isinstance(value, bool):
             value = self._people(value, path, at)
         if inner is None or (inner[0] == "one" and not isinstance(value, Mapping) and path not in PART_OF):
-            return self._leaf(model, name, key, value, path, at)
+            return self._leaf(model, name, key, value, path, at=at)
         how, part = inner
         if how == "one":
             return self.table(part, value, path, at)

@@ -155,7 +155,15 @@ def candidates(
         faults.append(f"judged: {judged!r} is not a reading; allowed: headline, independent, consecutive")
     if faults:
         raise ScenarioError(faults)
-    base = design_of(scenario, weather, season, heat_wave, target, start_soc, full_at_bedtime)
+    base = design_of(
+        scenario,
+        weather,
+        season,
+        heat_wave=heat_wave,
+        target=target,
+        start_soc=start_soc,
+        full_at_bedtime=full_at_bedtime,
+    )
     asked = [
         ({"mode": mode, "cooler": label}, machine, mode)
         for label, machine in machines

@@ -34,6 +34,7 @@ from vansim.boundary.forcing import Forcing, rows_of
 from vansim.notes import Note
 from vansim.runs.night import Night
 from vansim.runs.result import Result
+from vansim.scenario.schema import AT_BEDTIME
 from vansim.studies.without import WALLS, enabled_s, joules, savings
 from vansim.van.cabin import FACES
 from vansim.van.cooler import BOOST, ECO, cooler_parameters
@@ -83,6 +84,8 @@ class Energy:
         Date of its bedtime; where the account begins, bedtime and waking.
     label : str
         What the plan calls such a night.
+    full_at_bedtime : bool
+        Whether accounts begin at bedtime as asked, so that the evening is not counted.
     cooler_wh, loads_wh, losses_wh : float
         The meter over the account: cooler, other loads, losses in bank and cables [Wh].
     cycle_wh : float
@@ -105,6 +108,7 @@ class Energy:
     bedtime: pd.Timestamp
     waking: pd.Timestamp
     label: str
+    full_at_bedtime: bool
     cooler_wh: float
     loads_wh: float
     losses_wh: float
@@ -175,6 +179,7 @@ def energy(result: Result, night: int = 0) -> Energy:
         bedtime=found.bedtime,
         waking=found.waking,
         label=found.label,
+        full_at_bedtime=result.run.scenario.run.start == AT_BEDTIME,
         cooler_wh=cooler_wh,
         loads_wh=float(joules(intervals, "loads_w").sum()) / 3600.0,
         losses_wh=float(joules(intervals, "bank_heat_w", "bank_lost_w").sum()) / 3600.0,

@@ -12,13 +12,17 @@ import numpy as np
 
 from vansim.runs import season as sr
 from vansim.runs.night_table import covered_and_why, needed_nights
+from vansim.scenario.parts import library_of
 from vansim.scenario.plan import standing_min, with_more
 from vansim.scenario.schema import Scenario
 from vansim.studies.design import Design
 from vansim.van.bank import bank_parameters
+from vansim.van.charging import SolarArray
 
 STEP_MIN = 5
 """Times are found to this [min]."""
+COARSE = 12
+"""Where the most that there is room for does not do it, every so many steps below it are tried: hours of a time."""
 LONGEST_RUN = 30
 """Nights in a row are not counted beyond this."""
 ROAD_KMH = 90.0
@@ -40,7 +44,8 @@ class MissingCharging:
     ----------
     way : {"road", "idling", "shore", "solar"}
         More minutes a day on the road at 90 km/h, with the engine idling, or plugged in, each taken from the time that
-        the van stands between waking and bedtime; or more panels.
+        the van stands between waking and bedtime; or more panels, which any van may have: like those that are fitted,
+        or like the smallest array of the parts library.
     amount : float or None
         Least that does it [min a day; for solar W]; None where the most that there is room for does not.
     most : float
@@ -117,7 +122,7 @@ def missing_charging(design: Design) -> tuple[MissingCharging, ...]:
     Returns
     -------
     tuple of MissingCharging
-        One for each way that the van is fitted for; empty where consecutive nights reach the target already.
+        One for each way that the van is fitted for, and panels; empty where consecutive nights reach the target.
     """
     if reaches(design, design.consecutive.covered):
         return ()
@@ -141,11 +146,25 @@ def _rooms(scenario: Scenario) -> dict[Way, tuple[float, float]]:
         for way, change in CHANGE.items()
         if fitted[way]
     }
-    if scenario.solar is not None and scenario.solar.rated_w > 0.0:
-        per_w = scenario.solar.area_m2 / scenario.solar.rated_w
-        free = scenario.cabin.faces["roof"].area_m2 - scenario.solar.area_m2
-        found["solar"] = (max(0.0, free // (per_w * PANEL_W) * PANEL_W) if per_w > 0.0 else 0.0, PANEL_W)
+    array = panels_like(scenario)
+    per_w = array.area_m2 / array.rated_w
+    free = scenario.cabin.faces["roof"].area_m2 - (array.area_m2 if has_panels(scenario) else 0.0)
+    found["solar"] = (max(0.0, free // (per_w * PANEL_W) * PANEL_W) if per_w > 0.0 else 0.0, PANEL_W)
     return found
+
+
+def has_panels(scenario: Scenario) -> bool:
+    """Whether panels are fitted."""
+    return scenario.solar is not None and scenario.solar.rated_w > 0.0
+
+
+def panels_like(scenario: Scenario) -> SolarArray:
+    """The panels that are fitted; where there are none, the smallest array of the parts library."""
+    if scenario.solar is not None and has_panels(scenario):
+        return scenario.solar
+    shelf = library_of(scenario).parts["solar-arrays"]
+    arrays = [part for name in shelf if isinstance(part := shelf[name], SolarArray)]
+    return min(arrays, key=lambda array: array.rated_w)
 
 
 def _least(design: Design, way: Way, most: float, step: float) -> MissingCharging:
@@ -156,9 +175,14 @@ def _least(design: Design, way: Way, most: float, step: float) -> MissingChargin
 
     enough = needed_nights(len(design.season.times), design.target) / len(design.season.times) - 1e-12
     best = share(most) if most > 0.0 else 0.0
-    if best < enough:
-        return MissingCharging(way, None, most, best)
     low, high = 0, round(most / step)
+    if best < enough:
+        # more is not always better: a road in the sun warms what the evening must cool
+        coarse = range(high - COARSE, 0, -COARSE)
+        some = next(((n, found) for n in coarse if (found := share(n * step)) >= enough), None)
+        if some is None:
+            return MissingCharging(way, None, most, best)
+        high, best = some
     while high - low > 1:
         middle = (low + high) // 2
         found = share(middle * step)
@@ -181,10 +205,8 @@ def _consecutive_share(design: Design, scenario: Scenario) -> float:
 def with_more_charging(scenario: Scenario, way: Way, amount: float) -> Scenario:
     """The scenario with so much more of a way of charging every day [min; for solar W]."""
     if way == "solar":
-        assert scenario.solar is not None
-        grown = (scenario.solar.rated_w + amount) / scenario.solar.rated_w
-        solar = scenario.solar.model_copy(
-            update={"rated_w": scenario.solar.rated_w + amount, "area_m2": scenario.solar.area_m2 * grown}
-        )
-        return scenario.model_copy(update={"solar": solar})
+        array = panels_like(scenario)
+        rated_w = (array.rated_w if has_panels(scenario) else 0.0) + amount
+        area_m2 = array.area_m2 * rated_w / array.rated_w
+        return scenario.model_copy(update={"solar": array.model_copy(update={"rated_w": rated_w, "area_m2": area_m2})})
     return with_more(scenario, round(amount), CHANGE[way])

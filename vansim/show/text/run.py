@@ -99,7 +99,8 @@ def night_facts(result: Result, night: Night, system: str = "si") -> list[tuple[
     over = phrases.duration(float(row["over_limit_h"]))
     return [
         ("runtime", phrases.runtime_from(
-            float(row["runtime_h"]), bool(row["outlasts"]), float(row["bedtime_soc"]), early, noun, bedtime
+            float(row["runtime_h"]), bool(row["outlasts"]), float(row["bedtime_soc"]), emptied_before=early,
+            noun=noun, bedtime=bedtime,
         )),
         ("state of charge", f"{', '.join(f'{soc} {when}' for soc, when in charge)} "
             f"(reserve {phrases.percent(scenario.bank.reserve_soc)})"),
@@ -118,7 +119,7 @@ def _charges(night: Night, noun: str, bed: str) -> list[tuple[str, str]]:
 
 
 def _clock(moment: pd.Timestamp) -> str:
-    return phrases.clock(moment.hour + moment.minute / 60.0 + moment.second / 3600.0)
+    return phrases.time_of_day(moment)
 
 
 def duty_by_hour(result: Result, night: Night) -> pd.Series[float]:
