@@ -166,7 +166,14 @@ class Second:
         if f.vehicle[i]:
             air -= min(max((cabin - h.vehicle_c) * h.vehicle_w_k, 0.0), h.vehicle_w)
         inside = f.sun_contents_w[i] + (warm if h.bank_inside else 0.0) - exchange
-        moist = vapour + f.air_kg_s[i] * (f.outdoor_ratio[i] - ratio) - water
+        open_kg_s = math.sqrt(f.opening_kg2_s2[i] + f.opening_kg2_s2_k[i] * abs(outdoor - cabin))
+        air += open_kg_s * (1006.0 + 1860.0 * f.outdoor_ratio[i]) * (outdoor - cabin)
+        for face in ("roof", "floor"):
+            below = cabin - outdoor - getattr(f, face + "_excess_k")[i]
+            air -= getattr(f, face + "_outward_w_k")[i] * max(below, 0.0)
+        moist = vapour + (f.air_kg_s[i] + open_kg_s) * (f.outdoor_ratio[i] - ratio) - water
+        pane = cabin + f.pane_coldness[i] * (outdoor + f.pane_excess_k[i] - cabin)
+        moist -= f.pane_kg_s[i] * max(ratio - saturation_ratio(min(pane, cabin), h.pressure_pa), 0.0)
         enabled = f.cooling[i] != 0 and not self.shed
         return [
             air / h.air_j_k,

@@ -56,7 +56,7 @@ def face(area_m2: float, foam_mm: float = 50.0, paint: str = "white") -> Face:
             Layer(material="polyurethane-foam", thickness_mm=foam_mm),
             Layer(material="plywood", thickness_mm=6.0),
         ),
-        rib_share=0.03,
+        rib_spacing_mm=1333.0,
         paint=paint,
     )
 
@@ -95,7 +95,7 @@ def library_cabin(name: str) -> Cabin:
 def box(r_m2k_w: float = 1.0, **changes: Any) -> Cabin:
     """Six equal faces of 6 m2 with a plain resistance: no glass, no leakage, no ribs."""
     plain = Face(area_m2=6.0, layers=(Layer(r_m2k_w=r_m2k_w),), paint="white")
-    still = {"leakage_parked_per_h": 0.0, "leakage_wind_per_h": 0.0, "leakage_open_per_h": 0.0}
+    still = {"leakage_parked_per_h": 0.0, "leakage_wind_per_h": 0.0, "openings": ()}
     parts: dict[str, Any] = {
         "volume_m3": 10.0,
         "faces": dict.fromkeys(("roof", "left", "right", "front", "rear", "floor"), plain),

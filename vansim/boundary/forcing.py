@@ -20,6 +20,7 @@ from vansim.psychrometrics import CP_DRY_AIR, CP_VAPOUR, density_kg_m3, saturati
 from vansim.scenario.plan import ScheduledSegment, is_on, load_edges, unroll_plan
 from vansim.scenario.schema import DAY_MIN, PlanSegment, Scenario, minutes
 from vansim.van.cabin import FACES, air_changes_per_h, light_to_contents
+from vansim.van.cabin_openings import draught
 from vansim.van.charging import alternator_a, shore_dc_w, solar_dc_w
 from vansim.van.loads import inverter_input_w
 
@@ -43,8 +44,12 @@ class Forcing(NamedTuple):
 
     `start_s`, `end_s` count from midnight of the run's first day. `outdoor_c` holds at the start and changes by
     `outdoor_k_s`. `ua_w_k` and `sol_air_gain_w` gather faces and glass. `air_kg_s` is leakage as dry air,
-    `air_w_k` its heat capacity flow; `fan_kg_s`, `fan_w_k` the roof fan's, were it on. `people_w`, `dogs_w` are
-    total body heats.
+    `air_w_k` its heat capacity flow; `fan_kg_s`, `fan_w_k` the roof fan's, were it on. What stands open moves
+    sqrt(`opening_kg2_s2` + `opening_kg2_s2_k` times the difference to outdoor air) [kg/s]. Where roof or floor (outdoor
+    air and `roof_excess_k`, `floor_excess_k`) are colder than the cabin, `roof_outward_w_k` and `floor_outward_w_k` are
+    added to their conductance. Panes are `pane_coldness` of the way from the cabin to outdoor air and `pane_excess_k`;
+    `pane_kg_s` of water condense on them per unit of humidity ratio above saturation. `people_w`, `dogs_w` are total
+    body heats.
     """
 
     start_s: Array
@@ -56,6 +61,15 @@ class Forcing(NamedTuple):
     sol_air_gain_w: Array
     sun_air_w: Array
     sun_contents_w: Array
+    roof_outward_w_k: Array
+    roof_excess_k: Array
+    floor_outward_w_k: Array
+    floor_excess_k: Array
+    pane_kg_s: Array
+    pane_coldness: Array
+    pane_excess_k: Array
+    opening_kg2_s2: Array
+    opening_kg2_s2_k: Array
     air_kg_s: Array
     air_w_k: Array
     fan_kg_s: Array
@@ -182,9 +196,23 @@ def _build(scenario: Scenario, weather: Weather, first_hour: int, start_min: int
         sol_air_gain_w=gains.sol_air_gain_w.sum(axis=1) + gains.glass_gain_w,
         sun_air_w=gains.glass_light_w * (1.0 - light_to_contents(scenario.cabin)) + gains.glass_warmth_w,
         sun_contents_w=gains.glass_light_w * light_to_contents(scenario.cabin),
+        pane_kg_s=gains.pane_kg_s,
+        pane_coldness=gains.pane_coldness,
+        pane_excess_k=gains.pane_excess_k,
+        **_level_faces(gains),
         **columns,
     )
     return ForcingData(forcing, rows, gains, segments, ac_shore)
+
+
+def _level_faces(gains: FaceGains) -> dict[str, Array]:
+    """Roof and floor, whose inside film turns with the direction of heat."""
+    columns = {}
+    for name in ("roof", "floor"):
+        at = FACES.index(name)
+        columns[f"{name}_outward_w_k"] = np.ascontiguousarray(gains.outward_ua_w_k[:, at])
+        columns[f"{name}_excess_k"] = gains.sol_air_gain_w[:, at] / gains.ua_w_k[:, at]
+    return columns
 
 
 def _nothing(laid: ForcingData) -> ForcingData:
@@ -248,16 +276,18 @@ def _by_segment(
     """Columns and envelope, segment kind by segment kind, scattered back to the order of the pieces."""
     n = rows.size
     columns: dict[str, Array] = {}
-    shape = {"ua_w_k": (n, len(FACES)), "sol_air_gain_w": (n, len(FACES))}
+    shape = dict.fromkeys(("ua_w_k", "sol_air_gain_w", "outward_ua_w_k"), (n, len(FACES)))
     gains = {name: np.zeros(shape.get(name, n)) for name in FaceGains.__dataclass_fields__}
+    day_of = {id(segment): day for day in scenario.day for segment in day.segment}
     places: dict[int, list[int]] = {}
     for i, segment in enumerate(segments):
         places.setdefault(id(segment), []).append(i)
     for indices in places.values():
         at = np.array(indices)
         segment = segments[at[0]]
+        day = day_of[id(segment)]
         around = surroundings(
-            weather, scenario.site, segment, cabin=scenario.cabin, rows=rows[at], outdoor_c=outdoor_c[at]
+            weather, scenario.site, day, segment, cabin=scenario.cabin, rows=rows[at], outdoor_c=outdoor_c[at]
         )
         part = face_gains(weather, scenario.site, segment, cabin=scenario.cabin, solar=scenario.solar, around=around)
         for name in gains:
@@ -277,11 +307,20 @@ def _by_segment(
 
 def _air(scenario: Scenario, segment: PlanSegment, wind_m_s: Array, density: Array, ratio: Array) -> dict[str, Array]:
     cabin = scenario.cabin
-    changes = air_changes_per_h(cabin, wind_m_s, segment.speed_kmh, segment.window_open)
+    changes = air_changes_per_h(cabin, wind_m_s, segment.speed_kmh)
     leak = changes * cabin.volume_m3 / 3600.0 * density
     fan = cabin.fan_m3_h / 3600.0 * density
     heat = CP_DRY_AIR + CP_VAPOUR * ratio
-    return {"air_kg_s": leak, "air_w_k": leak * heat, "fan_kg_s": fan, "fan_w_k": fan * heat}
+    wind = np.maximum(wind_m_s, segment.speed_kmh / 3.6)
+    opened = draught(cabin.openings if segment.window_open else ())
+    return {
+        "opening_kg2_s2": density**2 * (opened.still + opened.wind * wind**2),
+        "opening_kg2_s2_k": density**2 * opened.stack,
+        "air_kg_s": leak,
+        "air_w_k": leak * heat,
+        "fan_kg_s": fan,
+        "fan_w_k": fan * heat,
+    }
 
 
 def _occupants(scenario: Scenario, segment: PlanSegment) -> dict[str, Any]:

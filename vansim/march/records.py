@@ -61,6 +61,15 @@ class ForcingInterval(NamedTuple):
     sol_air_gain_w: float
     sun_air_w: float
     sun_contents_w: float
+    roof_outward_w_k: float
+    roof_excess_k: float
+    floor_outward_w_k: float
+    floor_excess_k: float
+    pane_kg_s: float
+    pane_coldness: float
+    pane_excess_k: float
+    opening_kg2_s2: float
+    opening_kg2_s2_k: float
     air_kg_s: float
     air_w_k: float
     fan_kg_s: float
@@ -90,6 +99,15 @@ def interval_of(f: Forcing, i: int) -> ForcingInterval:
         sol_air_gain_w=f.sol_air_gain_w[i],
         sun_air_w=f.sun_air_w[i],
         sun_contents_w=f.sun_contents_w[i],
+        roof_outward_w_k=f.roof_outward_w_k[i],
+        roof_excess_k=f.roof_excess_k[i],
+        floor_outward_w_k=f.floor_outward_w_k[i],
+        floor_excess_k=f.floor_excess_k[i],
+        pane_kg_s=f.pane_kg_s[i],
+        pane_coldness=f.pane_coldness[i],
+        pane_excess_k=f.pane_excess_k[i],
+        opening_kg2_s2=f.opening_kg2_s2[i],
+        opening_kg2_s2_k=f.opening_kg2_s2_k[i],
         air_kg_s=f.air_kg_s[i],
         air_w_k=f.air_w_k[i],
         fan_kg_s=f.fan_kg_s[i],
@@ -150,10 +168,15 @@ TOTALS = _records_of(
         "vapour_kg",  # their moisture [kg]
         "air_exchange_j",  # heat brought in by leakage and roof fan [J]
         "air_exchange_kg",  # moisture brought in by them [kg]
+        "opening_j",  # heat of it by what stands open [J]
+        "opening_kg",  # moisture of it by what stands open [kg]
+        "roof_outward_j",  # what the turned film adds to the heat through the roof [J]
+        "floor_outward_j",  # and through the floor [J]
         "envelope_j",  # heat through faces and glass, the sun through it left out [J]
         "vehicle_cooling_j",  # heat taken out by the vehicle's own cooling [J]
         "bank_to_cabin_j",  # heat of the bank given to the contents [J]
         "wall_condensate_kg",  # water condensed on cold walls [kg]
+        "pane_condensate_kg",  # water condensed on cold glass [kg]
         "fan_s",  # roof fan on [s]
         "boost_s",  # compressor on in boost [s]
         "supply_ks",  # supply air temperature over the time on [°C s]

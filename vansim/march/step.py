@@ -109,7 +109,7 @@ def cabin_response(now: Moment, s: Records, n: Flows, trend: Trend) -> CabinResp
     """
     f, h = now.interval, now.van.cabin
     exchange = h.coupling_w_k * (s.contents_c - s.cabin_c)
-    gains = f.sol_air_gain_w + n.occupants_w + f.internal_gains_w + f.sun_air_w
+    gains = f.sol_air_gain_w + n.still_w + n.occupants_w + f.internal_gains_w + f.sun_air_w
     by_air = n.air_ua_w_k * (now.outdoor_c - s.cabin_c)
     into_air = by_air + gains + exchange - n.cooler.sensible_w - n.vehicle_cooling_w
     ramp_w = n.cooler.sensible_w * n.ramp_missing
@@ -220,8 +220,14 @@ def _book_heat(now: Moment, s: Records, totals: Records, n: Flows, c: Course) ->
     cabin_ks = c.cabin_c * span + c.air_ks
     difference = now.outdoor_c * span + 0.5 * f.outdoor_k_s * span * span - cabin_ks
     totals.cabin_ks += cabin_ks
-    totals.envelope_j += f.ua_w_k * difference + f.sol_air_gain_w * span
-    totals.air_exchange_j += (f.air_w_k + s.fan * f.fan_w_k) * difference
+    roof_j = n.roof_w_k * (difference + f.roof_excess_k * span)
+    floor_j = n.floor_w_k * (difference + f.floor_excess_k * span)
+    opening_j = n.opening.w_k * difference + n.opening.w * span
+    totals.roof_outward_j += roof_j
+    totals.floor_outward_j += floor_j
+    totals.opening_j += opening_j
+    totals.envelope_j += f.ua_w_k * difference + f.sol_air_gain_w * span + roof_j + floor_j
+    totals.air_exchange_j += (f.air_w_k + s.fan * f.fan_w_k) * difference + opening_j
     totals.occupants_j += n.occupants_w * span - n.occupants_slope * c.air_ks
     totals.vehicle_cooling_j += n.vehicle_cooling_w * span + c.vehicle_slope * c.air_ks
     totals.bank_to_cabin_j += n.bank_heat_w * span
@@ -244,15 +250,16 @@ def _book_heat(now: Moment, s: Records, totals: Records, n: Flows, c: Course) ->
 
 @compiled
 def moisture(now: Moment, s: Records, n: Flows, trend: Trend, air_ks: float, span: float) -> Moisture:
-    """Humidity over a step: bodies, air exchange and coil, one node, closed form."""
+    """Humidity over a step: bodies, air exchange, cold glass and coil, one node, closed form."""
     f, h = now.interval, now.van.cabin
     occupants_j = n.occupants_w * span - n.occupants_slope * air_ks
     vapour = ((f.people_w + f.dogs_w) * span - occupants_j) / LATENT_J_KG
-    flow = f.air_kg_s + s.fan * f.fan_kg_s
+    flow = n.air_kg_s
     wet_slope = n.cooler.water_per_ratio * trend.reached
     by_warmth = n.cooler.water_per_k * trend.reached * air_ks / span
-    value = -(flow + wet_slope) / h.moisture_kg
-    p = (vapour / span + flow * (f.outdoor_ratio - s.ratio) - n.cooler.water_kg_s - by_warmth) / h.moisture_kg
+    value = -(flow + n.panes.kg_s + wet_slope) / h.moisture_kg
+    inward = flow * (f.outdoor_ratio - s.ratio) - n.panes.kg_s * (s.ratio - n.panes.ratio)
+    p = (vapour / span + inward - n.cooler.water_kg_s - by_warmth) / h.moisture_kg
     one, two, _ = phi(value * span)
     rise, area = p * span * one, p * span * span * two
     missing = faded = 0.0
@@ -273,9 +280,11 @@ def _book_moisture(now: Moment, s: Records, totals: Records, n: Flows, c: Course
     """Write down the moisture of a step; what the air cannot hold at the end runs down the walls."""
     f, h = now.interval, now.van.cabin
     m = moisture(now, s, n, c.trend, c.air_ks, c.span_s)
-    flow = f.air_kg_s + s.fan * f.fan_kg_s
+    drier_s = (f.outdoor_ratio - s.ratio) * c.span_s - m.area_s
     totals.vapour_kg += m.vapour_kg
-    totals.air_exchange_kg += flow * ((f.outdoor_ratio - s.ratio) * c.span_s - m.area_s)
+    totals.air_exchange_kg += n.air_kg_s * drier_s
+    totals.opening_kg += n.opening.kg_s * drier_s
+    totals.pane_condensate_kg += n.panes.kg_s * ((s.ratio - n.panes.ratio) * c.span_s + m.area_s)
     totals.condensate_kg += m.condensed_kg
     totals.ratio_s += s.ratio * c.span_s + m.area_s
     s.ratio += m.rise

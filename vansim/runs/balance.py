@@ -38,6 +38,7 @@ def balance_of(run: Run, marched: Marched) -> dict[str, float]:
     heat_kept = h.air_j_k * (last.cabin_c - first.cabin_c) + h.contents_j_k * (last.contents_c - first.contents_c)
     heat_moved = moved("envelope_j", "air_exchange_j", "occupants_j", "sensible_j") + sun_j
     water = total.vapour_kg + total.air_exchange_kg - total.condensate_kg - total.wall_condensate_kg
+    water -= total.pane_condensate_kg
     water_kept = h.moisture_kg * (last.ratio - first.ratio)
     water_moved = moved("vapour_kg", "air_exchange_kg", "condensate_kg")
     stored = (energy_at(b, last.soc) - energy_at(b, first.soc)) * b.capacity_as

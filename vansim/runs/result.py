@@ -129,6 +129,11 @@ class Result:
             "stored_w": self._stored_j() / span,
             "vapour_kg_s": totals.vapour_kg / span,
             "air_exchange_kg_s": totals.air_exchange_kg / span,
+            "pane_condensate_kg_s": totals.pane_condensate_kg / span,
+            "opening_w": totals.opening_j / span,
+            "opening_kg_s": totals.opening_kg / span,
+            "roof_outward_w": totals.roof_outward_j / span,
+            "floor_outward_w": totals.floor_outward_j / span,
             "stored_kg_s": self._stored_kg() / span,
         }
         return pd.DataFrame(shown)
@@ -404,7 +409,8 @@ HOURLY = (
 follows behind."""
 NOT_HOURLY = (
     "boost", "steady_w", "bank_to_cabin_w", "bank_heat_w", "bank_lost_w", "stored_w", "vapour_kg_s",
-    "air_exchange_kg_s", "stored_kg_s",
+    "air_exchange_kg_s", "pane_condensate_kg_s",
+    "opening_w", "opening_kg_s", "roof_outward_w", "floor_outward_w", "stored_kg_s",
 )  # fmt: skip
 """Columns of `Result.intervals` that only an account of energy needs."""
 NOT_MEANS = {

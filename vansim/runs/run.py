@@ -111,7 +111,7 @@ def cabin_constants(scenario: Scenario, weather: Weather) -> CabinConstants:
         coupling_w_k=cabin.contents_w_k,
         moisture_kg=air_kg * cabin.moisture_buffer,
         pressure_pa=pressure,
-        deadband_k=scenario.thermostat.deadband_k,
+        deadband_k=scenario.deadband_k,
         boost_return_k=scenario.thermostat.boost_return_k,
         min_on_s=cooler.min_on_s if cooler else 0.0,
         min_off_s=cooler.min_off_s if cooler else 0.0,

@@ -12,6 +12,7 @@ from typing import Annotated, Any, Literal, Self
 
 from pydantic import Field, PrivateAttr, model_validator
 
+from vansim.data import table
 from vansim.quantities import ClockTime, Fraction, Part, Positive
 from vansim.scenario.address import slug, twice
 from vansim.scenario.faults import dotted
@@ -197,20 +198,27 @@ class Pitch(Part):
     heading_deg : float
         Compass direction of the nose when parked [deg].
     albedo : float
-        Ground reflectance where the weather file has none.
+        Reflectance of the country around where the weather file has none; what the van stands on absorbs by its kind.
     wind_exponent : float
         Power law from 10 m down to the van: 0.14 open country, 0.22 suburb, 0.33 town (ASHRAE Fundamentals ch. 24).
     wind_shelter_factor : float
         Factor on the wind at the van: 1 in the open, 0 where no wind reaches it.
-    ground_warming : float
-        How far sunlit ground heats up toward a dry, insulated surface, 0 to 1 (assumed 0.5).
+    ground : str
+        What the van stands on, a key of the table of grounds: asphalt, concrete, gravel, dry-soil, sand or grass.
+        Asphalt, the default, keeps most of the day's heat into the night.
     """
 
     heading_deg: float = Field(default=180.0, ge=0, le=360)
     albedo: Fraction = 0.2
     wind_exponent: float = Field(default=0.22, ge=0, le=0.5)
     wind_shelter_factor: Fraction = 0.7
-    ground_warming: Fraction = 0.5
+    ground: str = "asphalt"
+
+    @model_validator(mode="after")
+    def _known_ground(self) -> Self:
+        if self.ground not in table("ground"):
+            raise ValueError(f"ground {self.ground!r} is not in the table; allowed: {', '.join(table('ground'))}")
+        return self
 
 
 def _check_date(text: str) -> None:
@@ -403,6 +411,13 @@ class Scenario(Part):
         if faults:
             raise ValueError("\n".join(faults))
         return self
+
+    @property
+    def deadband_k(self) -> float:
+        """Width of the thermostat's band [K]: as asked for, else that of the cooler itself."""
+        if self.thermostat.deadband_k is not None:
+            return self.thermostat.deadband_k
+        return self.cooler.deadband_k if self.cooler is not None else 1.0
 
     def segments(self) -> dict[str, PlanSegment]:
         """Every segment of every day by its address, such as ``day.at-the-camp.22:00``."""

@@ -91,9 +91,9 @@ def _shell(scenario: Scenario) -> list[Change]:
     """Paint, insulation, ribs, cracks, and a partition to the cab."""
     cabin = scenario.cabin
     ribs = {
-        f"cabin.faces.{name}.rib_m2k_w": face.rib_m2k_w + BREAK_M2K_W
+        f"cabin.faces.{name}.rib_break_m2k_w": face.rib_break_m2k_w + BREAK_M2K_W
         for name, face in cabin.faces.items()
-        if face.rib_share > 0.0
+        if face.rib_spacing_mm > 0.0
     }
     leaks = ("leakage_parked_per_h", "leakage_wind_per_h")
     thicker: dict[str, tuple[FaceName, ...]] = {"roof": ("roof",), "walls": WALLS, "floor": ("floor",)}
@@ -132,7 +132,7 @@ def _partition(scenario: Scenario) -> Scenario:
     face = cabin.faces["front"]
     area = face.area_m2 + sum(window.area_m2 for window in front)
     layer = face.layers[0].model_copy(update={"material": "", "thickness_mm": 0.0, "r_m2k_w": PARTITION_M2K_W})
-    panel = face.model_copy(update={"area_m2": area, "rib_share": 0.0, "layers": (layer,)})
+    panel = face.model_copy(update={"area_m2": area, "rib_spacing_mm": 0.0, "layers": (layer,)})
     rest = tuple(window for window in cabin.windows if window.face != "front")
     return scenario.model_copy(
         update={"cabin": cabin.model_copy(update={"windows": rest, "faces": {**cabin.faces, "front": panel}})}

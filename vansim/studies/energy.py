@@ -247,12 +247,12 @@ def heat_by_cause(result: Result, at: slice) -> pd.DataFrame:
     span, difference_k = p["span_s"].to_numpy(), (p["outdoor_c"] - p["cabin_c"]).to_numpy()
     faces = gains.ua_w_k[at] * difference_k[:, None] + gains.sol_air_gain_w[at]
     by_face = dict(zip(FACES, faces.T, strict=True))
-    leakage = f.air_w_k * difference_k
+    leakage = f.air_w_k * difference_k + p["opening_w"].to_numpy()
     people_w, dogs_w = _dry_w(p, f)
     dry_w: dict[str, Any] = {
-        "roof": by_face["roof"],
+        "roof": by_face["roof"] + p["roof_outward_w"].to_numpy(),
         "walls": np.sum([by_face[name] for name in WALLS], axis=0),
-        "floor": by_face["floor"],
+        "floor": by_face["floor"] + p["floor_outward_w"].to_numpy(),
         "glass_sun": f.sun_air_w + f.sun_contents_w,
         "glass_conduction": gains.glass_ua_w_k[at] * difference_k + gains.glass_gain_w[at],
         "leakage": leakage,
@@ -291,7 +291,7 @@ def _moisture_kg_s(p: pd.DataFrame, f: Forcing, people_w: Array, dogs_w: Array) 
     wet_people, wet_dogs = f.people_w - people_w, f.dogs_w - dogs_w
     wet, vapour = wet_people + wet_dogs, p["vapour_kg_s"].to_numpy()
     share = np.divide(wet_people, wet, out=np.zeros_like(wet), where=wet > 0.0)
-    leakage = f.air_kg_s * (f.outdoor_ratio - p["cabin_ratio"].to_numpy())
+    leakage = f.air_kg_s * (f.outdoor_ratio - p["cabin_ratio"].to_numpy()) + p["opening_kg_s"].to_numpy()
     return pd.DataFrame(
         {
             "leakage": leakage,

@@ -60,7 +60,7 @@ class WarmUpBias:
     """
 
     minutes: tuple[int, ...] = (10, 20, 30, 60)
-    bias_k: tuple[float, ...] = (1.1, -0.5, 0.4, 1.9)
+    bias_k: tuple[float, ...] = (1.4, -0.1, 0.8, 2.5)
     spread_k: tuple[float, ...] = (2.4, 2.7, 2.9, 3.5)
 
     @property

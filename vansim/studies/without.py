@@ -219,7 +219,9 @@ def _zeroed(*names: str) -> Callable[[ForcingData], Forcing]:
 def _faces_off(*faces: str) -> Callable[[ForcingData], Forcing]:
     """A change that takes away the conductance of faces, and what sun and sky do through it."""
     at = [FACES.index(name) for name in FACES if name in faces]
+    level = [f"{name}_outward_w_k" for name in ("roof", "floor") if name in faces]
     return lambda laid: laid.forcing._replace(
+        **{name: np.zeros_like(getattr(laid.forcing, name)) for name in level},
         ua_w_k=laid.forcing.ua_w_k - laid.gains.ua_w_k[:, at].sum(axis=1),
         sol_air_gain_w=laid.forcing.sol_air_gain_w - laid.gains.sol_air_gain_w[:, at].sum(axis=1),
     )
@@ -229,6 +231,7 @@ def _glass_conduction_off(laid: ForcingData) -> Forcing:
     return laid.forcing._replace(
         ua_w_k=laid.forcing.ua_w_k - laid.gains.glass_ua_w_k,
         sol_air_gain_w=laid.forcing.sol_air_gain_w - laid.gains.glass_gain_w,
+        pane_kg_s=np.zeros_like(laid.forcing.pane_kg_s),
     )
 
 
@@ -242,7 +245,7 @@ _FORCING: dict[str | None, Callable[[ForcingData], Forcing]] = {
     "floor": _faces_off("floor"),
     "glass_sun": _zeroed("sun_air_w", "sun_contents_w"),
     "glass_conduction": _glass_conduction_off,
-    "leakage": _zeroed("air_kg_s", "air_w_k"),
+    "leakage": _zeroed("air_kg_s", "air_w_k", "opening_kg2_s2", "opening_kg2_s2_k"),
     "roof_fan_air": _roof_fan_off,
     "people": _zeroed("people_w"),
     "dogs": _zeroed("dogs_w"),

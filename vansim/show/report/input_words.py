@@ -21,7 +21,7 @@ GROUPS: dict[str, tuple[Key, ...]] = {
         ("site.wind_shelter_factor", "Share of the wind that reaches the van"),
         ("site.wind_exponent", "How wind falls towards the ground, as an exponent (0.14 open country, 0.33 town)"),
         ("site.albedo", "Sunlight that the ground throws back, where the weather file does not say"),
-        ("site.ground_warming", "How far sunlit ground warms, of what dry ground would"),
+        ("site.ground", "What the van stands on"),
     ),
     "What counts as a covered night": (
         ("night.label", "What it is called"),
@@ -30,7 +30,7 @@ GROUPS: dict[str, tuple[Key, ...]] = {
         ("night.limit_c", "Cabin to stay at or below"),
         ("night.grace_min", "Time above that which is forgiven"),
         ("thermostat.setpoint_c", "Set point of the thermostat"),
-        ("thermostat.deadband_k", "Width of its band"),
+        ("thermostat.deadband_k", "Width of its band, where it is not the cooler's own"),
         ("thermostat.boost_return_k", "Boost again when so far above the set point"),
     ),
     "Cabin": (
@@ -43,7 +43,6 @@ GROUPS: dict[str, tuple[Key, ...]] = {
         ("cabin.moisture_buffer", "Moisture held by fabrics and wood, as a multiple of the air's"),
         ("cabin.leakage_parked_per_h", "Air changes when shut, in still air"),
         ("cabin.leakage_wind_per_h", "Air changes added for each metre per second of wind"),
-        ("cabin.leakage_open_per_h", "Air changes with a window open"),
         ("cabin.leakage_moving_per_h", "Air changes added on the road for each 100 km/h of speed"),
         ("cabin.fan_m3_h", "Air moved by the roof fan"),
         ("cabin.fan_w", "Power of the roof fan"),
@@ -75,6 +74,7 @@ GROUPS: dict[str, tuple[Key, ...]] = {
         ("cooler.min_on_s", "Least time on"),
         ("cooler.min_off_s", "Least time off"),
         ("cooler.max_starts_per_h", "Most starts"),
+        ("cooler.deadband_k", "Width of the band of its own thermostat"),
         ("cooler.ramp_s", "Time to come up to full cooling after a start"),
         ("cooler.power_max_w", "Most power that its controller draws"),
         ("cooler.frost_c", "Coil kept at or above"),
@@ -136,7 +136,7 @@ GROUPS: dict[str, tuple[Key, ...]] = {
 """Inputs that are told each on a line, by heading."""
 
 SHARES = frozenset({
-    "site.wind_shelter_factor", "site.albedo", "site.ground_warming", "cabin.solar_to_contents",
+    "site.wind_shelter_factor", "site.albedo", "cabin.solar_to_contents",
     "cooler.rated.cabin_rh", "cooler.sensible_share", "cooler.bypass_factor", "cooler.eco.compressor",
     "cooler.eco.coil_air", "cooler.eco.condenser_air", "cooler.boost.compressor", "cooler.boost.coil_air",
     "cooler.boost.condenser_air", "bank.start_soc", "bank.reserve_soc", "bank.reconnect_soc", "bank.state_of_health",

@@ -52,6 +52,7 @@ def energy_lines(found: Energy, scenario: Scenario) -> list[str]:
     night = which_night(found.date, found.night, found.nights, found.label)
     top = found.table.iloc[0]
     total, used = phrases.energy(found.meter_wh), phrases.energy(top["electric_wh"])
+    rows = energy_rows(found)
     lines = [
         f"Largest share: {phrases.cause(found.largest)}, {used} of {total} in the {night}; without it, "
         f"{phrases.energy(abs(top['saved_wh']))} {'less' if top['saved_wh'] >= 0.0 else 'more'} would be used.",
@@ -64,13 +65,19 @@ def energy_lines(found: Energy, scenario: Scenario) -> list[str]:
         "",
         *table_lines(
             ("cause", "heat", "electricity\nused", "share", "saved\nwithout", "charge\nleft"),
-            energy_rows(found),
+            rows,
         ),
         "",
         "  heat: brought into the cabin, its moisture included; what cools is negative",
         "  shares add up to the whole; what is saved without a cause comes from a run without it, and does not",
         f"  charge left: {phrases.at_end(found.label)}, in that run",
     ]
+    starts = [row for row in rows if row[0] == phrases.cause("cycling")]
+    if starts and scenario.cooler is not None:
+        lines.append(
+            f"  {starts[0][0]}: lost while the unit comes up to full cooling, time constant "
+            f"{scenario.cooler.ramp_s:g} s: {starts[0][2]}, {starts[0][3]} of the whole"
+        )
     if math.isfinite(found.cycle_wh):
         lines.append(
             f"  savings below {phrases.energy(found.cycle_wh)}, one run of the compressor, may be chance: where in its "
