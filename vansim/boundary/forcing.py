@@ -14,14 +14,14 @@ import numpy as np
 import numpy.typing as npt
 
 from vansim.boundary.envelope import FaceGains, face_gains, surroundings
+from vansim.boundary.mains import mains_share
 from vansim.climate.weather import Weather
 from vansim.jit import compiled_maker
 from vansim.psychrometrics import CP_DRY_AIR, CP_VAPOUR, density_kg_m3, saturation_ratio
 from vansim.scenario.plan import ScheduledSegment, is_on, load_edges, unroll_plan
 from vansim.scenario.schema import DAY_MIN, PlanSegment, Scenario, minutes
 from vansim.van.cabin import FACES, air_changes_per_h, light_to_contents
-from vansim.van.charging import alternator_a, shore_dc_w, solar_dc_w
-from vansim.van.loads import inverter_input_w
+from vansim.van.charging import alternator_a, solar_dc_w
 
 Array = npt.NDArray[Any]
 
@@ -45,6 +45,11 @@ class Forcing(NamedTuple):
     `outdoor_k_s`. `ua_w_k` and `sol_air_gain_w` gather faces and glass. `air_kg_s` is leakage as dry air,
     `air_w_k` its heat capacity flow; `fan_kg_s`, `fan_w_k` the roof fan's, were it on. `people_w`, `dogs_w` are
     total body heats.
+
+    `loads_w` is the mean of everything that the busbar feeds but cooler and roof fan; `peak_w` is how far it rises
+    above that when all DC loads run at once. `inverter_w` is the inverter's part of the mean, `inverter_peak_w` how far
+    that rises, `inverter_heat_w` the heat that the cabin has from it and its loads. `shore_ac_w` are mains loads on the
+    pedestal, `refused_w` those that nobody can give.
     """
 
     start_s: Array
@@ -64,6 +69,12 @@ class Forcing(NamedTuple):
     dogs_w: Array
     internal_gains_w: Array
     loads_w: Array
+    peak_w: Array
+    inverter_w: Array
+    inverter_peak_w: Array
+    inverter_heat_w: Array
+    refused_w: Array
+    shore_ac_w: Array
     solar_w: Array
     alternator_a: Array
     shore_w: Array
@@ -93,15 +104,12 @@ class ForcingData:
         Envelope, face by face.
     segments : list of Segment
         The plan's segment in each piece.
-    ac_shore_w : (n_pieces,) array
-        AC loads carried by shore power directly [W].
     """
 
     forcing: Forcing
     rows: Array
     gains: FaceGains
     segments: list[PlanSegment]
-    ac_shore_w: Array
 
 
 _KEPT: deque[tuple[Weather, tuple[Any, ...], ForcingData]] = deque(maxlen=8)
@@ -158,7 +166,6 @@ def _build(scenario: Scenario, weather: Weather, first_hour: int, start_min: int
     mean = outdoor + slope * (ends - starts) * 30.0
     ratio = _outdoor_ratio(weather, rows, starts, ends)
     columns, gains = _by_segment(scenario, weather, segments, rows, starts, mean, ratio)
-    ac_shore = columns.pop("ac_shore_w")
     forcing = Forcing(
         start_s=starts * 60.0,
         end_s=ends * 60.0,
@@ -171,14 +178,14 @@ def _build(scenario: Scenario, weather: Weather, first_hour: int, start_min: int
         sun_contents_w=gains.glass_light_w * light_to_contents(scenario.cabin),
         **columns,
     )
-    return ForcingData(forcing, rows, gains, segments, ac_shore)
+    return ForcingData(forcing, rows, gains, segments)
 
 
 def _nothing(laid: ForcingData) -> ForcingData:
     """The same arrays without a piece, for a run with no lead-in."""
     forcing = Forcing(*(column[:0] for column in laid.forcing))
     gains = FaceGains(**{name: getattr(laid.gains, name)[:0] for name in FaceGains.__dataclass_fields__})
-    return ForcingData(forcing, laid.rows[:0], gains, [], laid.ac_shore_w[:0])
+    return ForcingData(forcing, laid.rows[:0], gains, [])
 
 
 def _cut(
@@ -282,24 +289,9 @@ def _electric(
     scenario: Scenario, segment: PlanSegment, starts: Array, outdoor_c: Array, gains: FaceGains
 ) -> dict[str, Array]:
     n = starts.size
-    dc, ac, heat = np.zeros(n), np.zeros(n), np.zeros(n)
     clock, place = np.unique(starts % DAY_MIN, return_inverse=True)  # a year has 8760 hours, and 24 of them differ
-    for load in scenario.loads:
-        on = np.array([is_on(load.hours, int(m)) for m in clock])[place]
-        power = np.where(on, load.power_w * load.duty, 0.0)
-        heat += power * load.heat_to_cabin
-        if load.supply == "ac":
-            ac += power
-        else:
-            dc += power
-    watts, place = np.unique(ac, return_inverse=True)
-    inverter = np.array([inverter_input_w(scenario.inverter, float(w)) for w in watts])[place]
-    plugged = segment.shore and scenario.shore is not None and scenario.charger is not None
-    loads, shore = dc + inverter, np.zeros(n)
-    if plugged and scenario.shore is not None and scenario.charger is not None:
-        loads, shore = dc, shore_dc_w(scenario.shore, scenario.charger, ac)
-    else:
-        heat = heat + inverter - ac
+    hours = np.array([_use(scenario, segment, int(m)) for m in clock])[place]
+    use = dict(zip(USE, hours.T, strict=True))
     engine, driving = segment.doing != "parked", segment.doing == "driving"
     offered = np.zeros(n)
     if scenario.alternator is not None:
@@ -307,14 +299,42 @@ def _electric(
     sun = np.zeros(n)
     if scenario.solar is not None:
         sun = solar_dc_w(scenario.solar, gains.solar_w_m2, gains.cell_c)
-    return {
-        "internal_gains_w": heat,
-        "loads_w": loads,
-        "solar_w": sun,
-        "alternator_a": offered,
-        "shore_w": shore,
-        "ac_shore_w": ac if plugged else np.zeros(n),
-    }
+    return {**use, "solar_w": sun, "alternator_a": offered}
+
+
+USE = (
+    "internal_gains_w", "loads_w", "peak_w", "inverter_w", "inverter_peak_w", "inverter_heat_w", "refused_w",
+    "shore_ac_w", "shore_w",
+)  # fmt: skip
+"""Columns that the loads of an hour give."""
+
+
+def _use(scenario: Scenario, segment: PlanSegment, minute: int) -> list[float]:
+    """What loads do at a minute of the day, in the order of `USE`."""
+    on = [load for load in scenario.loads if is_on(load.hours, minute)]
+    dc, ac = [load for load in on if load.supply == "dc"], [load for load in on if load.supply == "ac"]
+    plugged = segment.shore and scenario.shore is not None and scenario.charger is not None
+    mains = mains_share(
+        [(load.power_w, load.duty) for load in ac],
+        scenario.inverter,
+        scenario.shore if plugged else None,
+        scenario.charger if plugged else None,
+    )
+    dc_w, ac_w = (sum(load.power_w * load.duty for load in kind) for kind in (dc, ac))
+    dc_heat, ac_heat = (sum(load.power_w * load.duty * load.heat_to_cabin for load in kind) for kind in (dc, ac))
+    per_watt = ac_heat / ac_w if ac_w > 0.0 else 0.0
+    by_inverter = per_watt * mains.inverter_ac_w + mains.inverter_w - mains.inverter_ac_w
+    return [
+        dc_heat + per_watt * mains.shore_ac_w,
+        dc_w + mains.inverter_w,
+        sum(load.power_w for load in dc) - dc_w,
+        mains.inverter_w,
+        mains.inverter_peak_w - mains.inverter_w,
+        by_inverter,
+        mains.refused_w,
+        mains.shore_ac_w,
+        mains.charger_w,
+    ]
 
 
 def _controls(scenario: Scenario, segment: PlanSegment) -> dict[str, Any]:

@@ -41,9 +41,10 @@ class Flows(NamedTuple):
 
     `cooler` is a running cooler at full capacity, zeros where it is off; `ramp_missing` the share not yet reached at
     the start. `occupants_w`: dry heat of people and dogs. `vehicle_cooling_w`: the vehicle's own. `air_ua_w_k`:
-    conductance to outdoor air. `other_w`: all use of electricity but the running cooler; `offered_w`: sun, shore and
-    alternator. `bank_heat_w`: heat of the bank among the contents. `below_k` and `above_k`: deviations of the cabin at
-    which something switches; `limit_s`: longest time.
+    conductance to outdoor air. `equipment_w`: heat of appliances. `other_w`: all use of electricity at the busbar but
+    the running cooler, `standby_w` the cooler's standby in it; `peak_w`: how far it rises when all loads run at once;
+    `refused_w`: use that nobody can give. `offered_w`: sun, shore and alternator. `bank_heat_w`: heat of the bank among
+    the contents. `below_k` and `above_k`: deviations of the cabin at which something switches; `limit_s`: longest time.
     """
 
     cooler: Running
@@ -52,7 +53,11 @@ class Flows(NamedTuple):
     occupants_slope: float
     vehicle_cooling_w: float
     air_ua_w_k: float
+    equipment_w: float
     other_w: float
+    standby_w: float
+    peak_w: float
+    refused_w: float
     offered_w: float
     bank_heat_w: float
     below_k: float
@@ -148,23 +153,33 @@ def flows_now(now: Moment, s: Records) -> Flows:
         cooler = running(now.van.cooler, now.mode, middle, s.cabin_c, s.ratio)
         missing = math.exp(-since / h.ramp_s)
     occupants, occupants_slope = occupant_heat(f, s.cabin_c, above if s.on == 0.0 else math.inf)
-    other_w = f.loads_w + s.fan * h.fan_w
-    if f.cooling != COOLING_OFF and s.disconnected == 0.0:
-        other_w += h.standby_w
+    standby = h.standby_w if f.cooling != COOLING_OFF and s.disconnected == 0.0 else 0.0
+    equipment, inverter, peak, refused = f.internal_gains_w + f.inverter_heat_w, f.inverter_w, f.peak_w, f.refused_w
+    if s.inverter_off > 0.0 and inverter > 0.0:
+        equipment, refused, inverter = f.internal_gains_w, refused + inverter, 0.0
+    else:
+        peak += f.inverter_peak_w
+    other_w = f.loads_w - f.inverter_w + inverter + s.fan * h.fan_w + standby
     offered_w = f.solar_w + f.shore_w + f.alternator_a * s.bank_v
-    bank_heat = 0.0
+    bank_heat, by_vehicle = 0.0, 0.0
+    if f.vehicle > 0:
+        by_vehicle = vehicle_cooling(h, s.cabin_c)
     if h.bank_inside:
         # its heat at this moment, and what the step before gave off more than was foreseen
         net = offered_w - other_w - cooler.power_w
-        bank_heat = heat_loss_w(now.van.bank, s.soc, net, s.contents_c) + s.bank_heat_due_j / limit
+        bank_heat = heat_loss_w(now.van.bank, s.soc, s.bound, net, s.contents_c) + s.bank_heat_due_j / limit
     return Flows(
         cooler=cooler,
         ramp_missing=missing,
         occupants_w=occupants,
         occupants_slope=occupants_slope,
-        vehicle_cooling_w=vehicle_cooling(h, s.cabin_c) if f.vehicle > 0 else 0.0,
+        vehicle_cooling_w=by_vehicle,
         air_ua_w_k=f.ua_w_k + f.air_w_k + s.fan * f.fan_w_k,
+        equipment_w=equipment,
         other_w=other_w,
+        standby_w=standby,
+        peak_w=peak,
+        refused_w=refused,
         offered_w=offered_w,
         bank_heat_w=bank_heat,
         below_k=below,

@@ -208,8 +208,18 @@ CONTINUOUS_SHARE = 0.8
 """Of a breaker's rating, for three hours or more (NEC 210.19(A), 210.20(A): device at 125 % of the continuous load)."""
 
 
+def continuous_w(shore: ShorePower) -> float:
+    """AC power that a pitch carries for hours [W] (NEC 210.20(A))."""
+    return CONTINUOUS_SHARE * shore.breaker_a * shore.mains_v
+
+
+def largest_dc_w(charger: ShoreCharger) -> float:
+    """Largest power out of a charger [W]: its current at 1.1 times its nominal voltage."""
+    return charger.output_a * 1.1 * charger.nominal_v
+
+
 def shore_dc_w(shore: ShorePower, charger: ShoreCharger, ac_loads_w: Any) -> Any:
-    """DC power that shore can give the bank's side [W].
+    """DC power that shore can give the bank's side beside steady AC loads [W].
 
     Parameters
     ----------
@@ -223,7 +233,7 @@ def shore_dc_w(shore: ShorePower, charger: ShoreCharger, ac_loads_w: Any) -> Any
     Returns
     -------
     float or (n_times,)
-        The lesser of what the breaker leaves and what the charger can, at its nominal voltage times 1.1.
+        The lesser of what the breaker leaves and what the charger can.
     """
-    left = np.maximum(CONTINUOUS_SHARE * shore.breaker_a * shore.mains_v - np.asarray(ac_loads_w), 0.0)
-    return np.minimum(left * charger.efficiency, charger.output_a * 1.1 * charger.nominal_v)
+    left = np.maximum(continuous_w(shore) - np.asarray(ac_loads_w), 0.0)
+    return np.minimum(left * charger.efficiency, largest_dc_w(charger))

@@ -55,26 +55,23 @@ class Inverter(Part):
     efficiency : float
         AC out over DC in.
     idle_w : float
-        Drawn whenever an AC load's hours are on [W].
+        Drawn whenever it is on [W].
+    always_on : bool
+        Left on day and night, but where plugged in; else on through the hours of its loads, also between their runs.
+    rated_w : float
+        AC power above which it shuts off [W]; 0 for none.
+    cut_off_v, cut_in_v : float
+        Voltage at the busbar at which it shuts off and comes back [V]; 0 takes 10.5 and 12.0 V for each 12 V (owner
+        manuals, common practice).
     """
 
     efficiency: float = Field(default=0.88, gt=0, le=1)
     idle_w: NotNegative = 15.0
+    always_on: bool = False
+    rated_w: NotNegative = 0.0
+    cut_off_v: NotNegative = 0.0
+    cut_in_v: NotNegative = 0.0
 
 
-def inverter_input_w(inverter: Inverter, ac_w: float) -> float:
-    """DC power for an AC load [W]; nothing where there is no load, for it is switched off then.
-
-    Parameters
-    ----------
-    inverter : Inverter
-        Its losses.
-    ac_w : float
-        Power on the AC side [W].
-
-    Returns
-    -------
-    float
-        [W].
-    """
-    return ac_w / inverter.efficiency + inverter.idle_w if ac_w > 0.0 else 0.0
+INVERTER_OFF_V, INVERTER_ON_V = 10.5, 12.0
+"""Usual low-voltage shutdown of an inverter and its return, for each 12 V (owner manuals; common practice)."""
