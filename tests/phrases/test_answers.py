@@ -239,6 +239,7 @@ def test_the_known_error_stands_in_both_systems() -> None:
 SKY = {"nearest": "Brunt", "nearest_apart_w_m2": 3.0, "rms_w_m2": 9.0}
 VALUES = {
     "mains-loads-refused": {"rated_w": 2000.0},
+    "hot-bank": {"hours": 2.5, "limit_c": 60.0},
     "other-chemistry-reserve": {"chemistry": "agm", "reserve_soc": 0.5, "own_chemistry": "lfp"},
     "current-above-battery-limit": {"current_a": 240.2, "limit_a": 200.0},
     "no-account-empties-the-bank": {"nights": 92},

@@ -189,6 +189,7 @@ class Second:
         self.f, self.h, self.b, self.machine, self.rtol = run.laid.forcing, run.constants, run.bank, machine, rtol
         self.circuit = Circuit(run)
         self.on = self.shed = False
+        self.fridges = [load for load in run.scenario.loads if load.keeps_c is not None]  # here always on
         self.boosting = True
         self.switched, self.started = -1e6, -1e6
         self.piece = 0
@@ -202,11 +203,21 @@ class Second:
     def outdoor(self, t: float) -> float:
         return float(self.f.outdoor_c[self.piece] + self.f.outdoor_k_s[self.piece] * (t - self.f.start_s[self.piece]))
 
-    def other_w(self, peak: bool = False) -> float:
+    def fridges_w(self, cabin_c: float) -> float:
+        """What refrigerators draw beyond their mean at 25 °C: leak by lift, at most twice, and no more than on [W]."""
+        extra = 0.0
+        for load in self.fridges:
+            cold_c = -12.0 + 15.0 * (load.keeps_c - 4.0) / 22.0
+            ratio = (cabin_c - load.keeps_c) * (cabin_c + 15.0 - cold_c)
+            ratio /= (25.0 - load.keeps_c) * (40.0 - cold_c)
+            extra += min(ratio, 2.0, 1.0 / load.duty) * load.duty * load.power_w - load.duty * load.power_w
+        return extra
+
+    def other_w(self, cabin_c: float, peak: bool = False) -> float:
         """Demand but the cooler's less supply [W]; there is no alternator in these runs."""
         i = self.piece
         enabled = self.f.cooling[i] != 0 and not self.shed
-        demand = self.f.loads_w[i] + (self.h.standby_w if enabled else 0.0)
+        demand = self.f.loads_w[i] + (0.0 if peak else self.fridges_w(cabin_c)) + (self.h.standby_w if enabled else 0.0)
         demand += self.f.peak_w[i] + self.f.inverter_peak_w[i] if peak else 0.0
         return float(demand - self.f.solar_w[i] - self.f.shore_w[i])
 
@@ -225,7 +236,7 @@ class Second:
         dry = f.people_w[i] * dry_person(cabin) + f.dogs_w[i] * dry_dog(cabin)
         vapour = (f.people_w[i] + f.dogs_w[i] - dry) / LATENT_J_KG
         bank_c = contents if h.bank_inside else outdoor
-        loop = self.circuit.drawn(soc, y[4], bank_c, self.other_w(), power)
+        loop = self.circuit.drawn(soc, y[4], bank_c, self.other_w(cabin), power)
         ocv, fed_w = ocv_at(b, soc), loop.cooler_w
         if loop.bank_a < 0.0:
             amps = -loop.bank_a
@@ -235,7 +246,7 @@ class Second:
         else:
             resistance = b.r_cell_ohm * at_temperature(b, RESISTANCE, bank_c)
             resistance = resistance * np.interp(soc, b.curve[0], b.curve[CHARGED]) + b.r_fixed_ohm
-            offered = -self.other_w() - fed_w
+            offered = -self.other_w(cabin) - fed_w
             taken = 2.0 * offered / (ocv + math.sqrt(ocv * ocv + 4.0 * resistance * offered))
             limits = charge_limit_a(b, bank_c), (b.absorption_v - ocv) / resistance
             amps = max(min(taken, *limits), 0.0) if soc < 1.0 else 0.0
@@ -246,6 +257,7 @@ class Second:
         exchange = h.coupling_w_k * (contents - cabin)
         air = (f.ua_w_k[i] + f.air_w_k[i]) * (outdoor - cabin) + f.sol_air_gain_w[i] + exchange
         air += dry + f.internal_gains_w[i] + f.inverter_heat_w[i] + f.sun_air_w[i] - sensible
+        air += self.fridges_w(cabin) * f.fridge_heat[i]
         if f.vehicle[i]:
             air -= min(max((cabin - h.vehicle_c) * h.vehicle_w_k, 0.0), h.vehicle_w)
         inside = f.sun_contents_w[i] + (warm if h.bank_inside else 0.0) - exchange
@@ -319,9 +331,9 @@ class Second:
 
         def reserve(t: float, y: np.ndarray) -> float:
             power, bank_c = self.cooler(t, y)[2], y[1] if h.bank_inside else self.outdoor(t)
-            if self.other_w() + power <= 0.0:
+            if self.other_w(y[0]) + power <= 0.0:
                 return 1.0
-            return self.circuit.stops(y[3], y[4], bank_c, self.other_w(peak=True), power)
+            return self.circuit.stops(y[3], y[4], bank_c, self.other_w(y[0], peak=True), power)
 
         reserve.terminal, reserve.direction, reserve.reserve = True, -1.0, True  # type: ignore[attr-defined]
         found.append(reserve)

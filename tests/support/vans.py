@@ -254,6 +254,7 @@ def straight_feed(**changes: float) -> ElectricalConstants:
         "inverter_off_v": 0.0,
         "inverter_on_v": 0.0,
         "charger_efficiency": 1.0,
+        "mppt_a": np.inf,
         **changes,
     }
     return ElectricalConstants(**parts)

@@ -21,7 +21,8 @@ from vansim.psychrometrics import CP_DRY_AIR, CP_VAPOUR, density_kg_m3, saturati
 from vansim.scenario.plan import ScheduledSegment, is_on, load_edges, unroll_plan
 from vansim.scenario.schema import DAY_MIN, PlanSegment, Scenario, minutes
 from vansim.van.cabin import FACES, air_changes_per_h, light_to_contents
-from vansim.van.charging import alternator_a, solar_dc_w
+from vansim.van.charging import Alternator, alternator_a, solar_dc_w, warmed_k
+from vansim.van.loads import fridge_law
 
 Array = npt.NDArray[Any]
 
@@ -49,7 +50,8 @@ class Forcing(NamedTuple):
     `loads_w` is the mean of everything that the busbar feeds but cooler and roof fan; `peak_w` is how far it rises
     above that when all DC loads run at once. `inverter_w` is the inverter's part of the mean, `inverter_peak_w` how far
     that rises, `inverter_heat_w` the heat that the cabin has from it and its loads. `shore_ac_w` are mains loads on the
-    pedestal, `refused_w` those that nobody can give.
+    pedestal, `refused_w` those that nobody can give. `fridge_w` is the part of `loads_w` that follows the cabin about
+    25 °C by `fridge_w_k` and `fridge_w_k2`, up to `fridge_most_w`; `fridge_heat` the share of it that warms the cabin.
     """
 
     start_s: Array
@@ -74,6 +76,11 @@ class Forcing(NamedTuple):
     inverter_peak_w: Array
     inverter_heat_w: Array
     refused_w: Array
+    fridge_w: Array
+    fridge_w_k: Array
+    fridge_w_k2: Array
+    fridge_most_w: Array
+    fridge_heat: Array
     shore_ac_w: Array
     solar_w: Array
     alternator_a: Array
@@ -83,6 +90,11 @@ class Forcing(NamedTuple):
     fan: Array
     vehicle: Array
 
+
+WARMTH_MIN = 6 * 60
+"""An alternator's warmth is followed from so long before a run [min]: thirty of its time constants."""
+PARTS = 12
+"""Of a piece, for the mean of what a warming alternator gives."""
 
 NOT_READ = frozenset(
     {"title", "note", "weather", "parts", "prices", "variants", "currency", "run", "bank", "cooler", "vehicle_cooling"}
@@ -156,7 +168,7 @@ def build_forcing(scenario: Scenario, weather: Weather, first_hour: int, start_m
 
 def _build(scenario: Scenario, weather: Weather, first_hour: int, start_min: int, end_min: int) -> ForcingData:
     """`build_forcing` without looking at what was laid before."""
-    stretches = unroll_plan(scenario, start_min // DAY_MIN, -(-end_min // DAY_MIN))
+    stretches = unroll_plan(scenario, (start_min - WARMTH_MIN) // DAY_MIN, -(-end_min // DAY_MIN))
     starts, ends, segments = _cut(scenario, stretches, start_min, end_min)
     temp = weather.array("temp_air")
     rows = (first_hour + starts // 60) % temp.size
@@ -169,6 +181,7 @@ def _build(scenario: Scenario, weather: Weather, first_hour: int, start_min: int
     forcing = Forcing(
         start_s=starts * 60.0,
         end_s=ends * 60.0,
+        alternator_a=_alternator_a(scenario.alternator, stretches, segments, starts, ends, outdoor, slope),
         outdoor_c=outdoor,
         outdoor_k_s=slope,
         outdoor_ratio=ratio,
@@ -259,7 +272,7 @@ def _by_segment(
         for name, values in {
             **_air(scenario, segment, around.wind_m_s, density, ratio[at]),
             **_occupants(scenario, segment),
-            **_electric(scenario, segment, starts[at], outdoor_c[at], part),
+            **_electric(scenario, segment, starts[at], part),
             **_controls(scenario, segment),
         }.items():
             kind = np.int64 if name in ("cooling", "fan", "vehicle") else np.float64
@@ -285,26 +298,20 @@ def _occupants(scenario: Scenario, segment: PlanSegment) -> dict[str, Any]:
     }
 
 
-def _electric(
-    scenario: Scenario, segment: PlanSegment, starts: Array, outdoor_c: Array, gains: FaceGains
-) -> dict[str, Array]:
+def _electric(scenario: Scenario, segment: PlanSegment, starts: Array, gains: FaceGains) -> dict[str, Array]:
     n = starts.size
     clock, place = np.unique(starts % DAY_MIN, return_inverse=True)  # a year has 8760 hours, and 24 of them differ
     hours = np.array([_use(scenario, segment, int(m)) for m in clock])[place]
     use = dict(zip(USE, hours.T, strict=True))
-    engine, driving = segment.doing != "parked", segment.doing == "driving"
-    offered = np.zeros(n)
-    if scenario.alternator is not None:
-        offered = alternator_a(scenario.alternator, engine, driving, outdoor_c)
     sun = np.zeros(n)
     if scenario.solar is not None:
         sun = solar_dc_w(scenario.solar, gains.solar_w_m2, gains.cell_c)
-    return {**use, "solar_w": sun, "alternator_a": offered}
+    return {**use, "solar_w": sun}
 
 
 USE = (
     "internal_gains_w", "loads_w", "peak_w", "inverter_w", "inverter_peak_w", "inverter_heat_w", "refused_w",
-    "shore_ac_w", "shore_w",
+    "shore_ac_w", "shore_w", "fridge_w", "fridge_w_k", "fridge_w_k2", "fridge_most_w", "fridge_heat",
 )  # fmt: skip
 """Columns that the loads of an hour give."""
 
@@ -334,7 +341,37 @@ def _use(scenario: Scenario, segment: PlanSegment, minute: int) -> list[float]:
         mains.refused_w,
         mains.shore_ac_w,
         mains.charger_w,
+        *fridge_law(load for load in dc if load.keeps_c is not None),
     ]
+
+
+def _alternator_a(
+    alternator: Alternator | None,
+    stretches: list[ScheduledSegment],
+    segments: list[PlanSegment],
+    starts: Array,
+    ends: Array,
+    outdoor_c: Array,
+    outdoor_k_s: Array,
+) -> Array:
+    """Mean current offered by the alternator in each piece [A], warming from before the first one on."""
+    offered = np.zeros(starts.size)
+    if alternator is None:
+        return offered
+    over_k, begin = 0.0, int(starts[0])
+    for stretch in stretches:
+        first, last = max(stretch.start_min, begin - WARMTH_MIN), min(stretch.end_min, begin)
+        if last > first:
+            over_k = float(warmed_k(alternator, over_k, stretch.segment.doing != "parked", (last - first) * 60.0))
+    for i, segment in enumerate(segments):
+        running, span_s = segment.doing != "parked", float(ends[i] - starts[i]) * 60.0
+        if running:
+            moments = (np.arange(PARTS) + 0.5) / PARTS * span_s
+            winding_c = warmed_k(alternator, over_k, running, moments) + outdoor_c[i] + outdoor_k_s[i] * moments
+            offered[i] = alternator_a(alternator, winding_c, running, segment.doing == "driving").mean()
+        if running or over_k > 0.0:
+            over_k = float(warmed_k(alternator, over_k, running, span_s))
+    return offered
 
 
 def _controls(scenario: Scenario, segment: PlanSegment) -> dict[str, Any]:

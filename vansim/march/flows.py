@@ -11,6 +11,7 @@ from vansim.march.controls import TOUCH_K, levels
 from vansim.march.records import CabinConstants, ForcingInterval, Records, VanParameters
 from vansim.van.bank_steps import heat_loss_w
 from vansim.van.cooler_map import Running, running
+from vansim.van.loads import FRIDGE_AT_C
 from vansim.van.people import dog_sensible_share, person_sensible_share
 
 LEAST_S = 1e-6
@@ -43,8 +44,9 @@ class Flows(NamedTuple):
     the start. `occupants_w`: dry heat of people and dogs. `vehicle_cooling_w`: the vehicle's own. `air_ua_w_k`:
     conductance to outdoor air. `equipment_w`: heat of appliances. `other_w`: all use of electricity at the busbar but
     the running cooler, `standby_w` the cooler's standby in it; `peak_w`: how far it rises when all loads run at once;
-    `refused_w`: use that nobody can give. `offered_w`: sun, shore and alternator. `bank_heat_w`: heat of the bank among
-    the contents. `below_k` and `above_k`: deviations of the cabin at which something switches; `limit_s`: longest time.
+    `refused_w`: use that nobody can give. `offered_w`: sun (`solar_w`), shore and alternator. `bank_heat_w`: heat of
+    the bank among the contents. `below_k` and `above_k`: deviations of the cabin at which something switches;
+    `limit_s`: longest time.
     """
 
     cooler: Running
@@ -58,6 +60,7 @@ class Flows(NamedTuple):
     standby_w: float
     peak_w: float
     refused_w: float
+    solar_w: float
     offered_w: float
     bank_heat_w: float
     below_k: float
@@ -120,6 +123,14 @@ def at_band_end(h: CabinConstants, cabin_c: float) -> bool:
 
 
 @compiled
+def fridge_extra_w(f: ForcingInterval, cabin_c: float) -> float:
+    """What refrigerators draw beyond their mean at 25 °C around them [W]; see `vansim.van.loads.fridge_law`."""
+    over_k = cabin_c - FRIDGE_AT_C
+    asked = f.fridge_w + f.fridge_w_k * over_k + f.fridge_w_k2 * over_k * over_k
+    return max(min(asked, f.fridge_most_w), 0.0) - f.fridge_w
+
+
+@compiled
 def no_cooling() -> Running:
     """A cooler that is off."""
     return Running(
@@ -155,12 +166,16 @@ def flows_now(now: Moment, s: Records) -> Flows:
     occupants, occupants_slope = occupant_heat(f, s.cabin_c, above if s.on == 0.0 else math.inf)
     standby = h.standby_w if f.cooling != COOLING_OFF and s.disconnected == 0.0 else 0.0
     equipment, inverter, peak, refused = f.internal_gains_w + f.inverter_heat_w, f.inverter_w, f.peak_w, f.refused_w
+    extra = fridge_extra_w(f, s.cabin_c)
+    equipment += extra * f.fridge_heat
+    peak -= extra
     if s.inverter_off > 0.0 and inverter > 0.0:
-        equipment, refused, inverter = f.internal_gains_w, refused + inverter, 0.0
+        equipment, refused, inverter = equipment - f.inverter_heat_w, refused + inverter, 0.0
     else:
         peak += f.inverter_peak_w
-    other_w = f.loads_w - f.inverter_w + inverter + s.fan * h.fan_w + standby
-    offered_w = f.solar_w + f.shore_w + f.alternator_a * s.bank_v
+    other_w = f.loads_w + extra - f.inverter_w + inverter + s.fan * h.fan_w + standby
+    solar_w = min(f.solar_w, now.van.electrical.mppt_a * s.bank_v)
+    offered_w = solar_w + f.shore_w + f.alternator_a * s.bank_v
     bank_heat, by_vehicle = 0.0, 0.0
     if f.vehicle > 0:
         by_vehicle = vehicle_cooling(h, s.cabin_c)
@@ -180,6 +195,7 @@ def flows_now(now: Moment, s: Records) -> Flows:
         standby_w=standby,
         peak_w=peak,
         refused_w=refused,
+        solar_w=solar_w,
         offered_w=offered_w,
         bank_heat_w=bank_heat,
         below_k=below,

@@ -310,4 +310,5 @@ def _sample(now: Moment, s: Records, before: Before, step: Step, after: float, r
     row.soc = before.soc + (s.soc - before.soc) * share
     row.on, row.bank_v = s.on, s.bank_v
     row.boost = 1.0 if s.on > 0.0 and now.mode == BOOST else 0.0
+    row.fan = s.fan
     row.loads_w, row.cooler_w, row.bank_w = step.loads_w, step.cooler_w, step.bank_w

@@ -181,7 +181,7 @@ def book_power(now: Moment, s: Records, totals: Records, n: Flows, bank: BankCou
     f, e, span = now.interval, now.van.electrical, bank.span_s
     bank_j = bank.step.energy_j if bank.net_w >= 0.0 else -bank.step.energy_j
     needed = (n.other_w + bank.power_w) * span + bank_j
-    sun = min(f.solar_w * span, max(needed, 0.0))
+    sun = min(n.solar_w * span, max(needed, 0.0))
     shore = min(f.shore_w * span, max(needed - sun, 0.0))
     engine = min(f.alternator_a * s.bank_v * span, max(needed - sun - shore, 0.0))
     loss = shore * (1.0 / e.charger_efficiency - 1.0)

@@ -51,6 +51,7 @@ class ElectricalConstants(NamedTuple):
     inverter_off_v: float
     inverter_on_v: float
     charger_efficiency: float
+    mppt_a: float
 
 
 class VanParameters(NamedTuple):
@@ -86,6 +87,11 @@ class ForcingInterval(NamedTuple):
     inverter_peak_w: float
     inverter_heat_w: float
     refused_w: float
+    fridge_w: float
+    fridge_w_k: float
+    fridge_w_k2: float
+    fridge_most_w: float
+    fridge_heat: float
     shore_ac_w: float
     solar_w: float
     alternator_a: float
@@ -121,6 +127,11 @@ def interval_of(f: Forcing, i: int) -> ForcingInterval:
         inverter_peak_w=f.inverter_peak_w[i],
         inverter_heat_w=f.inverter_heat_w[i],
         refused_w=f.refused_w[i],
+        fridge_w=f.fridge_w[i],
+        fridge_w_k=f.fridge_w_k[i],
+        fridge_w_k2=f.fridge_w_k2[i],
+        fridge_most_w=f.fridge_most_w[i],
+        fridge_heat=f.fridge_heat[i],
         shore_ac_w=f.shore_ac_w[i],
         solar_w=f.solar_w[i],
         alternator_a=f.alternator_a[i],
@@ -220,7 +231,8 @@ SAMPLE = _records_of(
         "on",  # compressor, 0 or 1
         "boost",  # compressor on in boost, 0 or 1
         "cooler_w",  # electrical power of the cooler, mean of the step [W]
-        "loads_w",  # electrical power of the loads [W]
+        "fan",  # roof fan, 0 or 1
+        "loads_w",  # electrical power of the loads, roof fan in [W]
         "bank_w",  # power into the bank, mean of the step [W]
         "bank_v",  # terminal voltage [V]
         "soc",  # state of charge

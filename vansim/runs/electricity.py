@@ -29,6 +29,7 @@ def electrical_constants(scenario: Scenario) -> ElectricalConstants:
         inverter_off_v=inverter_off_v,
         inverter_on_v=max(inverter.cut_in_v or INVERTER_ON_V * blocks, inverter_off_v),
         charger_efficiency=charger.efficiency if charger else 1.0,
+        mppt_a=(scenario.solar.mppt_a if scenario.solar else 0.0) or float("inf"),
     )
 
 

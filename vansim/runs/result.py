@@ -211,8 +211,8 @@ class Result:
         Returns
         -------
         DataFrame
-            `outdoor_c, cabin_c, contents_c, cabin_rh, on, boost, cooler_w, loads_w, bank_w, bank_v, soc`, indexed by
-            the moments.
+            `outdoor_c, cabin_c, contents_c, cabin_rh, on, boost, fan, cooler_w, loads_w, bank_w, bank_v, soc`, indexed
+            by the moments.
         """
         return follow(self.run.laid.forcing, self.run.van, self.marched.start.copy(), moments)
 
@@ -400,8 +400,9 @@ class Result:
 
 HOURLY = (
     "outdoor_c", "cabin_c", "contents_c", "cabin_rh", "ghi_w_m2", "faces_w", "glass_solar_w", "air_exchange_w",
-    "people_w", "equipment_w", "sensible_w", "latent_w", "vehicle_w", "duty", "starts", "supply_c", "cooler_w",
-    "loads_w", "solar_w", "alternator_w", "shore_w", "bank_w", "bank_v", "bank_a", "soc", "unserved_w",
+    "people_w", "equipment_w", "bank_to_cabin_w", "sensible_w", "latent_w", "vehicle_w", "duty", "starts", "supply_c",
+    "cooler_w", "loads_w", "solar_w", "alternator_w", "shore_w", "pedestal_w", "bank_w", "bank_v", "bank_a", "soc",
+    "unserved_w",
 )  # fmt: skip
 """Columns of `Result.hourly` that others script against, in their order; any further column of `Result.intervals`
 follows behind."""

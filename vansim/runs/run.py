@@ -359,7 +359,7 @@ def fine_picture(samples: Records, moments: Array, pressure_pa: float) -> pd.Dat
     Returns
     -------
     DataFrame
-        `outdoor_c, cabin_c, contents_c, cabin_rh, on, boost, cooler_w, loads_w, bank_w, bank_v, soc`.
+        `outdoor_c, cabin_c, contents_c, cabin_rh, on, boost, fan, cooler_w, loads_w, bank_w, bank_v, soc`.
     """
     columns: dict[str, Any] = {name: samples[name] for name in SAMPLE.names or ()}
     humidity = [relative_humidity(s.cabin_c, s.ratio, pressure_pa) for s in samples]

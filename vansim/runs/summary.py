@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 import pandas as pd
 
 from vansim import phrases
+from vansim.data import table
 from vansim.notes import Note
 from vansim.output_files import scenario_hash
 from vansim.version import __version__
@@ -115,8 +116,9 @@ def warnings(result: Result) -> tuple[Note, ...]:
     -------
     tuple of Note
         ``current-above-battery-limit`` with `current_a` and `limit_a`: cooler at full power and other loads, against
-        what the batteries may give; ``loads-unserved``: nothing more could be drawn from the bank, or the inverter shut
-        off at low voltage; ``mains-loads-refused`` with `rated_w`: they exceed what inverter and breaker can give.
+        what the batteries may give; ``loads-unserved``: nothing more could be drawn
+        from the bank, or the inverter shut off at low voltage; ``mains-loads-refused`` with `rated_w`: they exceed what
+        inverter and breaker can give; ``hot-bank`` with `hours` and `limit_c`: too hot to be charged.
     """
     scenario, found = result.run.scenario, []
     unit, cooler = scenario.bank.unit, scenario.cooler
@@ -131,7 +133,19 @@ def warnings(result: Result) -> tuple[Note, ...]:
         found.append(Note("loads-unserved"))
     if refused_w.max() > 0.0:
         found.append(Note("mains-loads-refused", {"rated_w": scenario.inverter.rated_w}))
+    hot_h = _hot_bank_h(result)
+    if hot_h > 0.0:
+        limit_c = float(table("chemistries")[unit.chemistry]["charge-window"]["maximum_c"])
+        found.append(Note("hot-bank", {"hours": hot_h, "limit_c": limit_c}))
     return tuple(found)
+
+
+def _hot_bank_h(result: Result) -> float:
+    """Time in which the bank was too hot to be charged while something was offered [h]."""
+    p, f, bank = result.intervals, result.run.laid.forcing, result.run.bank
+    bank_c = p["contents_c"] if result.run.scenario.bank.location == "cabin" else p["outdoor_c"]
+    offered = (f.solar_w > 0.0) | (f.shore_w > 0.0) | (f.alternator_a > 0.0)
+    return float(p["span_s"][(bank_c > bank.charge_to_c).to_numpy() & offered].sum()) / 3600.0
 
 
 def _highest_loads_w(result: Result) -> float:

@@ -245,7 +245,7 @@ _FORCING: dict[str | None, Callable[[ForcingData], Forcing]] = {
     "roof_fan_air": _roof_fan_off,
     "people": _zeroed("people_w"),
     "dogs": _zeroed("dogs_w"),
-    "equipment": _zeroed("internal_gains_w", "inverter_heat_w"),
+    "equipment": _zeroed("internal_gains_w", "inverter_heat_w", "fridge_heat"),
     "vehicle_cooling": _zeroed("vehicle"),
 }
 """Causes that lie in the forcing."""

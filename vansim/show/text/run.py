@@ -172,6 +172,15 @@ def energy_by_user(result: Result, at: slice) -> dict[str, float]:
     fan = float((p["fan"] * hours).sum()) * scenario.cabin.fan_w
     if fan > 0.0:
         used["roof fan"] = fan
+    fridges = {
+        load.name: used[load.name] for load in scenario.loads if load.keeps_c is not None and used[load.name] > 0.0
+    }
+    if fridges:  # beyond, or short of, their mean at 25 degC
+        beyond = (
+            float((p["loads_w"] * hours).sum() + (f.shore_ac_w * hours).sum()) + used["cooler"] - sum(used.values())
+        )
+        for name, energy in fridges.items():
+            used[name] += beyond * energy / sum(fridges.values())
     return used
 
 
