@@ -42,8 +42,9 @@ class Flows(NamedTuple):
 
     `cooler` is a running cooler at full capacity, zeros where it is off; `ramp_missing` the share not yet reached at
     the start. `occupants_w`: dry heat of people and dogs. `vehicle_cooling_w`: the vehicle's own. `air_ua_w_k`:
-    conductance to outdoor air. `equipment_w`: heat of appliances. `other_w`: all use of electricity at the busbar but
-    the running cooler, `standby_w` the cooler's standby in it; `peak_w`: how far it rises when all loads run at once;
+    conductance to outdoor air. `equipment_w`: heat of appliances; `fridge_slope`: how refrigerators draw more as the
+    cabin warms, of which the share `fridge_heat` warms it. `other_w`: all use of electricity at the busbar but the
+    running cooler, `standby_w` the cooler's standby in it; `peak_w`: how far it rises when all loads run at once;
     `refused_w`: use that nobody can give. `offered_w`: sun (`solar_w`), shore and alternator. `bank_heat_w`: heat of
     the bank among the contents. `below_k` and `above_k`: deviations of the cabin at which something switches;
     `limit_s`: longest time.
@@ -56,6 +57,8 @@ class Flows(NamedTuple):
     vehicle_cooling_w: float
     air_ua_w_k: float
     equipment_w: float
+    fridge_slope: float
+    fridge_heat: float
     other_w: float
     standby_w: float
     peak_w: float
@@ -123,11 +126,13 @@ def at_band_end(h: CabinConstants, cabin_c: float) -> bool:
 
 
 @compiled
-def fridge_extra_w(f: ForcingInterval, cabin_c: float) -> float:
-    """What refrigerators draw beyond their mean at 25 °C around them [W]; see `vansim.van.loads.fridge_law`."""
+def fridge_extra_w(f: ForcingInterval, cabin_c: float) -> tuple[float, float]:
+    """What refrigerators draw beyond their mean at 25 °C [W], and its slope [W/K] (`vansim.van.loads.fridge_law`)."""
     over_k = cabin_c - FRIDGE_AT_C
     asked = f.fridge_w + f.fridge_w_k * over_k + f.fridge_w_k2 * over_k * over_k
-    return max(min(asked, f.fridge_most_w), 0.0) - f.fridge_w
+    if asked >= f.fridge_most_w or asked <= 0.0:
+        return max(min(asked, f.fridge_most_w), 0.0) - f.fridge_w, 0.0
+    return asked - f.fridge_w, f.fridge_w_k + 2.0 * f.fridge_w_k2 * over_k
 
 
 @compiled
@@ -166,7 +171,7 @@ def flows_now(now: Moment, s: Records) -> Flows:
     occupants, occupants_slope = occupant_heat(f, s.cabin_c, above if s.on == 0.0 else math.inf)
     standby = h.standby_w if f.cooling != COOLING_OFF and s.disconnected == 0.0 else 0.0
     equipment, inverter, peak, refused = f.internal_gains_w + f.inverter_heat_w, f.inverter_w, f.peak_w, f.refused_w
-    extra = fridge_extra_w(f, s.cabin_c)
+    extra, fridge_slope = fridge_extra_w(f, s.cabin_c)
     equipment += extra * f.fridge_heat
     peak -= extra
     if s.inverter_off > 0.0 and inverter > 0.0:
@@ -191,6 +196,8 @@ def flows_now(now: Moment, s: Records) -> Flows:
         vehicle_cooling_w=by_vehicle,
         air_ua_w_k=f.ua_w_k + f.air_w_k + s.fan * f.fan_w_k,
         equipment_w=equipment,
+        fridge_slope=fridge_slope,
+        fridge_heat=f.fridge_heat,
         other_w=other_w,
         standby_w=standby,
         peak_w=peak,

@@ -36,15 +36,19 @@ from vansim.van.bank_steps import (
 HALVINGS = 40
 """Of a step, to find when a limit is reached: to less than a microsecond of five minutes."""
 
+FAR = 0.85
+"""Share of the voltage that must be left for no limit to be near; only spares work."""
+
 
 class BankCourse(NamedTuple):
-    """Cabin and bank over a step: what they did, power offered less used, the cooler's at the busbar and what its feed
-    loses of it [W], length [s], and the limit at its end.
+    """Cabin and bank over a step: what they did; power offered less used, of everything else, of the cooler at the
+    busbar, and what its feed loses of it [W]; length [s], and the limit at its end.
     """
 
     cabin: Advance
     step: BankStep
     net_w: float
+    other_w: float
     power_w: float
     feed_w: float
     span_s: float
@@ -71,7 +75,7 @@ def fed_w(van: VanParameters, ocv: float, resistance: float, net_w: float, power
     volts, drawn = ocv, power_w
     for _ in range(6):
         before, drawn = drawn, -volts * current_for_power(volts, feed, -power_w)
-        if abs(drawn - before) < 1e-9 * power_w:
+        if abs(drawn - before) < 1e-6 * power_w:
             break
         volts = min(ocv + resistance * current_for_power(ocv, resistance, net_w - drawn), van.bank.absorption_v)
         volts = max(volts, 0.1 * ocv)
@@ -101,6 +105,19 @@ def limit_at(van: VanParameters, soc: float, bound: float, temp_c: float, draw: 
         return AT_RESERVE
     ocv, cells = ocv_at(b, soc), cells_ohm(b, soc, bound, temp_c)
     resistance = cells + b.r_fixed_ohm
+    # far from every limit nothing has to be solved: a busbar above FAR of the rest voltage, a feed that loses less than
+    # the rest of that, hence no more current than this
+    most_feed_a = draw.cooler_w / (FAR * FAR * ocv)
+    most_a = max(draw.other_w, 0.0) / (FAR * ocv) + most_feed_a
+    least_v = ocv - resistance * most_a
+    at_cooler_v = least_v - e.feed_ohm * most_feed_a
+    if (
+        least_v > FAR * ocv
+        and at_cooler_v > max(FAR * least_v, e.cooler_off_v)
+        and ocv - cells * most_a > b.cutoff_v
+        and most_a <= b.discharge_max_a
+    ):
+        return NO_LIMIT
     drawn = fed_w(van, ocv, resistance, -draw.other_w, draw.cooler_w)
     total = draw.other_w + drawn
     if total <= 0.0:
@@ -147,21 +164,22 @@ def bank_until(
     b, f, van = now.van.bank, now.interval, now.van
     bank_c = s.contents_c if van.cabin.bank_inside else now.outdoor_c
     limit = NO_LIMIT
-    power = drawn = net = 0.0
+    power = drawn = net = other = 0.0
     moved = advance(solution, span)
     for attempt in range(3):
+        other = n.other_w + n.fridge_slope * moved.air_ks / span
         if s.on > 0.0:
             power = n.cooler.power_w + 0.5 * by_ratio_w_s * span + n.cooler.power_per_k * moved.air_ks / span
             ocv, resistance = ocv_at(b, s.soc), cells_ohm(b, s.soc, s.bound, bank_c) + b.r_fixed_ohm
-            drawn = fed_w(van, ocv, resistance, n.offered_w - n.other_w, power)
-        net = n.offered_w - n.other_w - drawn
+            drawn = fed_w(van, ocv, resistance, n.offered_w - other, power)
+        net = n.offered_w - other - drawn
         if net >= 0.0:
             step = charge(b, s.soc, net, bank_c, span)
             break
         step = discharge(b, s.soc, s.bound, -net, bank_c, span)
         if f.cooling == COOLING_OFF or s.disconnected > 0.0 or attempt == 2:
             break
-        draw = Draw(other_w=n.other_w + n.peak_w - n.offered_w, cooler_w=power)
+        draw = Draw(other_w=other + n.peak_w - n.offered_w, cooler_w=power)
         found, share = first_limit(now, s, step, draw, bank_c, span)
         if found == NO_LIMIT:
             break
@@ -169,7 +187,9 @@ def bank_until(
         limit = found
         span = max(span * share, LEAST_S)
         moved = advance(solution, span)
-    return BankCourse(cabin=moved, step=step, net_w=net, power_w=drawn, feed_w=drawn - power, span_s=span, limit=limit)
+    return BankCourse(
+        cabin=moved, step=step, net_w=net, other_w=other, power_w=drawn, feed_w=drawn - power, span_s=span, limit=limit
+    )
 
 
 @compiled
@@ -180,7 +200,7 @@ def book_power(now: Moment, s: Records, totals: Records, n: Flows, bank: BankCou
     """
     f, e, span = now.interval, now.van.electrical, bank.span_s
     bank_j = bank.step.energy_j if bank.net_w >= 0.0 else -bank.step.energy_j
-    needed = (n.other_w + bank.power_w) * span + bank_j
+    needed = (bank.other_w + bank.power_w) * span + bank_j
     sun = min(n.solar_w * span, max(needed, 0.0))
     shore = min(f.shore_w * span, max(needed - sun, 0.0))
     engine = min(f.alternator_a * s.bank_v * span, max(needed - sun - shore, 0.0))
@@ -191,10 +211,10 @@ def book_power(now: Moment, s: Records, totals: Records, n: Flows, bank: BankCou
     totals.pedestal_j += shore + loss + f.shore_ac_w * span
     totals.alternator_j += engine
     totals.unserved_j += max(needed - sun - shore - engine, 0.0) + n.refused_w * span
-    totals.loads_j += (n.other_w - n.standby_w + n.refused_w) * span
+    totals.loads_j += (bank.other_w - n.standby_w + n.refused_w) * span
     totals.cooler_j += (bank.power_w + n.standby_w) * span
     totals.feed_j += bank.feed_w * span
-    totals.equipment_j += n.equipment_w * span
+    totals.equipment_j += n.equipment_w * span + n.fridge_slope * n.fridge_heat * bank.cabin.air_ks
 
 
 @compiled

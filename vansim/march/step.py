@@ -102,7 +102,11 @@ def cabin_response(now: Moment, s: Records, n: Flows, trend: Trend) -> CabinResp
         if now.heed_band:
             below, above = max(below, line.below_k), min(above, line.above_k)
     solution = two_node_solution(
-        loss_w_k=n.air_ua_w_k + n.occupants_slope + n.cooler.sensible_per_k * trend.reached + slope,
+        loss_w_k=n.air_ua_w_k
+        + n.occupants_slope
+        - n.fridge_slope * n.fridge_heat
+        + n.cooler.sensible_per_k * trend.reached
+        + slope,
         coupling_w_k=h.coupling_w_k,
         air_j_k=h.air_j_k,
         contents_j_k=h.contents_j_k,
@@ -157,7 +161,7 @@ def step_to_event(now: Moment, s: Records, totals: Records) -> Step:
         span_s=span,
         solution=cabin.solution,
         cooler_w=bank.power_w + n.standby_w,
-        loads_w=n.other_w - n.standby_w + n.refused_w,
+        loads_w=bank.other_w - n.standby_w + n.refused_w,
         bank_w=joules / span,
         touched=crossing < n.limit_s,
         limit=bank.limit,

@@ -182,6 +182,8 @@ def bound_after(b: BankParameters, bound: float, drawn_a: float, span_s: float) 
     first lacks follows the mean of the current over the time 1/k, and comes back at rest (Manwell & McGowan 1993, Solar
     Energy 50:399). `bound_share` is (1 - c)/c, `recovery_per_s` k. Charging levels them no faster (assumed).
     """
+    if b.bound_share <= 0.0:
+        return 0.0
     fade = math.exp(-b.recovery_per_s * span_s)
     return bound * fade + b.bound_share * drawn_a / b.capacity_as * (1.0 - fade) / b.recovery_per_s
 
@@ -286,6 +288,7 @@ def discharge(b: BankParameters, soc: float, bound: float, power_w: float, temp_
     start = c[OCV, i] + slope * (soc - c[BREAK, i])
     least = min(max(floor_soc(b, bound, temp_c), 0.0), soc)
     ocv, end = start, soc
+    flat = b.bound_share <= 0.0 and c[DRAWN, i] == c[DRAWN, i + 1]
     for _ in range(12):
         current = -current_for_power(ocv, resistance, -power_w)
         last, end = end, max(soc - current * span_s / b.capacity_as, least)
@@ -295,7 +298,8 @@ def discharge(b: BankParameters, soc: float, bound: float, power_w: float, temp_
             ocv = (energy_at(b, soc) - energy_at(b, end)) / (soc - end)
         if abs(end - last) < 1e-10:  # the next change would be a thousand times smaller
             break
-        resistance = resistance_ohm(b, 0.5 * (soc + end), bound, temp_c)
+        if not flat:
+            resistance = resistance_ohm(b, 0.5 * (soc + end), bound, temp_c)
     charge = (soc - end) * b.capacity_as
     current = charge / span_s
     heat = resistance * current * current * span_s
