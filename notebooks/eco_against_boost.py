@@ -81,7 +81,7 @@ print(
 # Here only the compressor's speed is changed, both air flows held at full; then with eco's slower fans as well.
 
 # %%
-speeds = (0.4, 0.55, 0.7, 0.85, 1.0)
+speeds = (0.4, 0.7, 1.0)
 full_air = {"cooler.eco.coil_air": 1.0, "cooler.eco.condenser_air": 1.0}
 found = []
 for speed in speeds:

@@ -11,8 +11,6 @@ from __future__ import annotations
 
 import hashlib
 import io
-import os
-import tempfile
 from collections.abc import Callable, Mapping
 from contextlib import suppress
 from functools import cache
@@ -24,15 +22,14 @@ import numba
 import numpy as np
 import numpy.typing as npt
 
-from vansim.jit import cache_root
+from vansim.cache_folder import read_kept, usable_folder, write_kept
 
 Arrays = Mapping[str, npt.NDArray[Any]]
 
 PACKAGE = Path(__file__).parent
 LIBRARIES = ("numpy", "pandas", "pvlib", "numba")
 ENDING = ".kept"
-"""A SHA-256 digest, then numpy's archive that it is the digest of."""
-DIGEST = hashlib.sha256().digest_size
+"""numpy's archive, with its digest."""
 MOST_FILES = {"year": 128}
 """Files of a kind, 16 where none is said; beyond that the oldest go. The largest take a megabyte. A folder of places
 that are compared is read again and again, so many years are held."""
@@ -49,9 +46,9 @@ def sources() -> bytes:
     return digest.digest()
 
 
-def cached_folder() -> Path:
-    """Folder of the entries, beside that of compiled code."""
-    return cache_root() / "kept"
+def cached_folder() -> Path | None:
+    """Folder of the entries, beside that of compiled code; None where nothing can be kept."""
+    return usable_folder("kept")
 
 
 def cached(what: str, inputs: bytes, make: Callable[[], Arrays]) -> Arrays:
@@ -79,7 +76,10 @@ def cached(what: str, inputs: bytes, make: Callable[[], Arrays]) -> Arrays:
     if config.DISABLE_JIT:
         return make()
     name = hashlib.sha256(what.encode() + sources() + inputs).hexdigest()[:32]
-    path = cached_folder() / f"{what}-{name}{ENDING}"
+    folder = cached_folder()
+    if folder is None:
+        return make()
+    path = folder / f"{what}-{name}{ENDING}"
     found = _read(path)
     if found is None:
         found = make()
@@ -88,33 +88,21 @@ def cached(what: str, inputs: bytes, make: Callable[[], Arrays]) -> Arrays:
 
 
 def _read(path: Path) -> Arrays | None:
-    """The entry; None where there is none, or where it is not to the last bit what was written."""
-    try:
-        content = path.read_bytes()
-    except OSError:
+    """The entry; None where there is none, or where it is damaged."""
+    content = read_kept(path)
+    if content is None:
         return None
-    if hashlib.sha256(content[DIGEST:]).digest() != content[:DIGEST]:
-        return None
-    with np.load(io.BytesIO(content[DIGEST:])) as stored:
+    with np.load(io.BytesIO(content)) as stored:
         return {name: stored[name] for name in stored.files}
 
 
 def _write(path: Path, arrays: Arrays) -> None:
-    """Whole or not at all, whoever else writes the same; not being able to is no fault."""
+    """Whole or not at all; not being able to is no fault."""
     archive = io.BytesIO()
     np.savez(archive, **dict(arrays))  # type: ignore[arg-type]
-    content = archive.getvalue()
-    with suppress(OSError):
-        path.parent.mkdir(parents=True, exist_ok=True)
-        handle, part = tempfile.mkstemp(suffix=".part", dir=path.parent)
-        try:
-            with os.fdopen(handle, "wb") as file:
-                file.write(hashlib.sha256(content).digest() + content)
-            os.replace(part, path)
-        except BaseException:
-            Path(part).unlink(missing_ok=True)
-            raise
-        _drop_oldest(path)
+    if write_kept(path, archive.getvalue()):
+        with suppress(OSError):
+            _drop_oldest(path)
 
 
 def _drop_oldest(newest: Path) -> None:

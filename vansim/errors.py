@@ -13,7 +13,11 @@ runs empty is not an error: it is a result. Beside the tree stands what can only
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable
+
+ENDLESS_WORD = re.compile(r"(\S{60})\S{240,}")
+"""What was written is quoted in a fault; a word of thousands of letters is not a word that anybody reads."""
 
 
 class VansimError(Exception):
@@ -26,7 +30,8 @@ class VansimError(Exception):
     """
 
     def __init__(self, faults: str | Iterable[str]) -> None:
-        self.faults: tuple[str, ...] = (faults,) if isinstance(faults, str) else tuple(faults)
+        told = (faults,) if isinstance(faults, str) else faults
+        self.faults: tuple[str, ...] = tuple(ENDLESS_WORD.sub(r"\1...", fault) for fault in told)
         super().__init__("\n".join(self.faults))
 
 

@@ -2,8 +2,9 @@
 
 Why a wrapper around ``numba.njit``: numba's disk cache looks only at the file of the function itself, so a cached
 caller keeps running an *old* callee after that callee's file was edited. Here the cache folder is named after a hash
-of every source file of the package that holds compiled code; an edit of any of them opens a fresh folder. And where
-nothing can be written, numba refuses to define the function at all; then it is compiled in memory instead.
+of every source file of the package that holds compiled code; an edit of any of them opens a fresh folder. And numba
+runs whatever bytes it finds there: `vansim.code_cache` verifies them first. Where nothing can be kept, functions are
+compiled in memory.
 
 ``NUMBA_DISABLE_JIT=1`` leaves plain Python functions, for coverage and for reading along in a debugger.
 """
@@ -11,12 +12,14 @@ nothing can be written, numba refuses to define the function at all; then it is 
 from __future__ import annotations
 
 import hashlib
-import os
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any, TypeVar, cast
 
 import numba
+
+from vansim.cache_folder import usable_folder
+from vansim.code_cache import CodeCache
 
 F = TypeVar("F", bound=Callable[..., Any])
 
@@ -51,27 +54,12 @@ def source_hash(package: Path = PACKAGE) -> str:
     return digest.hexdigest()[:16]
 
 
-def cache_root() -> Path:
-    """Folder of everything that is kept to start sooner: in ``$VANSIM_CACHE``, or the user's cache folder."""
-    root = os.environ.get("VANSIM_CACHE") or os.environ.get("XDG_CACHE_HOME")
-    return (Path(root) if root else Path.home() / ".cache") / "vansim"
-
-
-def cache_folder() -> Path:
-    """Folder of this version's compiled code: named after the source hash."""
-    return cache_root() / "compiled" / source_hash()
-
-
-def _writable(folder: Path) -> bool:
-    try:
-        folder.mkdir(parents=True, exist_ok=True)
-        return os.access(folder, os.W_OK)
-    except OSError:
-        return False
+def cache_folder() -> Path | None:
+    """Folder of this version's compiled code, named after the source hash; None where nothing can be kept."""
+    return usable_folder("compiled", source_hash())
 
 
 _FOLDER = cache_folder()
-_CACHED = _writable(_FOLDER)
 
 
 def compiled(function: F) -> F:
@@ -133,14 +121,7 @@ def _compile(function: F, counted: bool, merged: bool) -> F:
         "_nrt": counted,
         "forceinline": merged,
     }
-    in_memory: Any = numba.njit(**options)
-    on_disk: Any = numba.njit(cache=True, **options)
-    if not _CACHED:
-        return cast(F, in_memory(function))
-    previous, config.CACHE_DIR = config.CACHE_DIR, str(_FOLDER)
-    try:
-        return cast(F, on_disk(function))
-    except RuntimeError:  # numba found no place to write after all
-        return cast(F, in_memory(function))
-    finally:
-        config.CACHE_DIR = previous
+    dispatcher: Any = numba.njit(**options)(function)
+    if _FOLDER is not None and not config.DISABLE_JIT:
+        dispatcher._cache = CodeCache(function, _FOLDER)
+    return cast(F, dispatcher)

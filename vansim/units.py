@@ -13,6 +13,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import TYPE_CHECKING, Any, overload
 
 if TYPE_CHECKING:
@@ -107,6 +108,7 @@ SUFFIXES: dict[str, Unit] = {
 }  # fmt: skip
 
 
+@lru_cache(maxsize=1024)
 def suffix_of(name: str) -> str | None:
     """Longest known unit suffix of a name, or None for a dimensionless one.
 

@@ -10,9 +10,12 @@ import pytest
 
 PACKAGE = Path(__file__).parents[2] / "vansim"
 FLOORS = [
-    {"errors", "version", "lazy", "notes"},
-    {"units", "jit", "data", "output_files"},
-    {"phrases", "psychrometrics", "disk_cache", "quantities", "heat_stress"},
+    {"errors", "version", "lazy", "notes", "input_files", "output_files"},
+    {"cache_folder", "units", "data"},
+    {"code_cache"},
+    {"jit"},
+    {"phrases", "psychrometrics", "disk_cache", "heat_stress"},
+    {"quantities"},
     {"climate", "van"},
     {"scenario"},
     {"boundary"},

@@ -19,6 +19,7 @@ import numpy as np
 
 from tests.benchmarks.hourly import hourly
 from tests.benchmarks.least_work import RUNNING, least_work
+from tests.benchmarks.weather_files import FILES, first_and_again
 from tests.support.integrator import Second, read_map
 from tests.support.vans import bank, van
 from vansim.boundary.forcing import Forcing
@@ -223,6 +224,20 @@ def preparation_rows() -> list[Row]:
         target, note = (shared, "") if shared.startswith("<=") else ("", shared)
         rows.append((f"  {words}", figure, target, note))
     return rows
+
+
+def weather_rows() -> list[Row]:
+    """Many weather files, read for the first time and from the cache."""
+    first, again = first_and_again()
+    return [
+        (
+            f"g. {FILES} weather files read",
+            f"{first:.1f} s",
+            "<= 10 s",
+            "processor time, three formats, pvlib's import",
+        ),
+        ("  again, from the cache", f"{again:.2f} s", "<= 1 s", f"in another process: {first / again:.0f} x"),
+    ]
 
 
 def thread_rows(most: int) -> list[Row]:

@@ -13,7 +13,7 @@ import pandas as pd
 import pytest
 
 import vansim
-from tests.support.screens import DESERT, QUESTIONS, SCENARIOS, call, data, prose, said
+from tests.support.screens import CLIMATES, DESERT, QUESTIONS, SCENARIOS, call, data, prose, said
 from vansim.cli import common
 from vansim.cli.common import RENAMED_COMMANDS, RENAMED_OPTIONS
 from vansim.cli.designs import parse_designs
@@ -139,6 +139,8 @@ def test_a_plan_with_animals_alone_is_cautioned_at_the_top_of_every_answer(name:
     path.write_text(path.read_text().replace("people = 2", "people = 2\ndogs = [{ mass_kg = 20.0 }]"))
     command, *words = QUESTIONS[name]
     words = [word for word in words if not word.endswith(".toml")]
+    if command == "trip":
+        path.write_text(f"{path.read_text()}\n[[trip]]\ndate = '07-14'\nweather = '{CLIMATES / 'desert.epw'}'\n")
     done = call(command, path, *words)
     assert done.exit_code == 0, done.output
     lines = prose(done.stdout)
@@ -216,6 +218,18 @@ def test_studies_write_tables_and_pictures_whole(name: str, tmp_path: Path):
     assert {path.suffix for path in written} >= {".csv", ".json", ".png", ".svg"}
     assert all(p.stat().st_size > 100 for p in written)
     assert not [p for p in written if p.name.startswith(".")]
+
+
+@pytest.mark.parametrize(
+    ("words", "picture"), [((), "eco_against_boost"), (("--vary", "bank.parallel=4"), "two_designs")]
+)
+def test_one_night_twice_is_drawn_by_command(words: tuple[str, ...], picture: str, tmp_path: Path):
+    done = call("side-by-side", *words, "--units", "us", "--out", tmp_path)
+    assert done.exit_code == 0, done.output
+    names = {f"side_by_side.{kind}" for kind in ("csv", "json")} | {f"{picture}.{kind}" for kind in ("png", "svg")}
+    assert {path.name for path in tmp_path.iterdir()} == names
+    assert "°F" in (tmp_path / f"{picture}.svg").read_text(encoding="utf-8")
+    assert "°C" not in (tmp_path / f"{picture}.svg").read_text(encoding="utf-8")
 
 
 @pytest.mark.parametrize("name", ["outage", "outage in the sun"])

@@ -8,18 +8,21 @@ from typing import Any
 import pandas as pd
 import pytest
 
-from tests.support.screens import DESERT, QUESTIONS, SEASON, agrees, data, number, said, table
+from tests.support.screens import DESERT, QUESTIONS, SEASON, SHADE, agrees, data, number, said, table
 from vansim import phrases
 from vansim.cli.designs import parse_designs
 from vansim.climate import describe, read_weather
+from vansim.errors import ScenarioError
 from vansim.runs.simulate import simulate, with_window
 from vansim.scenario.files import load_scenario
 from vansim.scenario.schema import Scenario
+from vansim.scenario.vary import vary
 from vansim.studies.compare import Comparison, compare
 from vansim.studies.energy import energy
 from vansim.studies.nights import Nights, nights
 from vansim.studies.outage import FOLLOWED_H, outage
 from vansim.studies.recharge import recharge
+from vansim.studies.side_by_side import mode_numbers, pair_of
 from vansim.studies.sizing import Sizing, size
 from vansim.studies.upgrades import Upgrades, upgrades
 
@@ -300,6 +303,35 @@ def test_a_typical_year(system: str) -> None:
         assert [row[0] for row in rows] == [phrases.date(pd.Timestamp(str(date))) for date in nights_.index]
         columns = {place: nights_[name].tolist() for place, name in ((1, "mean_c"), (2, "min_c"), (3, "dew_c"))}
         holds(rows, columns)
+
+
+# --- one night twice --------------------------------------------------------------------------------------------------
+
+
+@SYSTEMS
+@pytest.mark.parametrize(("name", "which"), [("side by side", 0), ("side by side in modes", 1)])
+def test_side_by_side_tells_the_two_runs(desert: Scenario, name: str, which: int, system: str) -> None:
+    changes = parse_designs([SHADE[1]])["shade"] if which == 0 else None
+    pair = pair_of(with_window(desert, days=which + 1), changes, "shade")
+    results = {called: simulate(scenario) for called, scenario in pair.items()}
+    rows = [result.nights.iloc[which] for result in results.values()]
+    bank, cooler = (table(said(name, system), head) for head in ("bank", "cooler and cabin"))
+    assert [row[0] for row in bank] == [row[0] for row in cooler] == list(results)
+    holds(bank, {column: [row[key] for row in rows] for column, key in ((1, "bedtime_soc"), (2, "waking_soc"))})
+    assert [row[5] for row in bank] == [row["why"] or "yes" for row in rows]
+    accounts = [mode_numbers(result, which) for result in results.values()]
+    holds(cooler, {
+        1: [n.cooler_wh for n in accounts], 2: [n.starts for n in accounts],
+        3: [n.cool_down_min / 60.0 for n in accounts],
+        4: [row["cabin_max_c"] for row in rows], 5: [row["over_limit_h"] for row in rows],
+    })  # fmt: skip
+
+
+def test_eco_and_boost_need_a_cooler_that_runs(desert: Scenario) -> None:
+    with pytest.raises(ScenarioError, match="switches no cooler on"):
+        pair_of(vary(desert, {"day.*.*.cooling": "off"}))
+    with pytest.raises(ScenarioError, match="choose another name"):
+        pair_of(desert, {}, "as it is")
 
 
 # --- and all of them --------------------------------------------------------------------------------------------------

@@ -18,11 +18,12 @@ from vansim.runs.simulate import simulate
 from vansim.scenario.files import default_scenario_path, load_scenario
 from vansim.scenario.vary import vary
 from vansim.show import plots
-from vansim.show.plots import changes, modes, season
+from vansim.show.plots import changes, season
 from vansim.show.plots.bank_size import ordered_lines
 from vansim.show.plots.figure import COLOURS, Sheet
 from vansim.show.plots.night import mean_powers, on_spans, window_of
 from vansim.studies.energy import energy
+from vansim.studies.side_by_side import MODES, in_mode, mode_numbers
 from vansim.units import convert
 
 SYSTEMS = pytest.mark.parametrize("system", ["si", "us"])
@@ -161,9 +162,19 @@ def test_two_designs_stand_on_one_scale(lasting: Pictured) -> None:
     assert sheet.finding.startswith(f"Four batteries: empty at {emptied:%H:%M}; as it is: {left} left")
 
 
+def test_modes_show_the_night_that_is_asked_for() -> None:
+    scenario = vary(load_scenario(default_scenario_path()), {"run.days": 2, "bank.parallel": 12})
+    eco, boost = (simulate(in_mode(scenario, mode)) for mode in MODES)
+    sheet = plots.eco_against_boost(eco, boost, which=1)
+    numbers = [mode_numbers(result, 1) for result in (eco, boost)]
+    assert [bar.get_width() for bar in bars(sheet.axes[1])] == [n.cooler_wh for n in numbers]
+    assert phrases.date(eco.night(1).date) in sheet.words
+    assert phrases.date(eco.night(0).date) not in sheet.words
+
+
 def test_modes_show_the_account(every: Pictured) -> None:
     sheet = plots.eco_against_boost(every.eco, every.boost)
-    numbers = [modes.mode_numbers(result) for result in (every.eco, every.boost)]
+    numbers = [mode_numbers(result) for result in (every.eco, every.boost)]
     curve, cooler, starts, left = sheet.axes
     assert [bar.get_width() for bar in bars(cooler)] == [n.cooler_wh for n in numbers]
     assert [bar.get_width() for bar in bars(starts)] == [n.starts for n in numbers]

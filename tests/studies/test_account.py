@@ -17,9 +17,10 @@ from tests.support.brute_force import assert_same_night, on_day, one_night
 from vansim.boundary.forcing import without_charging
 from vansim.climate import Weather
 from vansim.runs.run import march_forcing
-from vansim.runs.season import held_scenario, lay_nights, unplugged, with_charge
+from vansim.runs.season import lay_nights, with_charge
 from vansim.runs.simulate import simulate
 from vansim.scenario.files import load_scenario
+from vansim.scenario.plan import held_scenario, unplugged
 from vansim.scenario.schema import DAY_MIN, Scenario
 from vansim.scenario.vary import vary
 from vansim.studies.nights import nights

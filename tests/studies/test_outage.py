@@ -268,7 +268,7 @@ def test_a_runtime_counts_no_charging_between_bedtime_and_waking(desert: Weather
     assert 4.0 < found.night.from_bedtime_h < 12.0
     course = found.courses[0].series
     assert course["outdoor_c"].iloc[0] == pytest.approx(outdoor_at(desert, found.moment), abs=1e-6)
-    # Cooled until then: even flat out it is behind on the road, but far below the air outside, and rising once it stops.
+    # cooled until then: flat out it is behind on the road, but far below the air outside, and rising once it stops
     assert course["cabin_c"].iloc[0] < course["outdoor_c"].iloc[0] - 12.0
     assert course["cabin_c"].iloc[10] > course["cabin_c"].iloc[0] + 4.0
 

@@ -13,6 +13,8 @@ SUBJECTS = {
     "Where the sun stands": "test_solar_geometry",
     "Sol-air temperature": "test_sol_air",
     "Sky radiation": "test_sky_radiation",
+    "Design days": "test_design_day",
+    "Years to come": "test_changed_year",
     "U-values and films": "test_envelope",
     "Layered walls, hour by hour": "test_layered_walls",
     "Air exchange": "test_air_exchange",
@@ -44,7 +46,7 @@ NOT_COVERED = (
     "a measured night of a real van with a battery-powered cooler: cabin, current, voltage",
     "how much warmer than the air around a roof unit draws it in: 1 K assumed",
     "measured capacity and power of a 1 to 2.5 kW 12 to 48 V unit away from its rating: no open paper was found",
-    "optical data of vehicle glass (solar factor, reflectance): usual ranges from memory; how light that has passed it"
+    "optical data of vehicle glass (solar factor, reflectance): usual ranges from memory; how light that has passed it "
     "is shared between lining and contents: by area, assumed",
     "usable capacity and cold resistance of large LFP cells: data-sheet figures from memory",
     "a step of rest voltage near 70 % charge, and the hysteresis between charge and discharge (10 to 30 mV): left out",

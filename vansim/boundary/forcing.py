@@ -97,7 +97,20 @@ PARTS = 12
 """Of a piece, for the mean of what a warming alternator gives."""
 
 NOT_READ = frozenset(
-    {"title", "note", "weather", "parts", "prices", "variants", "currency", "run", "bank", "cooler", "vehicle_cooling"}
+    {
+        "title",
+        "note",
+        "weather",
+        "parts",
+        "prices",
+        "variants",
+        "currency",
+        "run",
+        "trip",
+        "bank",
+        "cooler",
+        "vehicle_cooling",
+    }
 )
 """Fields of a scenario that forcing does not depend on (on the cooler only whether there is one)."""
 

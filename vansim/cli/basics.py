@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from vansim.cli.common import app, echo_lines, fail, print_json, report_errors, system_of
-from vansim.cli.question import AsJson, ScenarioFile, Units, load
+from vansim.cli.question import AsJson, Labels, ScenarioFile, Sky, Units, load
 
 if TYPE_CHECKING:
     from vansim.climate import Weather
@@ -21,10 +21,12 @@ def check(scenario: ScenarioFile = None, units: Units = "si") -> None:
         from vansim.scenario.files import weather_path
         from vansim.show.text.caution import caution_lines
         from vansim.show.text.run import describe_days
+        from vansim.studies.trip import stop_files
 
         system, read = system_of(units), load(scenario)
         if read.weather:
             weather_path(read)
+        stop_files(read)
         echo_lines([read.title, "OK: no errors found", "", *caution_lines(read), *describe_days(read, system)])
 
 
@@ -87,12 +89,8 @@ def weather(
         float | None, typer.Option("--lat", help="Latitude, north positive; downloads a year.", show_default=False)
     ] = None,
     lon: Annotated[float | None, typer.Option("--lon", help="Longitude, east positive.", show_default=False)] = None,
-    labels: Annotated[
-        str, typer.Option("--labels", help="find: move a file to where its sun stands; as-written: keep its hours.")
-    ] = "find",
-    sky: Annotated[
-        str, typer.Option("--sky", help="formula: compute the sky's longwave; measured: keep the file's.")
-    ] = "formula",
+    labels: Labels = "find",
+    sky: Sky = "formula",
     folder: Annotated[
         Path | None,
         typer.Option("--folder", help="Your weather files, offered where there is no network.", show_default=False),

@@ -66,9 +66,6 @@ def report_errors() -> Iterator[None]:
         for fault in error.faults:
             typer.echo(fault, err=True)
         raise typer.Exit(2) from None
-    except KeyboardInterrupt:
-        typer.echo("stopped; nothing was written", err=True)
-        raise typer.Exit(130) from None
 
 
 def fail(*faults: str) -> NoReturn:
@@ -189,9 +186,21 @@ def tables(**frames: pd.DataFrame) -> dict[str, bytes]:
     files = {}
     for name, frame in frames.items():
         if len(frame):
-            files[f"{name}.csv"] = frame.to_csv().encode()
+            files[f"{name}.csv"] = csv_text(frame).encode()
             files[f"{name}.json"] = f"{json_text(frame)}\n".encode()
     return files
+
+
+def csv_text(frame: pd.DataFrame) -> str:
+    """A table as CSV; text that a spreadsheet would take for a formula is written so that it shows as text."""
+    table = frame.reset_index() if any(frame.index.names) else frame
+    words = table.select_dtypes(include=["object", "string", "category"]).columns
+    shown = table.assign(**{str(name): table[name].map(_as_text) for name in words})
+    return shown.to_csv(index=not any(frame.index.names))
+
+
+def _as_text(value: Any) -> Any:
+    return f"'{value}" if isinstance(value, str) and value.startswith(("=", "+", "-", "@")) else value
 
 
 # --- entry ------------------------------------------------------------------------------------------------------------

@@ -8,6 +8,7 @@ from collections.abc import Iterable, Iterator
 from typing import Any
 
 from vansim.cli.common import fail
+from vansim.phrases.outside import shortened
 
 EXAMPLE = '--vary "warmer: thermostat.setpoint_c=26"'
 _NAME = re.compile(r"((?:[^=:\"']|(?<=\d\d):(?=\d\d))*):(?!(?<=\d\d:)\d\d)\s*(.*)", re.DOTALL)
@@ -39,9 +40,11 @@ def parse_designs(texts: Iterable[str], taken: Iterable[str] = ()) -> dict[str, 
     used = set(taken)
     for text in texts:
         named = _NAME.fullmatch(text)
-        name, body = (named.group(1).strip(), named.group(2)) if named else (text, text)
+        name, body = (shortened(named.group(1)), named.group(2)) if named else (shortened(text), text)
         if named and not name:
-            faults.append(f"--vary: no name stands before the colon (you wrote {text!r}); write for example {EXAMPLE}")
+            faults.append(
+                f"--vary: no name stands before the colon (you wrote {shortened(text)!r}); write for example {EXAMPLE}"
+            )
         elif name in used:
             faults.append(f"--vary: two designs are called {name!r}; give each a name of its own")
         used.add(name)
@@ -56,13 +59,21 @@ def _changes(text: str, faults: list[str]) -> dict[str, Any]:
     for part in _pieces(text):
         key, equals, value = part.partition("=")
         if not equals or not key.strip():
-            faults.append(f"--vary: {part.strip()!r} is not KEY=VALUE; write for example {EXAMPLE}")
+            faults.append(f"--vary: {shortened(part.strip())!r} is not KEY=VALUE; write for example {EXAMPLE}")
             continue
-        try:
-            changes[key.strip()] = tomllib.loads(f"x = {value.strip()}")["x"]
-        except tomllib.TOMLDecodeError:
-            changes[key.strip()] = value.strip()
+        if key.strip() in changes:
+            faults.append(f"--vary: {shortened(key.strip())!r} is given twice; keep one")
+        changes[key.strip()] = _value(value.strip())
     return changes
+
+
+def _value(text: str) -> Any:
+    """A value as TOML; what is none is text, and so is what only pretends to be one."""
+    try:
+        found = tomllib.loads(f"x = {text}")
+    except (ValueError, RecursionError):  # a number of thousands of digits; brackets nested without end
+        return text
+    return found["x"] if len(found) == 1 else text
 
 
 def _pieces(text: str) -> Iterator[str]:

@@ -13,6 +13,7 @@ from vansim.cli.question import Answer, Question, question
 if TYPE_CHECKING:
     from vansim.runs.result import Result
     from vansim.scenario.schema import Scenario
+    from vansim.studies.side_by_side import SideBySide
 
 From = Annotated[str | None, typer.Option("--from", help="First day, MM-DD.", show_default=False)]
 Days = Annotated[int | None, typer.Option("--days", help="Number of days.", show_default=False)]
@@ -77,10 +78,12 @@ def night_picture(result: Result, system: str) -> dict[str, bytes]:
 
 def closing_lines(result: Result) -> list[str]:
     """Weather and cautions, below the answer of a run."""
+    from vansim import phrases
     from vansim.show.text.wording import cautions
 
     weather = result.run.weather
-    lines = [f"Weather: {weather.site.name} ({weather.kind}); a typical year, not its extremes.", "", "Cautions"]
+    what = phrases.kind_of_year([note.code for note in weather.notes])
+    lines = [f"Weather: {weather.site.name} ({weather.kind}); {what}.", "", "Cautions"]
     return lines + [f"  - {line}" for line in cautions(result.run.scenario)]
 
 
@@ -118,3 +121,48 @@ def recharge(ask: Question, night: WhichNight = 1, date: From = None, days: Days
         files=lambda: tables(recharge=found.table) | pictures(recharge=plots.recharge(found, system=ask.system)),
         source=result,
     )
+
+
+@question
+def side_by_side(
+    ask: Question,
+    vary: Annotated[
+        str | None,
+        typer.Option(
+            "--vary",
+            help="[NAME:] KEY=VALUE[,KEY=VALUE]: the other design. Left out: eco and boost.",
+            show_default=False,
+        ),
+    ] = None,
+    night: WhichNight = 1,
+    date: From = None,
+    days: Days = None,
+    start_soc: StartSoc = None,
+    full_at_bedtime: FullAtBedtime = False,
+) -> Answer:
+    """One night in two designs: as it is and changed, or in eco and in boost."""
+    from vansim.cli.designs import parse_designs
+    from vansim.runs import simulate as runs
+    from vansim.show import data
+    from vansim.show.text.side_by_side import side_by_side_lines
+    from vansim.studies import side_by_side as study
+
+    scenario = started_with(in_window(ask.scenario, date, days), start_soc, full_at_bedtime)
+    name, changes = next(iter(parse_designs([vary]).items())) if vary is not None else ("", None)
+    results = {name: runs.simulate(each, ask.weather) for name, each in study.pair_of(scenario, changes, name).items()}
+    found = study.side_by_side(results, min(place_of(result, night) for result in results.values()))
+    return Answer(
+        lines=lambda: side_by_side_lines(found, ask.system),
+        data=lambda: data.side_by_side_data(found, ask.system),
+        files=lambda: tables(side_by_side=found.table) | both_pictures(found, ask.system),
+        source=found.results[0],
+    )
+
+
+def both_pictures(found: SideBySide, system: str) -> dict[str, bytes]:
+    """Eco against boost; or two designs."""
+    from vansim.show import plots
+
+    if found.of_modes:
+        return pictures(eco_against_boost=plots.eco_against_boost(*found.results, system=system, which=found.night))
+    return pictures(two_designs=plots.two_designs(*found.results, found.names, found.night, system))

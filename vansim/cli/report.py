@@ -9,7 +9,7 @@ import typer
 
 from vansim.cli.common import app, echo_lines, json_text, report_errors, steps, system_of, write
 from vansim.cli.options import FullAtBedtime, Season, Target, share
-from vansim.cli.question import Question, ScenarioFile, Units, WeatherFile, load
+from vansim.cli.question import Labels, Question, ScenarioFile, Sky, Units, WeatherFile, load
 
 Out = Annotated[Path, typer.Option("--out", help="Folder to write the report to.")]
 For = Annotated[str, typer.Option("--for", help="Whom it is for.")]
@@ -29,6 +29,8 @@ def report(
     scenario: ScenarioFile = None,
     out: Out = Path("report"),
     weather: WeatherFile = None,
+    labels: Labels = "find",
+    sky: Sky = "formula",
     name: For = "",
     sender: Sender = "",
     address: Address = "",
@@ -44,7 +46,7 @@ def report(
         from vansim.show.report import report as study
         from vansim.show.text.caution import caution_lines
 
-        ask = Question(load(scenario), weather, system_of(units))
+        ask = Question(load(scenario), weather, system_of(units), labels, sky)
         found = study.report(
             ask.scenario,
             ask.weather,

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import gzip
+import io
 import re
 import warnings
 import zlib
@@ -15,6 +16,7 @@ import numpy as np
 import numpy.typing as npt
 
 from vansim.errors import WeatherError
+from vansim.input_files import read_file
 
 ROWS_SHOWN = 8
 FIRST_DAY = np.datetime64("2001-01-01T00", "h")
@@ -32,15 +34,17 @@ def file_bytes(path: Path) -> bytes:
         Where it cannot be opened or unpacked.
     """
     try:
-        content = path.read_bytes()
+        content = read_file(path)
         if not content.startswith(GZIP_MAGIC):
             return content
-        with gzip.open(path) as file:
-            content = file.read(LARGEST_BYTES)
+        with gzip.GzipFile(fileobj=io.BytesIO(content)) as file:
+            content = file.read(LARGEST_BYTES + 1)
     except (EOFError, zlib.error, gzip.BadGzipFile) as error:
         raise WeatherError(f"{path}: cannot be unpacked ({error}). Is the file cut short?") from error
     except OSError as error:
         raise WeatherError(f"{path}: cannot be opened ({error.strerror or error})") from error
+    if len(content) > LARGEST_BYTES:
+        raise WeatherError(f"{path}: unpacks to more than {LARGEST_BYTES / 1e6:.0f} MB")
     return content
 
 

@@ -11,6 +11,8 @@ import numpy.typing as npt
 
 from vansim.climate import Weather
 from vansim.climate.describe import hot_season
+from vansim.climate.design_days import DESIGN_DAY_OF_MONTH as DAY_OF_MONTH
+from vansim.climate.design_days import NOTE as DESIGN_DAY
 from vansim.climate.weather import HOURS
 from vansim.errors import ScenarioError
 from vansim.notes import Note
@@ -83,7 +85,8 @@ def span_of(season: str | None, weather: Weather) -> NightRange:
     Parameters
     ----------
     season : str or None
-        ``"jun-sep"``, ``"06-01..09-30"``, ``"year"``, or None: the hottest three consecutive months of the weather.
+        ``"jun-sep"``, ``"06-01..09-30"``, ``"year"``, or None: the hottest three consecutive months of the weather; of
+        design days, the one of the hottest month.
     weather : Weather
         Typical year.
 
@@ -98,6 +101,9 @@ def span_of(season: str | None, weather: Weather) -> NightRange:
         Not a season.
     """
     if season is None:
+        month = next((int(note.values["month"]) for note in weather.notes if note.code == DESIGN_DAY), None)
+        if month is not None:
+            return NightRange(_day_of(f"{month:02d}-{DAY_OF_MONTH}"), 1, f"the design day of {MONTHS[month - 1]}")
         first, _, last = hot_season(weather)
         return _months(first, last, f"{MONTHS[first - 1]}-{MONTHS[last - 1]}, the hottest three months")
     text = season.strip().lower()

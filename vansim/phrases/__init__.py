@@ -78,6 +78,16 @@ from vansim.phrases.outages import (
     unattended,
     warm_up_bias,
 )
+from vansim.phrases.places import (
+    bank_cell,
+    gained,
+    passed_over,
+    places_answer,
+    run_cell,
+    stopped,
+    trip_answer,
+    years_answer,
+)
 from vansim.phrases.seasons import SeasonFacts, in_a_row, night_in_figures, no_bank, season_answer, without_engine
 from vansim.phrases.vocabulary import (
     COOLING,
@@ -101,7 +111,7 @@ from vansim.phrases.vocabulary import (
     way,
     wired,
 )
-from vansim.phrases.weather_notes import sun_check
+from vansim.phrases.weather_notes import kind_of_year, sun_check
 
 __all__ = [
     "BEYOND",
@@ -123,6 +133,7 @@ __all__ = [
     "answer",
     "at_end",
     "bank_at",
+    "bank_cell",
     "batteries",
     "batteries_cell",
     "begins_elsewhere",
@@ -148,12 +159,14 @@ __all__ = [
     "energy_gain",
     "figures",
     "gain",
+    "gained",
     "heat_index",
     "heat_index_range",
     "heat_line",
     "height",
     "in_a_row",
     "irradiance",
+    "kind_of_year",
     "left_out",
     "listed",
     "mass",
@@ -167,8 +180,10 @@ __all__ = [
     "note",
     "outage_start",
     "passed_after",
+    "passed_over",
     "percent",
     "percent_fine",
+    "places_answer",
     "planned_charging",
     "plural",
     "power",
@@ -177,6 +192,7 @@ __all__ = [
     "reasons",
     "recharge_outcome",
     "recharged",
+    "run_cell",
     "runtime",
     "runtime_cell",
     "runtime_from",
@@ -192,9 +208,11 @@ __all__ = [
     "speed",
     "spelled",
     "start",
+    "stopped",
     "sun_check",
     "temperature",
     "thickness",
+    "trip_answer",
     "unattended",
     "unbroken",
     "usable",
@@ -206,4 +224,5 @@ __all__ = [
     "within",
     "within_the_limit",
     "without_engine",
+    "years_answer",
 ]

@@ -117,9 +117,9 @@ def _failure(night: NightFacts, limit_c: float, grace_min: float, noun: str, sys
     if night.empty_at is None:
         most = temperature(limit_c, system, None)
         forgiven = f" ({duration(grace_min / 60.0)} are forgiven)" if grace_min > 0.0 else ""
-        return f"The bank lasts, but the cabin is above {most} for {duration(night.over_limit_h)}{forgiven}: " + (
-            reason(night.why)
-        )
+        over = duration(night.over_limit_h)
+        more = "just over " if over == duration(grace_min / 60.0) else ""  # as rounded, it would seem to be forgiven
+        return f"The bank lasts, but the cabin is above {most} for {more}{over}{forgiven}: {reason(night.why)}"
     return emptied(night, noun, system)
 
 

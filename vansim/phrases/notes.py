@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from vansim.notes import Note
-from vansim.phrases.numbers import BEYOND, current, duration, percent, power, sentence, temperature
+from vansim.phrases.numbers import BEYOND, current, difference, duration, percent, power, sentence, temperature
 from vansim.phrases.outages import heat_index_range
 from vansim.phrases.weather_notes import SAID as WEATHER_NOTES
 from vansim.phrases.weather_notes import Say, Values
@@ -60,6 +60,10 @@ _NOTES: dict[str, Say] = {
     "typical-year": _plain(
         "A typical year is put together from ordinary months. Real summers have worse nights than the worst one here; "
         "a heat-wave margin shows what such a night needs."
+    ),
+    "heat-wave-each": lambda v, system: (
+        f"Heat-wave margin: air {difference(float(v['shift_k']), system)} warmer on the hottest fortnight of each "
+        "year, dew point held. This is a margin, not a forecast."
     ),
     "no-cooling-before-waking": _plain(
         "On some nights no cooling is planned for the last hours before waking. The runtime keeps to the plan of those "

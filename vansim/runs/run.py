@@ -130,8 +130,8 @@ def cabin_constants(scenario: Scenario, weather: Weather) -> CabinConstants:
     )
 
 
-def weather_of(scenario: Scenario) -> Weather:
-    """Read the typical year that a scenario names.
+def weather_of(scenario: Scenario, labels: str = "find", sky: str = "formula") -> Weather:
+    """Read the typical year that a scenario names; `labels` and `sky` as for `read_weather`.
 
     Raises
     ------
@@ -142,7 +142,7 @@ def weather_of(scenario: Scenario) -> Weather:
         raise ScenarioError("weather: the scenario names no weather file, and none was given")
     from vansim.scenario.files import weather_path
 
-    return read_weather(weather_path(scenario))
+    return read_weather(weather_path(scenario), labels=labels, sky=sky)
 
 
 def prepare(scenario: Scenario, weather: Weather | None = None, lead_in_days: int = LEAD_IN_DAYS) -> Run:

@@ -40,7 +40,8 @@ from vansim.runs.jobs import Progress, all_of
 from vansim.runs.night_table import FOLLOWED_H
 from vansim.runs.run import LEAD_IN_DAYS, LEAD_IN_SOC, cabin_constants, map_of, march_forcing, rested_state
 from vansim.scenario.night_times import NightTimes, night_times
-from vansim.scenario.schema import DAY_MIN, Day, PlanSegment, Scenario
+from vansim.scenario.plan import held_scenario, unplugged
+from vansim.scenario.schema import DAY_MIN, PlanSegment, Scenario
 from vansim.van.bank import BankParameters, ocv_at
 from vansim.van.cooler import Cooler, CoolerMap
 
@@ -109,7 +110,7 @@ class SeasonRun:
         return bool((self.forcing.plan.cooling[self.rows.wake - 1] != COOLING_OFF).all())
 
 
-def season_run(scenario: Scenario, weather: Weather, nights: NightRange) -> SeasonRun:
+def season_run(scenario: Scenario, weather: Weather, nights: NightRange, beyond_waking: bool = True) -> SeasonRun:
     """Lay a season of nights out.
 
     Parameters
@@ -120,6 +121,8 @@ def season_run(scenario: Scenario, weather: Weather, nights: NightRange) -> Seas
         Typical year, with its heat wave if there is one.
     nights : NightRange
         Which nights.
+    beyond_waking : bool
+        Lay out what holds after each waking too; without it runtimes cannot be followed.
 
     Returns
     -------
@@ -130,17 +133,22 @@ def season_run(scenario: Scenario, weather: Weather, nights: NightRange) -> Seas
     start = times[0].account_min - LEAD_IN_DAYS * DAY_MIN
     # the day after the last night is there too: it ends where the next account would begin
     laid = build_forcing(scenario, weather, nights.first_hour, start, max(times[-1].wake_min + 1, beyond.account_min))
-    return lay_nights(scenario, weather, nights, times, laid)
+    return lay_nights(scenario, weather, nights, times, laid, beyond_waking)
 
 
 def lay_nights(
-    scenario: Scenario, weather: Weather, nights: NightRange, times: list[NightTimes], laid: ForcingData
+    scenario: Scenario,
+    weather: Weather,
+    nights: NightRange,
+    times: list[NightTimes],
+    laid: ForcingData,
+    beyond_waking: bool = True,
 ) -> SeasonRun:
     """Lay nights out on a plan that is laid out already.
 
     Parameters
     ----------
-    scenario, weather, nights
+    scenario, weather, nights, beyond_waking
         As for `season_run`.
     times : list of NightTimes
         The nights.
@@ -156,15 +164,17 @@ def lay_nights(
     start, end = round(plan.start_s[0] / 60.0), round(plan.end_s[-1] / 60.0)
     bare = build_forcing(unplugged(scenario), weather, nights.first_hour, start, end) if _plugs(scenario) else laid
     rows = _rows_in(plan, times, start)
-    after = _after_waking(scenario, weather, nights, times, [laid.segments[place] for place in rows.wake - 1])
-    rows["after"], rows["after_end"] = after.first, after.end
+    held = plan
+    if beyond_waking:
+        after = _after_waking(scenario, weather, nights, times, [laid.segments[place] for place in rows.wake - 1])
+        rows["after"], rows["after_end"], held = after.first, after.end, after.forcing
     return SeasonRun(
         scenario=scenario,
         weather=weather,
         nights=nights,
         times=tuple(times),
         laid=laid,
-        forcing=NightForcing(plan=plan, quiet=without_charging(bare.forcing), after=after.forcing),
+        forcing=NightForcing(plan=plan, quiet=without_charging(bare.forcing), after=held),
         rows=rows,
         constants=cabin_constants(scenario, weather),
         cooling=map_of(scenario.cooler, weather),
@@ -217,21 +227,6 @@ def _after_waking(
 
 def _plugs(scenario: Scenario) -> bool:
     return any(segment.shore for day in scenario.day for segment in day.segment)
-
-
-def unplugged(scenario: Scenario) -> Scenario:
-    """The scenario without shore power."""
-    days = tuple(
-        day.model_copy(update={"segment": tuple(s.model_copy(update={"shore": False}) for s in day.segment)})
-        for day in scenario.day
-    )
-    return scenario.model_copy(update={"day": days})
-
-
-def held_scenario(scenario: Scenario, segment: PlanSegment) -> Scenario:
-    """The scenario with one segment that lasts all day, unplugged."""
-    whole = segment.model_copy(update={"start": "00:00", "end": "00:00", "shore": False})
-    return scenario.model_copy(update={"day": (Day(name="held", segment=(whole,)),), "cycle": ()})
 
 
 def part_of(run: SeasonRun, first: int, count: int) -> SeasonRun:

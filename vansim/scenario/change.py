@@ -224,12 +224,14 @@ def _by_number(data: dict[str, Any], steps: list[str]) -> str:
     if not which or not rest or not (day_by_number or steps[2] == "segment"):
         return ""
     segments = days[which[0]].get("segment") if isinstance(days[which[0]], dict) else None
-    begin = starts(segments) if isinstance(segments, list) and segments else [""]
-    there = f"; {_segments_there(segments, rest[0])}" if isinstance(segments, list) and len(rest) > 1 else ""
+    if not isinstance(segments, list):  # not a list after all: that is another fault's to say
+        segments = []
+    begin = starts(segments) if segments else [""]
+    there = f"; {_segments_there(segments, rest[0])}" if segments and len(rest) > 1 else ""
     place = as_position(rest[0])
     if place is not None and place < len(begin):
         rest[0] = begin[place]
-    elif len(rest) > 1 and not chosen(segments or (), rest[0], begin, numbers=False):
+    elif len(rest) > 1 and not chosen(segments, rest[0], begin, numbers=False):
         rest[0] = begin[0]
     new = dotted(("day", "*" if steps[1] == "*" else names[which[0]] or steps[1], *rest))
     return f"days are addressed by name, segments by start time: write {new}{there}"

@@ -35,6 +35,9 @@ __all__ = [
     "weather_path",
 ]
 
+DEEPEST = 32
+"""Tables in tables; a scenario needs six."""
+
 ScenarioSource = Scenario | str | Path | Mapping[str, Any]
 """A scenario, or what `load_scenario` reads one from."""
 
@@ -86,6 +89,8 @@ def load_scenario(source: str | Path | Mapping[str, Any]) -> Scenario:
 
 def read_scenario(document: Document, folder: Path) -> Scenario:
     """Check written tables; see `load_scenario`. Relative paths in them start from `folder`."""
+    if _depth(document.raw) > DEEPEST:
+        raise ScenarioError(f"{document.source or 'scenario'}: tables nested too deeply; allowed: {DEEPEST} deep")
     parts, faulty = library_and_faults(*(_beside(document.raw, key, folder) for key in ("parts", "prices")))
     reading = Reading(Scenario, lambda: parts, document.raw)
     for key in faulty:
@@ -102,6 +107,20 @@ def read_scenario(document: Document, folder: Path) -> Scenario:
     scenario._origins = origin_of(scenario, reading)
     _check_variants(scenario, document, written, twice)
     return scenario
+
+
+def _depth(raw: Any) -> int:
+    """How deeply tables and lists lie in one another; looked at level by level, however deep it is."""
+    depth, level = 0, [raw]
+    while level and depth <= DEEPEST:
+        depth += 1
+        level = [
+            item
+            for one in level
+            if isinstance(one, Mapping | list | tuple)
+            for item in (one.values() if isinstance(one, Mapping) else one)
+        ]
+    return depth
 
 
 def _beside(raw: Mapping[str, Any], key: str, folder: Path) -> Path | None:
@@ -214,7 +233,7 @@ def weather_path(scenario: Scenario) -> Path:
         None is named, or it is in neither place; the bundled climates are listed.
     """
     climates = demo_folder() / "data_demo" / "climates"
-    bundled = sorted(item.name for item in climates.iterdir() if item.is_file())
+    bundled = sorted(item.name for item in climates.iterdir() if item.suffix == ".epw")
     if not scenario.weather:
         raise ScenarioError(
             f"weather: no typical-year file is named; take a bundled one ({', '.join(bundled)}) or a file of your own"

@@ -9,6 +9,8 @@ from __future__ import annotations
 import re
 import tomllib
 
+from vansim.scenario.faults import shown
+
 Path = tuple[str | int, ...]
 
 _BARE = re.compile(r"[A-Za-z0-9_-]+")
@@ -236,5 +238,5 @@ def grammar_fault(text: str, fault: Exception) -> tuple[int, int, str]:
         hint = "keep one; a list of tables has double brackets, such as [[day]]"
     else:
         hint = next((words for pattern, words in _HINTS if re.search(pattern, row)), "")
-    sentence = f"not valid TOML: {said} (you wrote {row.strip()!r})"
+    sentence = f"not valid TOML: {said} (you wrote {shown(row.strip())})"
     return line, column, f"{sentence}; {hint}" if hint else sentence

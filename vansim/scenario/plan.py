@@ -48,11 +48,11 @@ def unroll_plan(scenario: Scenario, first_day: int, last_day: int) -> list[Sched
     A day's plan begins at its first segment's start and lasts 24 hours; the hours before that, on the run's clock,
     belong to the plan of the day before.
     """
-    days = scenario.days()
+    days = [[(segment, segment.span_min) for segment in day.segment] for day in scenario.days()]
     stretches: list[ScheduledSegment] = []
     for number in range(first_day - 1, last_day + 1):
         day = days[number % len(days)]
-        clock = number * DAY_MIN + minutes(day.segment[0].start)
+        clock = number * DAY_MIN + minutes(day[0][0].start)
         # a plan that begins later than the one before ends: the earlier plan's last segment is drawn out
         if stretches and stretches[-1].end_min < clock:
             last = stretches.pop()
@@ -61,9 +61,9 @@ def unroll_plan(scenario: Scenario, first_day: int, last_day: int) -> list[Sched
             last = stretches.pop()
             if last.start_min < clock:
                 stretches.append(ScheduledSegment(last.start_min, clock, last.segment))
-        for segment in day.segment:
-            stretches.append(ScheduledSegment(clock, clock + segment.span_min, segment))
-            clock += segment.span_min
+        for segment, span in day:
+            stretches.append(ScheduledSegment(clock, clock + span, segment))
+            clock += span
     start, end = first_day * DAY_MIN, last_day * DAY_MIN
     clipped = (ScheduledSegment(max(s.start_min, start), min(s.end_min, end), s.segment) for s in stretches)
     return [s for s in clipped if s.end_min > s.start_min]
@@ -88,7 +88,7 @@ def load_edges(scenario: Scenario) -> set[int]:
     }
 
 
-# --- a plan with more of something ------------------------------------------------------------------------------------
+# --- a plan with something else ------------------------------------------------------------------------------------
 
 
 def with_more(scenario: Scenario, more_min: int, change: Mapping[str, Any]) -> Scenario:
@@ -162,6 +162,21 @@ def _day_with_more(scenario: Scenario, day: Day, more_min: int, change: Mapping[
                 times = {"name": "", "start": clock(begin), "end": clock(begin + span)}
                 segments.append(segment.model_copy(update={**update, **times}))
     return day.model_copy(update={"segment": tuple(segments)})
+
+
+def unplugged(scenario: Scenario) -> Scenario:
+    """The scenario without shore power."""
+    days = tuple(
+        day.model_copy(update={"segment": tuple(s.model_copy(update={"shore": False}) for s in day.segment)})
+        for day in scenario.day
+    )
+    return scenario.model_copy(update={"day": days})
+
+
+def held_scenario(scenario: Scenario, segment: PlanSegment) -> Scenario:
+    """The scenario with one segment that lasts all day, unplugged."""
+    whole = segment.model_copy(update={"start": "00:00", "end": "00:00", "shore": False})
+    return scenario.model_copy(update={"day": (Day(name="held", segment=(whole,)),), "cycle": ()})
 
 
 def clock(minute: int) -> str:

@@ -5,7 +5,9 @@ Parts come from their own rooms; this file puts them together, adds the plan of 
 
 from __future__ import annotations
 
+import datetime
 import re
+from functools import lru_cache
 from typing import Annotated, Any, Literal, Self
 
 from pydantic import Field, PrivateAttr, model_validator
@@ -27,6 +29,7 @@ RunStart = Annotated[str, Field(pattern=rf"^({AT_FIRST_COOLING}|{AT_BEDTIME}|([0
 Cooling = Literal["off", "eco", "boost", "boost_then_eco"]
 
 
+@lru_cache(maxsize=1440)
 def minutes(clock: str) -> int:
     """Minutes after midnight of ``"HH:MM"``."""
     hours, rest = clock.split(":")
@@ -210,6 +213,14 @@ class Pitch(Part):
     ground_warming: Fraction = 0.5
 
 
+def _check_date(text: str) -> None:
+    """Refuse what is no date of the 365-day year."""
+    try:
+        datetime.date(2001, int(text[:2]), int(text[3:]))
+    except ValueError as fault:
+        raise ValueError(f"date {text!r}: {fault}; typical years have no 29 February") from None
+
+
 class RunWindow(Part):
     """When a run begins and how long it is.
 
@@ -232,12 +243,40 @@ class RunWindow(Part):
 
     @model_validator(mode="after")
     def _a_real_date(self) -> Self:
-        from datetime import date
+        _check_date(self.date)
+        return self
 
-        try:
-            date(2001, int(self.date[:2]), int(self.date[3:]))
-        except ValueError as fault:
-            raise ValueError(f"date {self.date!r}: {fault}; typical years have no 29 February") from None
+
+class Stop(Part):
+    """A place of a trip.
+
+    Attributes
+    ----------
+    date : str
+        ``"MM-DD"``: the day of arrival, whose night is the first there.
+    weather : str
+        Path of the place's weather file, relative to the scenario file.
+    name : str
+        What the place is called; left out, as its file calls it.
+    arrive : str
+        Name of the day of the plan on which the place is reached, with its driving; left out, the first that drives.
+        The weather changes halfway through the driving. In the first place left out, nobody drives there.
+    stay : str
+        Name of the day of the plan for the other days; left out, the first that does not drive.
+    nights : int
+        Nights in the last place; left out, 1. In the others the next date says it.
+    """
+
+    date: str = Field(pattern=r"^(0[1-9]|1[0-2])-(0[1-9]|[12]\d|3[01])$")
+    weather: str
+    name: str = ""
+    arrive: str = ""
+    stay: str = ""
+    nights: int | None = Field(default=None, ge=1, le=365)
+
+    @model_validator(mode="after")
+    def _a_real_date(self) -> Self:
+        _check_date(self.date)
         return self
 
 
@@ -321,6 +360,8 @@ class Scenario(Part):
     cycle : tuple of str
         Names of days in the order in which they follow one another, from the first day of a run; left out, as they
         stand.
+    trip : tuple of Stop
+        Places in the order of their dates, for a chain of nights from one to the next; left out, the van stays.
     variants : dict
         Named designs for comparing: the changes of each, address to value.
     currency : str
@@ -349,6 +390,7 @@ class Scenario(Part):
     loads: tuple[Load, ...] = ()
     day: tuple[Day, ...] = Field(min_length=1)
     cycle: tuple[str, ...] = ()
+    trip: tuple[Stop, ...] = ()
     variants: dict[str, dict[str, Any]] = Field(default_factory=dict)
     currency: str = ""
 

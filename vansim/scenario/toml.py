@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import tomllib
 from collections.abc import Iterable
 from dataclasses import dataclass
@@ -10,6 +11,7 @@ from pathlib import Path
 from typing import Any
 
 from vansim.errors import ScenarioError
+from vansim.input_files import read_file
 from vansim.scenario.address import address
 from vansim.scenario.faults import Path as KeyPath
 from vansim.scenario.faults import fault_line, mean_word
@@ -68,7 +70,7 @@ def read_toml(path: Path) -> Document:
         and a hint).
     """
     try:
-        data = path.read_bytes()
+        data = read_file(path)
     except OSError as problem:
         raise ScenarioError(_unreadable(path, problem)) from None
     except ValueError:
@@ -85,16 +87,17 @@ def read_toml(path: Path) -> Document:
         line, column, words = grammar_fault(text, problem)
         raise ScenarioError(f"{path}:{line}:{column}: {words}") from None
     except (ValueError, RecursionError) as problem:  # a number of thousands of digits; brackets nested without end
-        raise ScenarioError(f"{path}: not readable as TOML: {str(problem) or 'nested too deeply'}") from None
+        words = "nested too deeply" if isinstance(problem, RecursionError) else "a number of thousands of digits"
+        raise ScenarioError(f"{path}: not readable as TOML: {words}") from None
     return Document(raw, str(path), text)
 
 
 def _unreadable(path: Path, problem: OSError) -> str:
-    if path.is_dir():
+    if isinstance(problem, IsADirectoryError) or os.path.isdir(path):
         found = sorted(item.name for item in path.glob("*.toml"))
         return f"{path}: a folder, not a file; TOML files in it: {', '.join(found[:12]) or 'none'}"
     if isinstance(problem, FileNotFoundError):
-        beside = [item.name for item in path.parent.glob("*.toml")] if path.parent.is_dir() else []
+        beside = [item.name for item in path.parent.glob("*.toml")] if os.path.isdir(path.parent) else []
         return f"{path}: no such file{mean_word(path.name, beside, 0.5)}"
     return f"{path}: cannot be read: {problem.strerror or problem}"
 

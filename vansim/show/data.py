@@ -12,7 +12,7 @@ from vansim.notes import Note
 from vansim.runs.result import Result
 from vansim.runs.summary import NULLS as RUN_NULLS
 from vansim.scenario.schema import Scenario
-from vansim.show.text import after, nights, run, size, upgrades, wording
+from vansim.show.text import after, nights, run, side_by_side, size, upgrades, wording
 from vansim.show.text import compare as compared
 from vansim.show.text.account import clocks_of, kind_of, run_account, season_account
 from vansim.studies.compare import Comparison
@@ -23,6 +23,7 @@ from vansim.studies.missing_charging import LONGEST_RUN, MissingCharging
 from vansim.studies.nights import Nights
 from vansim.studies.outage import FOLLOWED_H, Outage
 from vansim.studies.recharge import Recharge
+from vansim.studies.side_by_side import SideBySide
 from vansim.studies.sizing import Sizing
 from vansim.studies.upgrades import MOST_ADDED, Upgrades
 
@@ -38,7 +39,16 @@ NULLS = RUN_NULLS | {
     "cheapest": "no bank does it, or not every price is known",
     "best": "none",
     "pair": "no two changes that gain something",
+    "season": "of each file its own hottest three months",
+    "usable_kwh": "no bank does it; why tells",
+    "parallel": "no bank does it; why tells",
+    "units": "no bank does it; why tells",
+    "first_lost": "every night is covered",
+    "largest_usable_kwh": "in some place no bank does it",
+    "worst_run": "every night is covered",
+    "worst_run_from": "every night is covered",
     "bank_empty_at": "not within 48 h from bedtime",
+    "later_min": "one of the two does not cool down to the limit",
     "recharge_road_h": "not within 48 h, or no such way is fitted",
     "recharge_idling_h": "not within 48 h, or no such way is fitted",
     "recharge_shore_h": "not within 48 h, or no such way is fitted",
@@ -243,6 +253,22 @@ def energy_data(found: Energy, scenario: Scenario) -> Plain:
     plain["night"] = found.night + 1
     return {"answer": after.energy_lines(found, scenario)[0], **plain, "notes": said(found.notes, "si"),
             "energy": found.table}  # fmt: skip
+
+
+def side_by_side_data(found: SideBySide, system: str = "si") -> Plain:
+    """One night in two designs."""
+    one, (first, second) = found.results[0].night(found.night), found.table.to_dict("records")
+    return {
+        "answer": side_by_side.answer(found, system),
+        "account": run_account(found.results[0]),
+        "date": one.date,
+        "night": found.night + 1,
+        "nights": len(found.results[0].nights),
+        "asked": asked_of(found.results[0].run.scenario),
+        "designs": found.table,
+        "less_energy_share": 1.0 - first["account_cooler_wh"] / max(second["account_cooler_wh"], 1e-9),
+        "later_min": first["cool_down_min"] - second["cool_down_min"],
+    }
 
 
 def recharge_data(found: Recharge, system: str = "si") -> Plain:

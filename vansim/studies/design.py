@@ -369,12 +369,16 @@ def _other_parts(scenario: Scenario) -> list[Any]:
     return [part for part in parts if part is not None]
 
 
+SAID_OF_YEARS = ("heat-wave", "design-day", "changed-year")
+"""Notes of a year that are said beside every answer from it."""
+
+
 def season_notes(design: Design) -> tuple[Note, ...]:
     """What has to be said beside the numbers of a season."""
-    notes = [
-        Note("typical-year"),
-        *(note for note in design.season.weather.notes if note.code == "heat-wave"),
-    ]
+    of_year = design.season.weather.notes
+    typical = not {"design-day", "own-year"} & {note.code for note in of_year}
+    notes = [Note("typical-year")] if typical else []
+    notes += [note for note in of_year if note.code in SAID_OF_YEARS]
     if not design.season.cools_before_waking:
         notes.append(Note("no-cooling-before-waking"))
     if design.full_at_bedtime:

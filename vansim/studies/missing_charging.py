@@ -14,7 +14,7 @@ from vansim.runs import season as sr
 from vansim.runs.night_table import covered_and_why, needed_nights
 from vansim.scenario.plan import standing_min, with_more
 from vansim.scenario.schema import Scenario
-from vansim.studies.design import Design, redesigned
+from vansim.studies.design import Design
 from vansim.van.bank import bank_parameters
 
 STEP_MIN = 5
@@ -152,8 +152,7 @@ def _least(design: Design, way: Way, most: float, step: float) -> MissingChargin
     """Bisect for the least amount, in whole steps."""
 
     def share(amount: float) -> float:
-        changed = redesigned(design, with_more_charging(design.scenario, way, amount))
-        return float(changed.covered("consecutive").mean())
+        return _consecutive_share(design, with_more_charging(design.scenario, way, amount))
 
     enough = needed_nights(len(design.season.times), design.target) / len(design.season.times) - 1e-12
     best = share(most) if most > 0.0 else 0.0
@@ -168,6 +167,15 @@ def _least(design: Design, way: Way, most: float, step: float) -> MissingChargin
         else:
             low = middle
     return MissingCharging(way, high * step, most, best)
+
+
+def _consecutive_share(design: Design, scenario: Scenario) -> float:
+    """Share of consecutive nights covered by another plan, with nothing laid out that only other answers need."""
+    run, bank = design.season, bank_parameters(scenario.bank)
+    run = sr.season_run(scenario, run.weather, run.nights, beyond_waking=False)
+    first = sr.lead_in_states(sr.part_of(run, 0, 1))
+    nights, _ = sr.periodic(run, bank, first[0], design.start_soc, follow=False)
+    return float(covered_and_why(run, nights)[0].mean())
 
 
 def with_more_charging(scenario: Scenario, way: Way, amount: float) -> Scenario:

@@ -29,6 +29,7 @@ from vansim.psychrometrics import humidity_ratio, saturation_pressure_pa
 from vansim.runs import season as sr
 from vansim.runs.electricity import endless_bank, led_in
 from vansim.runs.run import LEAD_IN_SOC, follow, march_forcing, rested_state
+from vansim.scenario.plan import held_scenario
 from vansim.scenario.schema import PlanSegment, Scenario
 from vansim.studies.attendance import Unattended, aboard, unattended
 from vansim.studies.bank_empty import BankEmpty, bank_empty
@@ -332,7 +333,7 @@ def _course(design: Design, stopped: _Stopped, segment: PlanSegment, covers: boo
     held = segment.model_copy(update={**closed, "window_open": False, "covers": covers})
     # what is constant within an interval is reckoned at its middle: begin with it, and cut it at the stop
     start_min, end_min = round(stopped.since_s / 60.0), int(stopped.at_s // 60.0) + FOLLOWED_H * 60 + 1
-    laid = build_forcing(sr.held_scenario(run.scenario, held), run.weather, run.nights.first_hour, start_min, end_min)
+    laid = build_forcing(held_scenario(run.scenario, held), run.weather, run.nights.first_hour, start_min, end_min)
     series = _series(run, _from(without_charging(laid.forcing), stopped.at_s), stopped.state)
     return Course(covers, series, passed(series))
 

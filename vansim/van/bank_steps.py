@@ -56,7 +56,7 @@ TEMPERATURE, RESISTANCE, CAPACITY, CHARGING = range(4)
 COMPENSATION_ABOUT_C = 25.0
 """Bank temperature for which absorption voltages are stated [°C]."""
 KNEE_SHARE = 0.05
-"""Share of what can be reached over which the last voltage falls away, by a factor e (assumed)."""
+"""Share of what can be reached over which the last voltage falls, by a factor e (assumed)."""
 
 
 class BankStep(NamedTuple):
@@ -145,10 +145,8 @@ def along(b: BankParameters, what: int, soc: float) -> float:
 
 @compiled
 def cells_ohm(b: BankParameters, soc: float, bound: float, temp_c: float) -> float:
-    """Resistance of the cells under a draw [Ohm]; toward the end of what can be reached it rises.
-
-    There the terminals stand at `knee_v` under the mean current of the last time constants, as a capacity at a rate is
-    defined (1.75 V per lead-acid cell, IEC 60896-21). How they come there is assumed (`KNEE_SHARE`).
+    """Resistance of the cells under a draw [Ohm]; it rises until terminals stand at `knee_v` under the mean current,
+    where a capacity at a rate ends (1.75 V per lead-acid cell, IEC 60896-21); how is assumed (`KNEE_SHARE`).
     """
     at_rest = b.r_cell_ohm * at_temperature(b, RESISTANCE, temp_c)
     if b.bound_share <= 0.0:
@@ -205,8 +203,7 @@ def charge_limit_a(b: BankParameters, temp_c: float) -> float:
 @compiled
 def absorption_v(b: BankParameters, temp_c: float) -> float:
     """Voltage at which charging is held [V]; lead-acid's falls as it warms (-3 mV a cell and kelvin about 25 °C)."""
-    held: float = b.absorption_v + b.compensation_v_k * (temp_c - COMPENSATION_ABOUT_C)
-    return held
+    return float(b.absorption_v + b.compensation_v_k * (temp_c - COMPENSATION_ABOUT_C))
 
 
 @compiled
@@ -288,7 +285,6 @@ def discharge(b: BankParameters, soc: float, bound: float, power_w: float, temp_
     start = c[OCV, i] + slope * (soc - c[BREAK, i])
     least = min(max(floor_soc(b, bound, temp_c), 0.0), soc)
     ocv, end = start, soc
-    flat = b.bound_share <= 0.0 and c[DRAWN, i] == c[DRAWN, i + 1]
     for _ in range(12):
         current = -current_for_power(ocv, resistance, -power_w)
         last, end = end, max(soc - current * span_s / b.capacity_as, least)
@@ -298,7 +294,7 @@ def discharge(b: BankParameters, soc: float, bound: float, power_w: float, temp_
             ocv = (energy_at(b, soc) - energy_at(b, end)) / (soc - end)
         if abs(end - last) < 1e-10:  # the next change would be a thousand times smaller
             break
-        if not flat:
+        if b.bound_share > 0.0 or c[DRAWN, i] != c[DRAWN, i + 1]:
             resistance = resistance_ohm(b, 0.5 * (soc + end), bound, temp_c)
     charge = (soc - end) * b.capacity_as
     current = charge / span_s

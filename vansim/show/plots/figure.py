@@ -263,7 +263,7 @@ _SURPLUS = re.compile(r"(\.\d\d)\d+")
 
 
 def png(figure: Figure, dpi: int = 150) -> bytes:
-    """Figure as PNG.
+    """Figure as PNG, with its heading and its alternative text among the file's texts.
 
     Parameters
     ----------
@@ -278,5 +278,6 @@ def png(figure: Figure, dpi: int = 150) -> bytes:
         The file.
     """
     buffer = io.BytesIO()
-    figure.savefig(buffer, format="png", dpi=dpi)
+    told = {"Title": getattr(figure, "finding", ""), "Description": getattr(figure, "words", ""), "Software": None}
+    figure.savefig(buffer, format="png", dpi=dpi, metadata=told)
     return buffer.getvalue()

@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import numpy as np
-import numpy.typing as npt
 from matplotlib.axes import Axes
 from matplotlib.ticker import MaxNLocator
 
@@ -14,92 +12,30 @@ from vansim import phrases
 from vansim.show.plots.figure import COLOURS, WIDE_IN, Sheet, begin, calm, ink, panel, shown
 from vansim.show.plots.labels import along, over, place
 from vansim.show.plots.rows import Column, rows_in
+from vansim.studies.side_by_side import ModeNumbers, first_start_s, mode_numbers, moments
 from vansim.units import symbol
 
 if TYPE_CHECKING:
     from vansim.runs.result import Result
 
-STEP_S = 20.0
-FOLLOWED_S = 6.0 * 3600.0
 BEFORE_MIN = 10.0
 
 
-@dataclass(frozen=True)
-class ModeNumbers:
-    """What tells modes apart.
-
-    Attributes
-    ----------
-    cool_down_min : float
-        From the first start of the account with the cabin above its limit until it is down to that [min]; not-a-number
-        where six hours do not do it, or the compressor never starts.
-    cooler_wh : float
-        Electricity of the cooler over the account [Wh].
-    starts : int
-        Of the compressor over the account.
-    waking_soc : float
-        State of charge at waking.
-    """
-
-    cool_down_min: float
-    cooler_wh: float
-    starts: int
-    waking_soc: float
-
-
-def mode_numbers(result: Result, which: int = 0) -> ModeNumbers:
-    """What tells modes apart, from the account of a night."""
-    one = result.night(which)
-    account = result.intervals.iloc[one.evening.start : one.asleep.stop]
-    start_s = first_start_s(result, which)
-    reached = np.empty(0)
-    if start_s is not None:
-        moments = _moments(result, start_s, start_s, start_s + FOLLOWED_S)
-        cabin = result.follow(moments)["cabin_c"].to_numpy()
-        reached = moments[cabin <= result.run.scenario.night.limit_c]
-    return ModeNumbers(
-        cool_down_min=(float(reached[0]) - start_s) / 60.0 if reached.size and start_s is not None else float("nan"),
-        cooler_wh=float((account["cooler_w"] * account["span_s"]).sum()) / 3600.0,
-        starts=round(float(account["starts"].sum())),
-        waking_soc=float(one.row["waking_soc"]),
-    )
-
-
-def first_start_s(result: Result, which: int = 0) -> float | None:
-    """First compressor start of a night's account with the cabin above its limit, else the first of all.
-
-    In seconds since midnight of the run's first day; None where there is none.
-    """
-    times = result.night(which).times
-    starts = result.compressor_runs["start_s"]
-    inside = starts[(starts >= times.account_min * 60.0) & (starts < times.wake_min * 60.0)]
-    if not len(inside):
-        return None
-    hot = result.follow(inside.to_numpy())["cabin_c"].to_numpy() > result.run.scenario.night.limit_c
-    return float(inside.iloc[int(np.argmax(hot))])
-
-
-def _moments(result: Result, start_s: float, from_s: float, to_s: float) -> npt.NDArray[Any]:
-    """Even moments that lie in the run, the start among them."""
-    p = result.intervals
-    low, high = float(p["start_s"].iloc[0]), float(p["start_s"].iloc[-1] + p["span_s"].iloc[-1])
-    moments = start_s + STEP_S * np.arange(np.floor((from_s - start_s) / STEP_S), np.ceil((to_s - start_s) / STEP_S))
-    inside: npt.NDArray[Any] = moments[(moments > low) & (moments <= high)]
-    return inside
-
-
-def eco_against_boost(eco: Result, boost: Result, system: str = "si", width_in: float = WIDE_IN) -> Sheet:
+def eco_against_boost(
+    eco: Result, boost: Result, system: str = "si", width_in: float = WIDE_IN, which: int = 0
+) -> Sheet:
     """Draw the same night cooled in eco and in boost.
 
     Parameters
     ----------
     eco, boost : Result
-        From `vansim.simulate`: the same scenario, every segment with cooling in the one mode or the other. The first
-        night of each is drawn.
+        From `vansim.simulate`: the same scenario, every segment with cooling in the one mode or the other.
     system : {"si", "us"}
         Units shown.
     width_in : float
         Width [in].
+    which : int
+        Row of `Result.nights` of both, from 0; negative from the end.
 
     Returns
     -------
@@ -108,8 +44,8 @@ def eco_against_boost(eco: Result, boost: Result, system: str = "si", width_in: 
         account.
     """
     runs = {"eco": eco, "boost": boost}
-    numbers = {name: mode_numbers(result) for name, result in runs.items()}
-    scenario, date = eco.run.scenario, phrases.date(eco.night(0).date)
+    numbers = {name: mode_numbers(result, which) for name, result in runs.items()}
+    scenario, date = eco.run.scenario, phrases.date(eco.night(which).date)
     with calm():
         under = (
             f"{scenario.title}, {date}. Cool-down: from the first start in a cabin above its limit until it is below."
@@ -117,7 +53,7 @@ def eco_against_boost(eco: Result, boost: Result, system: str = "si", width_in: 
         narrow = width_in < 5.0
         sheet = begin(width_in, 4.9 if narrow else 3.1, finding(numbers), under, _words(numbers, under))
         curve = panel(sheet, 0.5, 2.75, 0.2, 1.8) if narrow else panel(sheet, 0.5, 0.5, 0.5 * width_in + 0.1, 2.2)
-        _cool_down(curve, runs, numbers, system)
+        _cool_down(curve, runs, numbers, system, which)
         left = 0.62 if narrow else 0.5 * width_in + 0.6
         for place_, (name, column) in enumerate(columns(numbers, scenario.night.label).items()):
             bottom = 1.5 - 0.72 * place_ if narrow else 2.05 - 0.95 * place_
@@ -168,19 +104,19 @@ def _words(numbers: dict[str, ModeNumbers], under: str) -> str:
     return f"{finding(numbers)}. {under} {told}."
 
 
-def _cool_down(ax: Axes, runs: dict[str, Result], numbers: dict[str, ModeNumbers], system: str) -> None:
+def _cool_down(ax: Axes, runs: dict[str, Result], numbers: dict[str, ModeNumbers], system: str, which: int) -> None:
     longest = np.nanmax([30.0, *(n.cool_down_min for n in numbers.values())])
     span_min = float(min(max(1.3 * longest, 45.0), 360.0))
     limit_c = next(iter(runs.values())).run.scenario.night.limit_c
     limit = float(shown(limit_c, "limit_c", system))
     spots = {}
     for (name, result), stroke in zip(runs.items(), ("-", (0, (5, 2))), strict=True):
-        start_s = first_start_s(result)
+        start_s = first_start_s(result, which)
         if start_s is None:
             continue
-        moments = _moments(result, start_s, start_s - BEFORE_MIN * 60.0, start_s + span_min * 60.0)
-        cabin = shown(result.follow(moments)["cabin_c"], "cabin_c", system)
-        minutes = (moments - start_s) / 60.0
+        times = moments(result, start_s, start_s - BEFORE_MIN * 60.0, start_s + span_min * 60.0)
+        cabin = shown(result.follow(times)["cabin_c"], "cabin_c", system)
+        minutes = (times - start_s) / 60.0
         ax.plot(minutes, cabin, color=COLOURS[name], linestyle=stroke, linewidth=1.6)
         at = [int(share * (minutes.size - 1)) for share in (0.2, 0.3, 0.15, 0.4, 0.1)]
         spots[name] = [(float(minutes[i]), float(cabin[i])) for i in at]

@@ -100,7 +100,7 @@ def finding(one: Result, other: Result, called: list[str], which: int = 0) -> st
 
 def _brief(name: str, first: bool = False) -> str:
     name = findings.brief(name, 40)
-    return f"{name[:1].upper()}{name[1:]}" if first else name
+    return f"{name[:1].upper()}{name[1:]}" if first and "=" not in name else name  # a key stays as it is written
 
 
 def _ends(result: Result, which: int) -> str:

@@ -15,8 +15,8 @@ from vansim.show.report.sections import Block, Points, Row, Section, Table, Word
 SHOWN_CHANGES = 3
 LEAST_GAIN_KWH = 0.01
 STAY = (
-    "Never leave a child, an animal or anyone who cannot get out unaided alone in the van because the cooling runs: it "
-    "can stop at any moment."
+    "Never leave a child, an animal or anyone who cannot get out unaided in the van because the cooling runs: it can "
+    "stop at any moment."
 )
 
 
@@ -71,7 +71,7 @@ def three_sentences(found: Findings, system: str) -> str:
         noun=found.occasion.label,
         system=system,
     )
-    return f"On {phrases.date(found.night.date)}: {night[:1].lower()}{night[1:]} {season_answer(season_facts(found))}"
+    return f"On {phrases.date(found.night.date)} {night[:1].lower()}{night[1:]} {season_answer(season_facts(found))}"
 
 
 def status(found: Findings) -> str:
@@ -283,7 +283,11 @@ def things_to_know(found: Findings, system: str) -> tuple[str, ...]:
     counted = account(
         o.account_kind, o.account_clocks, o.start_soc, o.waking, o.label, full_at_bedtime=o.full_at_bedtime
     )
-    said = [f"Every {o.label} is counted {counted}."]
+    said = [
+        f"Every {o.label} is counted {counted}. It is covered when the bank stays above its reserve of "
+        f"{phrases.percent(found.van.reserve_soc)} all that time, and the cabin at or below "
+        f"{phrases.temperature(o.limit_c, system, None)} {_from_bedtime(o.label)}."
+    ]
     if found.help is not None:
         emptied = n.empty_at.strftime("%H:%M") if n.empty_at is not None and n.empty_at < n.bedtime_at else ""
         ran = runtime_from(n.runtime_h, n.outlasts, n.bedtime_soc, emptied, o.label, o.bedtime)
@@ -293,3 +297,7 @@ def things_to_know(found: Findings, system: str) -> tuple[str, ...]:
     said.append("The weather is a typical year: real summers have hotter nights than the worst one here.")
     said.append(STAY)
     return tuple(said)
+
+
+def _from_bedtime(noun: str) -> str:
+    return "from bedtime to waking" if noun == "night" else f"throughout the {noun}"

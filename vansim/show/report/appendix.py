@@ -182,7 +182,8 @@ def _stopped(studies: Studies, found: Findings, system: str) -> Section | None:
     for place, outage in enumerate(found.outages):
         blocks += [Words(stop_words(outage, found, system)), pictures.stopped(studies, found, place, system)]
     sources = "; ".join(dict.fromkeys(line.source for line in found.thresholds))
-    return _sub("stopped", "When the cooling stops", *blocks, Words(f"Thresholds: {sources}.", "quiet"))
+    dogs = " Dogs' survival line: where healthy dogs began to die; shown at 90% humidity, it is higher in drier air."
+    return _sub("stopped", "When the cooling stops", *blocks, Words(f"Thresholds: {sources}.{dogs}", "quiet"))
 
 
 def _bias(found: Findings, system: str) -> str:

@@ -12,7 +12,6 @@ import pandas as pd
 
 from vansim.runs.night_table import needed_nights
 from vansim.scenario.schema import AT_BEDTIME, Scenario
-from vansim.show.plots.modes import mode_numbers
 from vansim.show.report import findings as f
 from vansim.show.report import findings_after as after
 from vansim.show.report.gather_van import van_found
@@ -22,6 +21,7 @@ from vansim.studies.attendance import unattended
 from vansim.studies.missing_charging import LONGEST_RUN, MissingCharging
 from vansim.studies.nights import Nights
 from vansim.studies.outage import Course, Outage
+from vansim.studies.side_by_side import mode_numbers
 from vansim.studies.sizing import Sizing
 from vansim.studies.upgrades import MOST_ADDED, Upgrades
 

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from vansim.errors import ScenarioError
+from vansim.input_files import read_file
 
 LARGEST_BYTES = 2_000_000
 KINDS = {
@@ -63,7 +64,7 @@ def read_logo(path: str | Path, words: str = "Logo") -> Logo:
     """
     where = Path(path)
     try:
-        content = where.read_bytes()
+        content = read_file(where)
     except OSError as problem:
         raise ScenarioError(f"logo {where}: cannot be read ({problem.strerror})") from None
     if len(content) > LARGEST_BYTES:

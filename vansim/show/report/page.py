@@ -42,7 +42,7 @@ def html_page(head: Mapping[str, Any], sections: Iterable[Section], logo: Logo |
     drawings = {
         block.name: [
             _drawing(block.wide, f"{block.name}0", glyphs, block.svg),
-            _drawing(block.narrow, f"{block.name}1", glyphs),
+            _drawing(block.narrow, f"{block.name}1", glyphs, block.narrow_svg),
         ]
         for section in sections
         for block in section.blocks
@@ -69,5 +69,5 @@ def html_page(head: Mapping[str, Any], sections: Iterable[Section], logo: Logo |
     )
 
 
-def _drawing(sheet: Sheet, prefix: str, glyphs: dict[str, str], drawn: str | None = None) -> str:
+def _drawing(sheet: Sheet, prefix: str, glyphs: dict[str, str], drawn: str) -> str:
     return _PICTURE_STYLE.sub("", inline_svg(sheet, prefix, glyphs, drawn))

@@ -125,8 +125,8 @@ def changes(studies: Studies, found: Findings, system: str) -> Picture:
         rows.append((both, _nights(pair.gained_nights), _kwh(pair.gained_kwh), _wh(pair.energy_saved_wh)))
     o = found.occasion
     head = (
-        "Change", f"{phrases.plural(o.label).capitalize()} covered", f"Charge left {phrases.at_end(o.label)}",
-        f"Energy a {o.label}",
+        "Change", f"{phrases.plural(o.label).capitalize()} gained", f"Charge gained {phrases.at_end(o.label)}",
+        f"Energy a {o.label}, change",
     )  # fmt: skip
     table = Table("Changes, the best first", head, tuple(rows), (6, 2, 3, 3))
     return Picture("changes", lambda width: plots.upgrades(upgrades, system, width), table)
@@ -187,7 +187,7 @@ def modes(studies: Studies, found: Findings, system: str) -> Picture:
     head = ("Mode", "Cool-down to the limit", "Cooler", "Starts", f"Charge {phrases.at_end(found.occasion.label)}")
     table = Table("The same account in one mode throughout", head, rows)
     eco, boost = studies.modes["eco"], studies.modes["boost"]
-    return Picture("modes", lambda width: plots.eco_against_boost(eco, boost, system, width), table)
+    return Picture("modes", lambda width: plots.eco_against_boost(eco, boost, system, width, studies.which), table)
 
 
 # --- after the night --------------------------------------------------------------------------------------------------

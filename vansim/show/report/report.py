@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from pathlib import Path
 from typing import Any
@@ -23,7 +23,7 @@ from vansim.show.report.logo import Logo, read_logo
 from vansim.show.report.page import html_page
 from vansim.show.report.paper import Paper, set_pages
 from vansim.show.report.pictures import night_brief
-from vansim.show.report.sections import Section
+from vansim.show.report.sections import Picture, Section
 from vansim.show.report.studies import Progress, Studies, run_studies
 from vansim.studies.design import TARGET
 from vansim.version import __version__
@@ -199,7 +199,7 @@ def tell(
         findings=found,
         sections=sections_of(studies, found, system, name),
         heading=said(f"Battery cooling for {brief}" if brief else f"Battery cooling: {title}"),
-        byline=said(f"{title}. Weather of {place}, a typical year. {made.isoformat()}."),
+        byline=said(f"{title}. Weather of {place}, a typical year. {phrases.date(made)} {made.year}."),
         sender=tuple(said(shortened(line)) for line in clean(f"{sender}\n{address}").split("\n") if line.strip())[:6],
         logo=logo,
         system=system,
@@ -227,7 +227,16 @@ def sections_of(studies: Studies, found: Findings, system: str, name: str = "") 
         *page_two(studies, found, system),
         *appendix(studies, found, system, whole),
     )
-    return tuple(section.changed(said) for section in sections)
+    return tuple(_drawn_once(section.changed(said), studies, system) for section in sections)
+
+
+def _drawn_once(section: Section, studies: Studies, system: str) -> Section:
+    """A section whose pictures are those that were made of the same studies before, where their tables say the same."""
+    blocks = tuple(
+        studies.drawn.setdefault((block.name, system, block.table), block) if isinstance(block, Picture) else block
+        for block in section.blocks
+    )
+    return replace(section, blocks=blocks)
 
 
 def said(text: str) -> str:

@@ -110,6 +110,11 @@ class Picture:
         """Drawn for a page; drawing takes its time, and screen and paper hold the same."""
         return svg(self.wide)
 
+    @lazy
+    def narrow_svg(self) -> str:
+        """Drawn for a phone."""
+        return svg(self.narrow)
+
 
 Block = Words | Points | Terms | Table | Picture
 

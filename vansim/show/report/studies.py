@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from vansim.climate import Weather
 from vansim.errors import ScenarioError
@@ -11,11 +11,13 @@ from vansim.runs.result import Result
 from vansim.runs.run import weather_of
 from vansim.runs.simulate import simulate
 from vansim.scenario.schema import AT_BEDTIME, Scenario
+from vansim.show.report.sections import Picture
 from vansim.studies.design import TARGET
 from vansim.studies.energy import Energy, energy
 from vansim.studies.nights import Nights, nights
 from vansim.studies.outage import Outage, When, outage
 from vansim.studies.recharge import Recharge, recharge
+from vansim.studies.side_by_side import MODES, cooled, in_mode
 from vansim.studies.sizing import Sizing, size
 from vansim.studies.upgrades import Upgrades, upgrades
 
@@ -45,6 +47,9 @@ class Studies:
         After it.
     outages : tuple of Outage
         When the bank is empty, and in the sun; empty where there is no cooler.
+    drawn : dict
+        Pictures that were laid out of it, so that a second report of the same studies, for somebody else or on other
+        paper, does not draw them again.
     """
 
     result: Result
@@ -56,6 +61,7 @@ class Studies:
     energy: Energy
     recharge: Recharge
     outages: tuple[Outage, ...]
+    drawn: dict[object, Picture] = field(default_factory=dict, repr=False, compare=False)
 
     @property
     def scenario(self) -> Scenario:
@@ -102,13 +108,13 @@ def run_studies(
         )
     failed = ~result.nights["covered"].to_numpy(dtype=bool)
     which = int(failed.argmax()) if failed.any() else 0
-    cooled = scenario.cooler is not None and any(s.cooling != "off" for s in scenario.segments().values())
+    cools = cooled(scenario)
     tell("the season")
     every = nights(scenario, weather, season=season, target=target)
     tell("upgrades")
-    ranked = upgrades(scenario, weather, season=season, target=target) if cooled else None
+    ranked = upgrades(scenario, weather, season=season, target=target) if cools else None
     tell("size of the bank")
-    sizing = size(scenario, weather, target=target, season=season) if cooled else None
+    sizing = size(scenario, weather, target=target, season=season) if cools else None
     tell("energy, modes, recharging and the stopped cooler")
     return Studies(
         result=result,
@@ -116,24 +122,8 @@ def run_studies(
         nights=every,
         upgrades=ranked,
         sizing=sizing,
-        modes={mode: simulate(in_mode(scenario, mode), weather) for mode in ("eco", "boost")} if cooled else {},
+        modes={mode: simulate(in_mode(scenario, mode), weather) for mode in MODES} if cools else {},
         energy=energy(result, which),
         recharge=recharge(result, which),
-        outages=tuple(outage(scenario, weather, when=when, season=season) for when in WHEN) if cooled else (),
+        outages=tuple(outage(scenario, weather, when=when, season=season) for when in WHEN) if cools else (),
     )
-
-
-def in_mode(scenario: Scenario, mode: str) -> Scenario:
-    """The scenario with every stretch of cooling in one mode."""
-    days = tuple(
-        day.model_copy(
-            update={
-                "segment": tuple(
-                    segment if segment.cooling == "off" else segment.model_copy(update={"cooling": mode})
-                    for segment in day.segment
-                )
-            }
-        )
-        for day in scenario.day
-    )
-    return scenario.model_copy(update={"day": days})

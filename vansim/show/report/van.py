@@ -147,7 +147,7 @@ def _cooler(found: Findings, system: str) -> str:
     outdoors = phrases.temperature(found.night.outdoor_mean_c, system)
     return (
         f"{phrases.power(van.rated_w)} of cooling for {phrases.power(van.rated_power_w)}, rated at {at} outdoors. On "
-        f"the night shown ({outdoors} outdoors) it draws {phrases.current(van.eco_a)} in eco and "
+        f"the {found.occasion.label} shown ({outdoors} outdoors) it draws {phrases.current(van.eco_a)} in eco and "
         f"{phrases.current(van.boost_a)} in boost at {rough(van.at_v, 'at_v', system)} while its compressor runs"
     )
 
