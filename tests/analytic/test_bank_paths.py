@@ -179,7 +179,9 @@ def test_a_charger_behind_the_alternator() -> None:
     """Nine tenths of what it is given, up to its limit."""
     day, big = segment(doing="driving", speed_kmh=80.0), lfp(10_000.0, start_soc=0.4)
     for limit, expected in ((0.0, 100.0 * 0.9), (60.0, 60.0)):
-        part = Alternator(idle_a=60.0, road_a=100.0, hot_rise_k=0.0, converter_efficiency=0.9, converter_a=limit)
+        part = Alternator(
+            idle_a=60.0, road_a=100.0, bonnet_rise_k=0.0, own_rise_k=0.0, converter_efficiency=0.9, converter_a=limit
+        )
         got = ran(idle_van(bank=big, alternator=part, day=day), 20.0).hourly
         assert got["bank_a"].iloc[5] == pytest.approx(expected, rel=1e-3)
         assert got["alternator_w"].iloc[5] == pytest.approx(got["bank_w"].iloc[5], rel=1e-9)

@@ -24,8 +24,9 @@ class Alternator(Part):
         What it gives, idling and on the road, cool [A at bank voltage].
     vehicle_a : float
         Taken from it for the vehicle's own use [A at bank voltage].
-    hot_rise_k : float
-        Windings over outdoor air once it is warm [K]: 30 K under the bonnet and 90 K of its own (from memory).
+    bonnet_rise_k, own_rise_k : float
+        Air under the bonnet over outdoor air, and windings over that, once it is warm [K]: 20 to 40 K and 90 K (from
+        memory).
     warm_up_min : float
         Time constant with which it comes there, and back when the engine stops [min]: 8 to 15 (m c / (h A)).
     converter_efficiency : float
@@ -40,12 +41,18 @@ class Alternator(Part):
     idle_a: NotNegative
     road_a: NotNegative
     vehicle_a: NotNegative = 0.0
-    hot_rise_k: float = Field(default=120.0, ge=0, le=200)
+    bonnet_rise_k: NotNegative = 30.0
+    own_rise_k: NotNegative = 90.0
     warm_up_min: float = Field(default=12.0, gt=0, le=120)
     converter_efficiency: float = Field(default=1.0, gt=0.3, le=1)
     converter_a: NotNegative = 0.0
     price: NotNegative | None = None
     mass_kg: NotNegative = 0.0
+
+    @property
+    def hot_rise_k(self) -> float:
+        """Windings over outdoor air once it is warm [K]."""
+        return self.bonnet_rise_k + self.own_rise_k
 
 
 def warm_share(winding_c: Any, driving: Any) -> Any:
