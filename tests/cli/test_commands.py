@@ -171,8 +171,8 @@ def test_out_writes_the_contract(tmp_path: Path):
     hourly = pd.read_csv(tmp_path / "out" / "hourly.csv", index_col="hour_beginning")
     for column in (
         "outdoor_c cabin_c contents_c cabin_rh ghi_w_m2 faces_w glass_solar_w air_exchange_w people_w equipment_w "
-        "sensible_w latent_w duty starts supply_c cooler_w loads_w solar_w alternator_w shore_w bank_w bank_v bank_a "
-        "soc unserved_w"
+        "bank_to_cabin_w sensible_w latent_w duty starts supply_c cooler_w loads_w solar_w alternator_w shore_w "
+        "pedestal_w bank_w bank_v bank_a soc unserved_w"
     ).split():
         assert column in hourly
     assert len(hourly) == 24
@@ -187,7 +187,8 @@ def test_hourly_heat_adds_up_to_what_is_stored():
     """Listed columns alone: mean heat into the cabin over the run is what its two stores took up."""
     result = vansim.simulate(vansim.vary(vansim.load_scenario(DESERT), {"run.start": "18:00"}))
     h = result.hourly
-    into = h[["faces_w", "glass_solar_w", "air_exchange_w", "people_w", "equipment_w", "sensible_w", "vehicle_w"]]
+    columns = "faces_w glass_solar_w air_exchange_w people_w equipment_w bank_to_cabin_w sensible_w vehicle_w"
+    into = h[columns.split()]
     house, first, last = result.run.constants, result.marched.start, result.marched.end
     stored = house.air_j_k * (last.cabin_c - first.cabin_c)
     stored += house.contents_j_k * (last.contents_c - first.contents_c)

@@ -20,6 +20,7 @@ from vansim.runs.balance import balance_of
 from vansim.runs.run import Marched, Run, fresh_state, march_run, prepare
 from vansim.scenario.schema import Day, PlanSegment
 from vansim.van.cabin import Opening
+from vansim.van.loads import Load
 
 CASES = {"night": ("22:00", 9, 2, 0.8), "evening": ("19:00", 12, 3, 0.9)}
 MACHINES = {"map": read_map, "balance": solve_balance}
@@ -47,6 +48,7 @@ def both_ways(weather: Weather, case: str, machine: str) -> Both:
         bank=bank(parallel, start_soc=soc),
         solar=None,
         alternator=None,
+        loads=(Load(name="fridge", power_w=50.0, duty=0.4, keeps_c=4.0), Load(name="lights", power_w=20.0)),
     )
     run = cut(prepare(scenario, weather), hours)
     state = fresh_state(run)

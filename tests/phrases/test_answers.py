@@ -278,6 +278,8 @@ def test_spans_that_follow_one_another_are_one() -> None:
 
 SKY = {"nearest": "Brunt", "nearest_apart_w_m2": 3.0, "rms_w_m2": 9.0}
 VALUES = {
+    "mains-loads-refused": {"rated_w": 2000.0},
+    "hot-bank": {"hours": 2.5, "limit_c": 60.0},
     "other-chemistry-reserve": {"chemistry": "agm", "reserve_soc": 0.5, "own_chemistry": "lfp"},
     "current-above-battery-limit": {"current_a": 240.2, "limit_a": 200.0},
     "no-account-empties-the-bank": {"nights": 92},

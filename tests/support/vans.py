@@ -10,7 +10,7 @@ import pandas as pd
 from vansim.boundary.forcing import Forcing
 from vansim.climate import Location, Weather
 from vansim.climate.weather import HOURS, Closure, hour_index
-from vansim.march.records import CabinConstants, Records, VanParameters, new_state
+from vansim.march.records import CabinConstants, ElectricalConstants, Records, VanParameters, new_state
 from vansim.psychrometrics import STEFAN_BOLTZMANN, ZERO_C_K
 from vansim.scenario.parts import library
 from vansim.scenario.schema import Day, Occupants, PlanSegment, Scenario
@@ -245,12 +245,31 @@ def start_state(cabin_c: float, contents_c: float | None = None, soc: float = 0.
     )
 
 
+def straight_feed(**changes: float) -> ElectricalConstants:
+    """Nothing between bank and consumers: no feed, no low-voltage cut, no loss."""
+    parts = {
+        "feed_ohm": 0.0,
+        "cooler_off_v": 0.0,
+        "cooler_on_v": 0.0,
+        "inverter_off_v": 0.0,
+        "inverter_on_v": 0.0,
+        "charger_efficiency": 1.0,
+        "mppt_a": np.inf,
+        **changes,
+    }
+    return ElectricalConstants(**parts)
+
+
 def parameters(
-    cabin: CabinConstants | None = None, cooler: CoolerMap | None = None, bank: BankParameters | None = None
+    cabin: CabinConstants | None = None,
+    cooler: CoolerMap | None = None,
+    bank: BankParameters | None = None,
+    electrical: ElectricalConstants | None = None,
 ) -> VanParameters:
-    """A van for the kernel: `plain_house`, no cooler and `big_bank` where nothing else is given."""
+    """A van for the kernel: `plain_house`, no cooler, `big_bank` and `straight_feed` where nothing else is given."""
     return VanParameters(
         cabin=plain_house() if cabin is None else cabin,
         cooler=no_cooler_map() if cooler is None else cooler,
         bank=big_bank() if bank is None else bank,
+        electrical=straight_feed() if electrical is None else electrical,
     )

@@ -40,7 +40,7 @@ from vansim.van.cabin import (
     surface_balance,
     wind_film_w_m2k,
 )
-from vansim.van.charging import SolarArray, cell_c
+from vansim.van.charging import SolarArray, cell_c, lit_share
 
 Array = npt.NDArray[Any]
 
@@ -354,7 +354,8 @@ def _panels(
         rows=around.rows,
     )
     air_speed = np.maximum(around.wind_m_s, around.speed_m_s)
-    return modified + PANEL_DIFFUSE * diffuse, cell_c(solar, beam + diffuse, around.outdoor_c, air_speed)
+    strings = lit_share(solar, segment.shade) / (1.0 - segment.shade) if segment.shade < 1.0 else 0.0
+    return strings * modified + PANEL_DIFFUSE * diffuse, cell_c(solar, beam + diffuse, around.outdoor_c, air_speed)
 
 
 def _glass(

@@ -14,6 +14,7 @@ import numpy as np
 import numpy.typing as npt
 
 from vansim.boundary.envelope import FaceGains, face_gains, surroundings
+from vansim.boundary.mains import mains_share
 from vansim.climate.weather import Weather
 from vansim.jit import compiled_maker
 from vansim.psychrometrics import CP_DRY_AIR, CP_VAPOUR, density_kg_m3, saturation_ratio
@@ -21,8 +22,8 @@ from vansim.scenario.plan import ScheduledSegment, is_on, load_edges, unroll_pla
 from vansim.scenario.schema import DAY_MIN, PlanSegment, Scenario, minutes
 from vansim.van.cabin import FACES, air_changes_per_h, light_to_contents
 from vansim.van.cabin_openings import draught
-from vansim.van.charging import alternator_a, shore_dc_w, solar_dc_w
-from vansim.van.loads import inverter_input_w
+from vansim.van.charging import Alternator, alternator_a, solar_dc_w, warmed_k
+from vansim.van.loads import fridge_law
 
 Array = npt.NDArray[Any]
 
@@ -50,6 +51,12 @@ class Forcing(NamedTuple):
     added to their conductance. Panes are `pane_coldness` of the way from the cabin to outdoor air and `pane_excess_k`;
     `pane_kg_s` of water condense on them per unit of humidity ratio above saturation. `people_w`, `dogs_w` are total
     body heats.
+
+    `loads_w` is the mean of everything that the busbar feeds but cooler and roof fan; `peak_w` is how far it rises
+    above that when all DC loads run at once. `inverter_w` is the inverter's part of the mean, `inverter_peak_w` how far
+    that rises, `inverter_heat_w` the heat that the cabin has from it and its loads. `shore_ac_w` are mains loads on the
+    pedestal, `refused_w` those that nobody can give. `fridge_w` is the part of `loads_w` that follows the cabin about
+    25 °C by `fridge_w_k` and `fridge_w_k2`, up to `fridge_most_w`; `fridge_heat` the share of it that warms the cabin.
     """
 
     start_s: Array
@@ -78,6 +85,17 @@ class Forcing(NamedTuple):
     dogs_w: Array
     internal_gains_w: Array
     loads_w: Array
+    peak_w: Array
+    inverter_w: Array
+    inverter_peak_w: Array
+    inverter_heat_w: Array
+    refused_w: Array
+    fridge_w: Array
+    fridge_w_k: Array
+    fridge_w_k2: Array
+    fridge_most_w: Array
+    fridge_heat: Array
+    shore_ac_w: Array
     solar_w: Array
     alternator_a: Array
     shore_w: Array
@@ -86,6 +104,11 @@ class Forcing(NamedTuple):
     fan: Array
     vehicle: Array
 
+
+WARMTH_MIN = 6 * 60
+"""An alternator's warmth is followed from so long before a run [min]: thirty of its time constants."""
+PARTS = 12
+"""Of a piece, for the mean of what a warming alternator gives."""
 
 NOT_READ = frozenset(
     {
@@ -120,15 +143,12 @@ class ForcingData:
         Envelope, face by face.
     segments : list of Segment
         The plan's segment in each piece.
-    ac_shore_w : (n_pieces,) array
-        AC loads carried by shore power directly [W].
     """
 
     forcing: Forcing
     rows: Array
     gains: FaceGains
     segments: list[PlanSegment]
-    ac_shore_w: Array
 
 
 _KEPT: deque[tuple[Weather, tuple[Any, ...], ForcingData]] = deque(maxlen=8)
@@ -175,7 +195,7 @@ def build_forcing(scenario: Scenario, weather: Weather, first_hour: int, start_m
 
 def _build(scenario: Scenario, weather: Weather, first_hour: int, start_min: int, end_min: int) -> ForcingData:
     """`build_forcing` without looking at what was laid before."""
-    stretches = unroll_plan(scenario, start_min // DAY_MIN, -(-end_min // DAY_MIN))
+    stretches = unroll_plan(scenario, (start_min - WARMTH_MIN) // DAY_MIN, -(-end_min // DAY_MIN))
     starts, ends, segments = _cut(scenario, stretches, start_min, end_min)
     temp = weather.array("temp_air")
     rows = (first_hour + starts // 60) % temp.size
@@ -185,10 +205,10 @@ def _build(scenario: Scenario, weather: Weather, first_hour: int, start_min: int
     mean = outdoor + slope * (ends - starts) * 30.0
     ratio = _outdoor_ratio(weather, rows, starts, ends)
     columns, gains = _by_segment(scenario, weather, segments, rows=rows, starts=starts, outdoor_c=mean, ratio=ratio)
-    ac_shore = columns.pop("ac_shore_w")
     forcing = Forcing(
         start_s=starts * 60.0,
         end_s=ends * 60.0,
+        alternator_a=_alternator_a(scenario.alternator, stretches, segments, starts, ends, outdoor, slope),
         outdoor_c=outdoor,
         outdoor_k_s=slope,
         outdoor_ratio=ratio,
@@ -202,7 +222,7 @@ def _build(scenario: Scenario, weather: Weather, first_hour: int, start_min: int
         **_level_faces(gains),
         **columns,
     )
-    return ForcingData(forcing, rows, gains, segments, ac_shore)
+    return ForcingData(forcing, rows, gains, segments)
 
 
 def _level_faces(gains: FaceGains) -> dict[str, Array]:
@@ -219,7 +239,7 @@ def _nothing(laid: ForcingData) -> ForcingData:
     """The same arrays without a piece, for a run with no lead-in."""
     forcing = Forcing(*(column[:0] for column in laid.forcing))
     gains = FaceGains(**{name: getattr(laid.gains, name)[:0] for name in FaceGains.__dataclass_fields__})
-    return ForcingData(forcing, laid.rows[:0], gains, [], laid.ac_shore_w[:0])
+    return ForcingData(forcing, laid.rows[:0], gains, [])
 
 
 def _cut(
@@ -297,7 +317,7 @@ def _by_segment(
         for name, values in {
             **_air(scenario, segment, around.wind_m_s, density, ratio[at]),
             **_occupants(scenario, segment),
-            **_electric(scenario, segment, starts[at], outdoor_c[at], part),
+            **_electric(scenario, segment, starts[at], part),
             **_controls(scenario, segment),
         }.items():
             kind = np.int64 if name in ("cooling", "fan", "vehicle") else np.float64
@@ -332,43 +352,80 @@ def _occupants(scenario: Scenario, segment: PlanSegment) -> dict[str, Any]:
     }
 
 
-def _electric(
-    scenario: Scenario, segment: PlanSegment, starts: Array, outdoor_c: Array, gains: FaceGains
-) -> dict[str, Array]:
+def _electric(scenario: Scenario, segment: PlanSegment, starts: Array, gains: FaceGains) -> dict[str, Array]:
     n = starts.size
-    dc, ac, heat = np.zeros(n), np.zeros(n), np.zeros(n)
     clock, place = np.unique(starts % DAY_MIN, return_inverse=True)  # a year has 8760 hours, and 24 of them differ
-    for load in scenario.loads:
-        on = np.array([is_on(load.hours, int(m)) for m in clock])[place]
-        power = np.where(on, load.power_w * load.duty, 0.0)
-        heat += power * load.heat_to_cabin
-        if load.supply == "ac":
-            ac += power
-        else:
-            dc += power
-    watts, place = np.unique(ac, return_inverse=True)
-    inverter = np.array([inverter_input_w(scenario.inverter, float(w)) for w in watts])[place]
-    plugged = segment.shore and scenario.shore is not None and scenario.charger is not None
-    loads, shore = dc + inverter, np.zeros(n)
-    if plugged and scenario.shore is not None and scenario.charger is not None:
-        loads, shore = dc, shore_dc_w(scenario.shore, scenario.charger, ac)
-    else:
-        heat = heat + inverter - ac
-    engine, driving = segment.doing != "parked", segment.doing == "driving"
-    offered = np.zeros(n)
-    if scenario.alternator is not None:
-        offered = alternator_a(scenario.alternator, engine, driving, outdoor_c)
+    hours = np.array([_use(scenario, segment, int(m)) for m in clock])[place]
+    use = dict(zip(USE, hours.T, strict=True))
     sun = np.zeros(n)
     if scenario.solar is not None:
         sun = solar_dc_w(scenario.solar, gains.solar_w_m2, gains.cell_c)
-    return {
-        "internal_gains_w": heat,
-        "loads_w": loads,
-        "solar_w": sun,
-        "alternator_a": offered,
-        "shore_w": shore,
-        "ac_shore_w": ac if plugged else np.zeros(n),
-    }
+    return {**use, "solar_w": sun}
+
+
+USE = (
+    "internal_gains_w", "loads_w", "peak_w", "inverter_w", "inverter_peak_w", "inverter_heat_w", "refused_w",
+    "shore_ac_w", "shore_w", "fridge_w", "fridge_w_k", "fridge_w_k2", "fridge_most_w", "fridge_heat",
+)  # fmt: skip
+"""Columns that the loads of an hour give."""
+
+
+def _use(scenario: Scenario, segment: PlanSegment, minute: int) -> list[float]:
+    """What loads do at a minute of the day, in the order of `USE`."""
+    on = [load for load in scenario.loads if is_on(load.hours, minute)]
+    dc, ac = [load for load in on if load.supply == "dc"], [load for load in on if load.supply == "ac"]
+    plugged = segment.shore and scenario.shore is not None and scenario.charger is not None
+    mains = mains_share(
+        [(load.power_w, load.duty) for load in ac],
+        scenario.inverter,
+        scenario.shore if plugged else None,
+        scenario.charger if plugged else None,
+    )
+    dc_w, ac_w = (sum(load.power_w * load.duty for load in kind) for kind in (dc, ac))
+    dc_heat, ac_heat = (sum(load.power_w * load.duty * load.heat_to_cabin for load in kind) for kind in (dc, ac))
+    per_watt = ac_heat / ac_w if ac_w > 0.0 else 0.0
+    by_inverter = per_watt * mains.inverter_ac_w + mains.inverter_w - mains.inverter_ac_w
+    return [
+        dc_heat + per_watt * mains.shore_ac_w,
+        dc_w + mains.inverter_w,
+        sum(load.power_w for load in dc) - dc_w,
+        mains.inverter_w,
+        mains.inverter_peak_w - mains.inverter_w,
+        by_inverter,
+        mains.refused_w,
+        mains.shore_ac_w,
+        mains.charger_w,
+        *fridge_law(load for load in dc if load.keeps_c is not None),
+    ]
+
+
+def _alternator_a(
+    alternator: Alternator | None,
+    stretches: list[ScheduledSegment],
+    segments: list[PlanSegment],
+    starts: Array,
+    ends: Array,
+    outdoor_c: Array,
+    outdoor_k_s: Array,
+) -> Array:
+    """Mean current offered by the alternator in each piece [A], warming from before the first one on."""
+    offered = np.zeros(starts.size)
+    if alternator is None:
+        return offered
+    over_k, begin = 0.0, int(starts[0])
+    for stretch in stretches:
+        first, last = max(stretch.start_min, begin - WARMTH_MIN), min(stretch.end_min, begin)
+        if last > first:
+            over_k = float(warmed_k(alternator, over_k, stretch.segment.doing != "parked", (last - first) * 60.0))
+    for i, segment in enumerate(segments):
+        running, span_s = segment.doing != "parked", float(ends[i] - starts[i]) * 60.0
+        if running:
+            moments = (np.arange(PARTS) + 0.5) / PARTS * span_s
+            winding_c = warmed_k(alternator, over_k, running, moments) + outdoor_c[i] + outdoor_k_s[i] * moments
+            offered[i] = alternator_a(alternator, winding_c, running, segment.doing == "driving").mean()
+        if running or over_k > 0.0:
+            over_k = float(warmed_k(alternator, over_k, running, span_s))
+    return offered
 
 
 def _controls(scenario: Scenario, segment: PlanSegment) -> dict[str, Any]:

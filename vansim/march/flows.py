@@ -12,6 +12,7 @@ from vansim.march.records import CabinConstants, ForcingInterval, Records, VanPa
 from vansim.psychrometrics import CP_DRY_AIR, CP_VAPOUR, saturation_ratio
 from vansim.van.bank_steps import heat_loss_w
 from vansim.van.cooler_map import Running, running
+from vansim.van.loads import FRIDGE_AT_C
 from vansim.van.people import dog_sensible_share, person_sensible_share
 
 LEAST_S = 1e-6
@@ -60,8 +61,11 @@ class Flows(NamedTuple):
     conductance to outdoor air, `still_w` what flows with it beside that difference; in them `roof_w_k` and
     `floor_w_k`, what the turned films of level faces add, and `opening`, what stands open. `air_kg_s`: all air.
     `panes`: cold glass.
-    `other_w`: all use of electricity but the running cooler; `offered_w`: sun, shore and alternator. `bank_heat_w`:
-    heat of the bank among the contents. `below_k` and `above_k`: deviations of the cabin at which something switches;
+    `equipment_w`: heat of appliances; `fridge_slope`: how refrigerators draw more as the
+    cabin warms, of which the share `fridge_heat` warms it. `other_w`: all use of electricity at the busbar but the
+    running cooler, `standby_w` the cooler's standby in it; `peak_w`: how far it rises when all loads run at once;
+    `refused_w`: use that nobody can give. `offered_w`: sun (`solar_w`), shore and alternator. `bank_heat_w`: heat of
+    the bank among the contents. `below_k` and `above_k`: deviations of the cabin at which something switches;
     `limit_s`: longest time.
     """
 
@@ -77,7 +81,14 @@ class Flows(NamedTuple):
     floor_w_k: float
     opening: Draught
     panes: Panes
+    equipment_w: float
+    fridge_slope: float
+    fridge_heat: float
     other_w: float
+    standby_w: float
+    peak_w: float
+    refused_w: float
+    solar_w: float
     offered_w: float
     bank_heat_w: float
     below_k: float
@@ -163,6 +174,16 @@ def panes_now(f: ForcingInterval, h: CabinConstants, s: Records, warmer_k: float
 
 
 @compiled
+def fridge_extra_w(f: ForcingInterval, cabin_c: float) -> tuple[float, float]:
+    """What refrigerators draw beyond their mean at 25 °C [W], and its slope [W/K] (`vansim.van.loads.fridge_law`)."""
+    over_k = cabin_c - FRIDGE_AT_C
+    asked = f.fridge_w + f.fridge_w_k * over_k + f.fridge_w_k2 * over_k * over_k
+    if asked >= f.fridge_most_w or asked <= 0.0:
+        return max(min(asked, f.fridge_most_w), 0.0) - f.fridge_w, 0.0
+    return asked - f.fridge_w, f.fridge_w_k + 2.0 * f.fridge_w_k2 * over_k
+
+
+@compiled
 def no_cooling() -> Running:
     """A cooler that is off."""
     return Running(
@@ -203,15 +224,23 @@ def flows_now(now: Moment, s: Records) -> Flows:
     opening = draught(f, -warmer)
     panes = panes_now(f, h, s, warmer)
     vehicle_w = vehicle_cooling(h, s.cabin_c) if f.vehicle > 0 else 0.0
-    other_w = f.loads_w + s.fan * h.fan_w
-    if f.cooling != COOLING_OFF and s.disconnected == 0.0:
-        other_w += h.standby_w
-    offered_w = f.solar_w + f.shore_w + f.alternator_a * s.bank_v
+    standby = h.standby_w if f.cooling != COOLING_OFF and s.disconnected == 0.0 else 0.0
+    equipment, inverter, peak, refused = f.internal_gains_w + f.inverter_heat_w, f.inverter_w, f.peak_w, f.refused_w
+    extra, fridge_slope = fridge_extra_w(f, s.cabin_c)
+    equipment += extra * f.fridge_heat
+    peak -= extra
+    if s.inverter_off > 0.0 and inverter > 0.0:
+        equipment, refused, inverter = equipment - f.inverter_heat_w, refused + inverter, 0.0
+    else:
+        peak += f.inverter_peak_w
+    other_w = f.loads_w + extra - f.inverter_w + inverter + s.fan * h.fan_w + standby
+    solar_w = min(f.solar_w, now.van.electrical.mppt_a * s.bank_v)
+    offered_w = solar_w + f.shore_w + f.alternator_a * s.bank_v
     bank_heat = 0.0
     if h.bank_inside:
         # its heat at this moment, and what the step before gave off more than was foreseen
         net = offered_w - other_w - cooler.power_w
-        bank_heat = heat_loss_w(now.van.bank, s.soc, net, s.contents_c) + s.bank_heat_due_j / limit
+        bank_heat = heat_loss_w(now.van.bank, s.soc, s.bound, net, s.contents_c) + s.bank_heat_due_j / limit
     return Flows(
         cooler=cooler,
         ramp_missing=missing,
@@ -225,7 +254,14 @@ def flows_now(now: Moment, s: Records) -> Flows:
         floor_w_k=floor_w_k,
         opening=opening,
         panes=panes,
+        equipment_w=equipment,
+        fridge_slope=fridge_slope,
+        fridge_heat=f.fridge_heat,
         other_w=other_w,
+        standby_w=standby,
+        peak_w=peak,
+        refused_w=refused,
+        solar_w=solar_w,
         offered_w=offered_w,
         bank_heat_w=bank_heat,
         below_k=below,

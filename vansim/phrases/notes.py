@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from vansim.notes import Note
-from vansim.phrases.numbers import BEYOND, current, difference, percent, sentence
+from vansim.phrases.numbers import BEYOND, current, difference, duration, percent, power, sentence, temperature
 from vansim.phrases.outages import heat_index_range
 from vansim.phrases.weather_notes import SAID as WEATHER_NOTES
 from vansim.phrases.weather_notes import Say, Values
@@ -97,5 +97,15 @@ _NOTES: dict[str, Say] = {
     "heat-index-off-scale": lambda v, system: sentence(
         heat_index_range(float(v["above_c"]), float(v["air_above_c"]), system)
     ),
-    "loads-unserved": _plain("The bank ran completely empty, and the other loads lost power."),
+    "loads-unserved": _plain(
+        "Other loads lost power: nothing more could be drawn from the bank, or the inverter shut off at low voltage."
+    ),
+    "hot-bank": lambda v, system: (
+        f"For {duration(float(v['hours']))} the bank is hotter than {temperature(float(v['limit_c']), system, None)} "
+        "and takes no charge; a cooler place or shade keeps it charging and living longer."
+    ),
+    "mains-loads-refused": lambda v, system: (
+        f"Mains loads that run at once exceed what the inverter ({power(float(v['rated_w']))}) and the breaker can "
+        "give; they lose power then."
+    ),
 }

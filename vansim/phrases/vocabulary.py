@@ -25,6 +25,13 @@ REASONS = {
     "no-cooler": "no cooler is fitted",
 }
 """Why a night is not covered."""
+LIMITS = {
+    "reserve": "The bank is at its reserve",
+    "bank_voltage": "The bank is down to its low-voltage disconnect",
+    "battery_current": "The batteries switch off, drawn from above their current limit,",
+    "cooler_voltage": "The cooler switches off at its own low-voltage cut",
+}
+"""What stopped the cooler, with when behind it."""
 COOLING = {"off": "off", "eco": "eco", "boost": "boost", "boost_then_eco": "boost until cool, then eco"}
 PLANNED = {"road": "driving", "idling": "idling", "shore": "shore power", "solar": "sun"}
 """Ways of charging as the plan has them."""
@@ -72,6 +79,11 @@ def planned_charging(codes: tuple[str, ...]) -> str:
 def reason(code: str) -> str:
     """Why a night is not covered; codes as `REASONS`."""
     return REASONS[code]
+
+
+def limit(code: str) -> str:
+    """What stopped the cooler, as a sentence begins; codes as `LIMITS`."""
+    return LIMITS[code]
 
 
 def reasons(nights_by_code: dict[str, int]) -> str:

@@ -26,18 +26,20 @@ from vansim.boundary.forcing import (
 from vansim.climate import Weather
 from vansim.climate.seasons import NightRange
 from vansim.march.nights import NightForcing, march_accounts, march_lead_ins
-from vansim.march.records import NIGHT_ROWS, STATE, CabinConstants, Records, VanParameters, new_records
+from vansim.march.records import (
+    NIGHT_ROWS,
+    STATE,
+    CabinConstants,
+    ElectricalConstants,
+    Records,
+    VanParameters,
+    new_records,
+)
+from vansim.runs.electricity import electrical_constants, endless_bank, led_in
+from vansim.runs.electricity import with_charge as fill_bank
 from vansim.runs.jobs import Progress, all_of
 from vansim.runs.night_table import FOLLOWED_H
-from vansim.runs.run import (
-    LEAD_IN_DAYS,
-    LEAD_IN_SOC,
-    cabin_constants,
-    endless_bank,
-    map_of,
-    march_forcing,
-    rested_state,
-)
+from vansim.runs.run import LEAD_IN_DAYS, LEAD_IN_SOC, cabin_constants, map_of, march_forcing, rested_state
 from vansim.scenario.night_times import NightTimes, night_times
 from vansim.scenario.plan import held_scenario, unplugged
 from vansim.scenario.schema import DAY_MIN, PlanSegment, Scenario
@@ -74,7 +76,7 @@ class SeasonRun:
         What the nights meet.
     rows : (n_nights,) records of NIGHT_ROWS
         Where they lie in it.
-    constants, cooling : CabinConstants, CoolerMap
+    constants, cooling, electrical : CabinConstants, CoolerMap, ElectricalConstants
         The van without its bank.
     """
 
@@ -87,10 +89,11 @@ class SeasonRun:
     rows: Records
     constants: CabinConstants
     cooling: CoolerMap
+    electrical: ElectricalConstants
 
     def van(self, bank: BankParameters) -> VanParameters:
         """The van with a bank."""
-        return VanParameters(cabin=self.constants, cooler=self.cooling, bank=bank)
+        return VanParameters(cabin=self.constants, cooler=self.cooling, bank=bank, electrical=self.electrical)
 
     @property
     def bed_s(self) -> Array:
@@ -176,6 +179,7 @@ def lay_nights(
         rows=rows,
         constants=cabin_constants(scenario, weather),
         cooling=map_of(scenario.cooler, weather),
+        electrical=electrical_constants(scenario),
     )
 
 
@@ -258,6 +262,7 @@ def with_cooler(run: SeasonRun, cooler: Cooler) -> SeasonRun:
         scenario=scenario,
         constants=cabin_constants(scenario, run.weather),
         cooling=map_of(cooler, run.weather),
+        electrical=electrical_constants(scenario),
     )
 
 
@@ -266,11 +271,6 @@ def with_cooler(run: SeasonRun, cooler: Cooler) -> SeasonRun:
 
 def lead_in_states(run: SeasonRun) -> Records:
     """The van where each account begins, as the two days before it left it.
-
-    Parameters
-    ----------
-    run : SeasonRun
-        Laid out.
 
     Returns
     -------
@@ -282,15 +282,14 @@ def lead_in_states(run: SeasonRun) -> Records:
     for i, lead in enumerate(run.rows.lead):
         states[i] = rested_state(rows_of(quiet, lead, lead + 1), quiet.outdoor_c[lead])
     states["soc"], states["bank_v"] = LEAD_IN_SOC, ocv_at(endless, LEAD_IN_SOC)
-    march_lead_ins(quiet, run.rows, run.van(endless), states)
+    march_lead_ins(quiet, run.rows, led_in(run.van(endless)), states)
     return states
 
 
 def with_charge(states: Records, bank: BankParameters, soc: float) -> Records:
     """A copy of states with the bank at a state of charge and the cooler connected."""
     charged = states.copy()
-    charged["soc"], charged["bank_v"] = soc, ocv_at(bank, soc)
-    charged["disconnected"] = charged["disconnect_soc"] = 0.0
+    fill_bank(charged, bank, soc)
     return charged
 
 

@@ -218,7 +218,7 @@ def electricity(result: Result, night: Night) -> pd.DataFrame:
     used["fans_and_standby"] += fans + roof_fan
     # a compressor that ran without any load to share: its start was for nothing
     used["cycling"] = cycling + np.where(total > 0.0, 0.0, rest)
-    used["bank_losses"] += joules(intervals, "bank_heat_w", "bank_lost_w")
+    used["bank_losses"] += joules(intervals, "bank_heat_w", "bank_lost_w", "feed_w")
     used["loads"] = joules(intervals, "loads_w") - roof_fan
     return used[list(CAUSES)]
 
@@ -259,7 +259,7 @@ def heat_by_cause(result: Result, at: slice) -> pd.DataFrame:
         "roof_fan_air": np.where(p["fan"] > 0.0, p["air_exchange_w"] - leakage, 0.0),
         "people": people_w,
         "dogs": dogs_w,
-        "equipment": f.internal_gains_w,
+        "equipment": p["equipment_w"],
         "stored_heat": -p["stored_w"],
         "vehicle_cooling": p["vehicle_w"],
         "bank_losses": p["bank_to_cabin_w"],
@@ -320,7 +320,7 @@ def _machine(result: Result, at: slice) -> tuple[Array, Array, Array]:
     fans = run.constants.standby_w * enabled
     if cooler is not None:
         fans = fans + _by_mode_w(p, cooler_parameters(cooler).fans_w) * span
-    compressor = joules(p, "cooler_w") - fans
+    compressor = joules(p, "cooler_w") - joules(p, "feed_w") - fans
     steady = -joules(p, "steady_w")
     withheld = steady + joules(p, "sensible_w")
     share = np.clip(np.divide(withheld, steady, out=np.zeros_like(steady), where=steady > 0.0), 0.0, 1.0)

@@ -27,7 +27,8 @@ from vansim.heat_stress import (
 from vansim.notes import Note
 from vansim.psychrometrics import humidity_ratio, saturation_pressure_pa
 from vansim.runs import season as sr
-from vansim.runs.run import LEAD_IN_SOC, endless_bank, follow, march_forcing, rested_state
+from vansim.runs.electricity import endless_bank, led_in
+from vansim.runs.run import LEAD_IN_SOC, follow, march_forcing, rested_state
 from vansim.scenario.plan import held_scenario
 from vansim.scenario.schema import PlanSegment, Scenario
 from vansim.studies.attendance import Unattended, aboard, unattended
@@ -357,7 +358,7 @@ def _series(run: sr.SeasonRun, forcing: Forcing, state: Any) -> pd.DataFrame:
     """March with nothing cooling, minute by minute."""
     endless, first = endless_bank(), float(forcing.start_s[0])
     moments = first + np.arange(0.0, FOLLOWED_H * 3600.0 + 1.0, STEP_S)
-    series = follow(forcing, run.van(endless), sr.with_charge(state, endless, LEAD_IN_SOC), moments)
+    series = follow(forcing, led_in(run.van(endless)), sr.with_charge(state, endless, LEAD_IN_SOC), moments)
     series = series[["outdoor_c", "cabin_c", "contents_c", "cabin_rh"]]
     return with_heat_stress(series.set_index(pd.Index((moments - first) / 60.0, name="minutes")))
 

@@ -158,6 +158,12 @@ class Cooler(Part):
         The machine slows down rather than let the coil's surface, where ice would form, get colder than this [°C].
     condensing_max_c, evaporating_max_c : float
         It slows down rather than let its condenser get hotter; suction is throttled above the last [°C].
+    feed_mohm : float or None
+        Its own cable, both ways, with fuse and terminals, from busbar to cooler [mOhm]; left out, 3 % of the nominal
+        voltage are lost in it at the rated power.
+    cut_off_v, cut_in_v : float
+        Voltage at its terminals at which it protects the battery by switching off, and at which it may start again
+        [V]; 0 takes 10.5 and 11.7 V for each 12 V (common practice).
     """
 
     name: str = ""
@@ -186,6 +192,9 @@ class Cooler(Part):
     frost_c: float = Field(default=1.0, ge=-5, le=8)
     condensing_max_c: float = Field(default=66.0, ge=45, le=72)
     evaporating_max_c: float = Field(default=20.0, ge=10, le=35)
+    feed_mohm: NotNegative | None = None
+    cut_off_v: NotNegative = 0.0
+    cut_in_v: NotNegative = 0.0
     mass_kg: NotNegative = 0.0
     price: NotNegative | None = None
 

@@ -105,9 +105,11 @@ GROUPS: dict[str, tuple[Key, ...]] = {
         ("alternator.road_a", "Alternator into the bank, on the road"),
         ("alternator.nominal_v", "Alternator: bank voltage of these currents"),
         ("alternator.vehicle_a", "Alternator: taken by the vehicle itself"),
-        ("alternator.derate_from_c", "Alternator: output falls from this outdoors"),
-        ("alternator.derate_per_k", "Alternator: output lost per degree"),
-        ("alternator.derate_floor", "Alternator: output left at worst"),
+        ("alternator.bonnet_rise_k", "Alternator: air under the bonnet over that outside, once warm"),
+        ("alternator.own_rise_k", "Alternator: windings over that air"),
+        ("alternator.warm_up_min", "Alternator: time in which it warms up"),
+        ("alternator.converter_efficiency", "Alternator: efficiency of the DC-DC charger behind it"),
+        ("alternator.converter_a", "Alternator: most current of that charger"),
         ("alternator.mass_kg", "Alternator: weight"),
         ("solar.rated_w", "Panels: rated power"),
         ("solar.area_m2", "Panels: area"),
@@ -120,6 +122,8 @@ GROUPS: dict[str, tuple[Key, ...]] = {
         ("solar.wiring", "Panels: lost in wiring"),
         ("solar.other", "Panels: other losses"),
         ("solar.mppt_efficiency", "Panels: efficiency of the charge controller"),
+        ("solar.mppt_a", "Panels: most current of the charge controller"),
+        ("solar.string_shade", "Panels: direct sun lost for each share in shade"),
         ("solar.mass_kg", "Panels: weight"),
         ("charger.output_a", "Shore charger: most current into the bank"),
         ("charger.nominal_v", "Shore charger: bank voltage"),
@@ -131,6 +135,10 @@ GROUPS: dict[str, tuple[Key, ...]] = {
         ("vehicle_cooling.capacity_w", "The vehicle's own cooling: most that it can do"),
         ("inverter.efficiency", "Inverter: efficiency"),
         ("inverter.idle_w", "Inverter: drawn when on"),
+        ("inverter.always_on", "Inverter: left on day and night"),
+        ("inverter.rated_w", "Inverter: power above which it shuts off"),
+        ("inverter.cut_off_v", "Inverter: voltage at which it shuts off"),
+        ("inverter.cut_in_v", "Inverter: voltage at which it comes back"),
     ),
 }
 """Inputs that are told each on a line, by heading."""
@@ -140,7 +148,7 @@ SHARES = frozenset({
     "cooler.rated.cabin_rh", "cooler.sensible_share", "cooler.bypass_factor", "cooler.eco.compressor",
     "cooler.eco.coil_air", "cooler.eco.condenser_air", "cooler.boost.compressor", "cooler.boost.coil_air",
     "cooler.boost.condenser_air", "bank.start_soc", "bank.reserve_soc", "bank.reconnect_soc", "bank.state_of_health",
-    "alternator.derate_floor", "solar.soiling", "solar.mismatch", "solar.wiring", "solar.other",
+    "alternator.converter_efficiency", "solar.soiling", "solar.mismatch", "solar.wiring", "solar.other",
     "solar.mppt_efficiency", "charger.efficiency", "inverter.efficiency",
 })  # fmt: skip
 """Inputs that are shares, told in percent."""
