@@ -50,7 +50,7 @@ def test_a_year_is_its_months(desert_year: Weather) -> None:
 
 @pytest.mark.parametrize(("chemistry", "location"), [("lfp", "outside"), ("lfp", "cabin"), ("agm", "outside")])
 def test_winter_cold(chemistry: str, location: str) -> None:
-    """-25 degC all week: no cooling, no NaN, loads served until the cold holds back the rest, then unserved and counted."""
+    """-25 degC all week: no cooling, no NaN, loads served until cold holds back the rest, then unserved, counted."""
     cold = van(bank=bank(1, chemistry, location=location), solar=None, alternator=None)
     result = simulate(
         with_window(cold, date="01-10", start="12:00", days=7), made_weather(-25.0, -30.0, longwave=150.0)
