@@ -7,6 +7,7 @@ from inspect import cleandoc
 from typing import Any
 
 from vansim.data import table as table_of
+from vansim.quantities import Part
 from vansim.scenario.keys import models_below
 from vansim.scenario.reading import PART_OF
 from vansim.scenario.schema import Scenario
@@ -34,10 +35,11 @@ def json_schema() -> dict[str, Any]:
     schema = Scenario.model_json_schema()
     defs: dict[str, Any] = schema.pop("$defs")
     defs["Scenario"] = schema
-    docs = {model.__name__: model.__doc__ or "" for model in models_below(Scenario)}
+    docs = {model.__name__: _described(model) for model in models_below(Scenario)}
     for name, table in defs.items():
-        _plain_words(table, attribute_words(docs.get(name, "")))
+        _plain_words(table, docs.get(name, {}))
         _with_units(table)
+    _by_measures(defs["Cabin"])
     _with_choices(defs)
     people = defs["Occupants"]["properties"]["people"]
     defs["Occupants"]["properties"]["people"] = _either(people, {"type": "integer", "minimum": 0, "maximum": 20})
@@ -63,6 +65,21 @@ def json_schema() -> dict[str, Any]:
         "title": "vansim scenario",
         "$defs": defs | changed,
     }
+
+
+def _described(model: type[Part]) -> dict[str, str]:
+    """What the docstrings of a model, and of what it is built on, say of each key."""
+    words: dict[str, str] = {}
+    for one in reversed(model.__mro__):
+        words |= attribute_words(one.__doc__ or "")
+    return words
+
+
+def _by_measures(cabin: dict[str, Any]) -> None:
+    """A cabin has its faces and volume, or its measures."""
+    by_faces = {"required": cabin.pop("required"), "allOf": cabin.pop("allOf", [])}
+    ways = [{"anyOf": [{"required": [f"{key}_m"]}, {"required": [key]}]} for key in ("length", "width", "height")]
+    cabin["allOf"] = [{"anyOf": [by_faces, {"allOf": ways}]}]
 
 
 def _either(*schemas: dict[str, Any]) -> dict[str, Any]:
@@ -148,6 +165,8 @@ def _with_choices(defs: dict[str, Any]) -> None:
         ("Face", "paint"): list(table_of("paints")),
         ("Window", "glass"): list(glass["kinds"]),
         ("Window", "cover"): list(dict.fromkeys(["none", *glass["covers"]])),
+        ("Cabin", "paint"): list(table_of("paints")),
+        ("Cabin", "covers"): list(dict.fromkeys(["none", *glass["covers"]])),
     }
     for (model, key), names in choices.items():
         field = defs[model]["properties"][key]

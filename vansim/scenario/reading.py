@@ -19,6 +19,7 @@ from vansim.scenario.faults import Path, listed, mean_word, sentence, shown
 from vansim.scenario.keys import bounds_of, field_for, model_in, renamed, wrong_key
 from vansim.scenario.schema import Occupants
 from vansim.units import SUFFIXES, parse_quantity, suffix_of
+from vansim.van.cabin_measures import MEASURES
 
 P = TypeVar("P", bound=Part)
 PART_OF: dict[Path, str] = {
@@ -194,6 +195,9 @@ class Reading:
         if isinstance(found, str):
             self.fault(where, found, path)
             return changes
+        if "faces" in found and (measure := next((key for key in MEASURES if key in changes), None)):
+            words = f"the cabin {name!r} of the library has faces of its own; leave out 'part', and give length_m too"
+            self.fault(self.as_written((*path, measure)), words)
         for leaf in _leaves(found, path):
             self.origin.setdefault(leaf, library.origin(kind, name, str(leaf[len(path)])))
         return merged(found, changes)

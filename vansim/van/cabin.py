@@ -14,9 +14,10 @@ import numpy as np
 from pydantic import Field, model_validator
 
 from vansim.psychrometrics import STEFAN_BOLTZMANN, ZERO_C_K
-from vansim.quantities import Fraction, NotNegative, Part, Positive
+from vansim.quantities import Fraction, NotNegative, Positive
 from vansim.van.cabin_faces import FACE_TILT_DEG, FACE_TURN_DEG, FACES, INSIDE_FILM_M2K_W, Face, FaceName, Layer
 from vansim.van.cabin_glass import Cover, Window
+from vansim.van.cabin_measures import CabinMeasures, from_measures
 
 __all__ = [
     "FACES",
@@ -38,8 +39,8 @@ __all__ = [
 ]
 
 
-class Cabin(Part):
-    """A van's cabin as the heat sees it.
+class Cabin(CabinMeasures):
+    """A van's cabin as the heat sees it: by its faces, or by its measures (`CabinMeasures`), from which they follow.
 
     Attributes
     ----------
@@ -82,6 +83,12 @@ class Cabin(Part):
     leakage_moving_per_h: NotNegative = 8.0
     fan_m3_h: NotNegative = 0.0
     fan_w: NotNegative = 0.0
+
+    @model_validator(mode="before")
+    @classmethod
+    def _read_units(cls, raw: Any) -> Any:
+        read = super()._read_units(raw)  # type: ignore[operator]  # a validator is called like any method
+        return from_measures(read) if isinstance(read, dict) else read
 
     @model_validator(mode="after")
     def _six_faces(self) -> Self:
