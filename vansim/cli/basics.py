@@ -15,17 +15,24 @@ if TYPE_CHECKING:
 
 
 @app.command()
-def check(scenario: ScenarioFile = None, units: Units = "si") -> None:
-    """Check a scenario file without running it; every error is listed with its line."""
+def check(scenario: ScenarioFile = None, units: Units = "si", as_json: AsJson = False) -> None:
+    """Check a scenario file without running it: every error with its line; or the van as it was understood."""
     with report_errors():
-        from vansim.scenario.files import weather_path
+        from vansim.runs.run import weather_of
         from vansim.show.text.caution import caution_lines
+        from vansim.show.text.check import check_data, check_lines
         from vansim.show.text.run import describe_days
+        from vansim.studies.van_figures import van_figures
 
         system, read = system_of(units), load(scenario)
-        if read.weather:
-            weather_path(read)
-        echo_lines([read.title, "OK: no errors found", "", *caution_lines(read), *describe_days(read, system)])
+        found = van_figures(read, weather_of(read) if read.weather else None)
+        caution = caution_lines(read)
+        if as_json:
+            unattended = {"unattended": caution[0]} if caution else {}
+            print_json({**unattended, "title": read.title, **check_data(found, system)})
+            return
+        echo_lines([read.title, "OK: no errors found", "", *caution, *check_lines(found, system)])
+        echo_lines(["The plan", *describe_days(read, system)])
 
 
 @app.command()
