@@ -110,11 +110,13 @@ def weather(
     """Describe a typical year: place, hot season, closure check, hottest and most typical nights."""
     with report_errors():
         from vansim.climate import describe, read_weather
+        from vansim.scenario.files import check_weather_file
         from vansim.show.data import weather_data
         from vansim.show.text.weather import weather_lines
 
         system = system_of(units)
         if file is not None and lat is None and lon is None:
+            check_weather_file(file)
             year = read_weather(file, labels=labels, sky=sky)
         elif file is None and lat is not None and lon is not None:
             year = download_or_offer(lat, lon, folder, system)

@@ -61,8 +61,12 @@ class Question:
         """The typical year; read when first needed."""
         from vansim.climate import read_weather
         from vansim.runs.run import weather_of
+        from vansim.scenario.files import check_weather_file
 
-        return read_weather(self.weather_file) if self.weather_file is not None else weather_of(self.scenario)
+        if self.weather_file is None:
+            return weather_of(self.scenario)
+        check_weather_file(self.weather_file)
+        return read_weather(self.weather_file)
 
 
 @dataclass(frozen=True)

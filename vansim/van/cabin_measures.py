@@ -12,6 +12,7 @@ from typing import Any, Literal
 from pydantic import Field, ValidationError
 
 from vansim.data import table
+from vansim.data.near import not_in_table
 from vansim.quantities import Part
 from vansim.van.cabin_faces import FACES, INSIDE_FILM_M2K_W, FaceName, Layer
 
@@ -179,9 +180,9 @@ def _tuple(value: Any) -> Any:
 def _known(cabin: CabinMeasures) -> None:
     paints, covers = table("paints"), table("glass")["covers"]
     if cabin.paint is not None and cabin.paint not in paints:
-        raise ValueError(f"paint {cabin.paint!r} is not in the paints table; allowed: {', '.join(paints)}")
+        raise ValueError(not_in_table("paint", cabin.paint, paints, "paints"))
     if cabin.covers is not None and cabin.covers not in covers:
-        raise ValueError(f"covers {cabin.covers!r} is not in the covers table; allowed: {', '.join(covers)}")
+        raise ValueError(not_in_table("cover", cabin.covers, covers, "covers"))
 
 
 def _rule(length_m: float, width_m: float, height_m: float, known: CabinMeasures) -> dict[str, Any]:
