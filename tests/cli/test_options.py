@@ -66,11 +66,17 @@ GIVEN: dict[str, tuple[str, ...]] = {
     "file": (COAST,),
 }
 """A value for every option, other than what holds without it."""
-OWN_TEST = {"new"}
-"""Commands whose options are held by a test of their own, `test_new`."""
+OWN_TEST = {"new", "examples"}
+"""Commands whose options are held by tests of their own, `test_new` and `test_parts_command`."""
 SHOWN = {"--units", "--json", "--out"}
 """Options that change what is shown of an answer, and not what is asked."""
-ELSEWHERE = {("weather", "--lat"), ("weather", "--lon"), ("weather", "--folder"), ("parts", "--scenario")}
+ELSEWHERE = {
+    ("parts", "name"),
+    ("weather", "--lat"),
+    ("weather", "--lon"),
+    ("weather", "--folder"),
+    ("parts", "--scenario"),
+}
 """Asked of the network, or where there is none of files at hand; `test_commands` and tests of the climate hold them.
 A scenario with parts or prices of its own: `test_parts_command`."""
 

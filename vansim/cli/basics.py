@@ -1,4 +1,4 @@
-"""Check and look up: a scenario, its parts, its weather."""
+"""Check and look up: a scenario, its weather."""
 
 from __future__ import annotations
 
@@ -41,36 +41,6 @@ def schema() -> None:
     from vansim.scenario.json_schema import json_schema
 
     print_json(json_schema())
-
-
-@app.command()
-def parts(
-    kind: Annotated[
-        str | None, typer.Argument(help="One kind of part. Left out: every kind.", show_default=False)
-    ] = None,
-    units: Units = "si",
-    scenario: Annotated[
-        Path | None,
-        typer.Option("--scenario", help="As this scenario sees it: its own parts, its prices.", show_default=False),
-    ] = None,
-    as_json: AsJson = False,
-) -> None:
-    """List the parts library (invented, generic parts)."""
-    with report_errors():
-        from vansim.scenario.parts import KINDS, library, library_of, parts_table
-        from vansim.show.text.parts import parts_lines
-
-        system = system_of(units)
-        own = None if scenario is None else load(scenario)
-        known = library() if own is None else library_of(own)
-        found = {name: parts_table(name, known) for name in ([kind] if kind is not None else KINDS)}
-        if as_json:
-            print_json(found)
-            return
-        for name, table in found.items():
-            echo_lines([name, *("  " + line for line in parts_lines(table, system)), ""], wide=True)
-        if own is not None and own.currency and any("price" in table for table in found.values()):
-            echo_lines([f"Prices in {own.currency}."])
 
 
 def download_or_offer(lat: float, lon: float, folder: Path | None, system: str) -> Weather:

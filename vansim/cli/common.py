@@ -8,7 +8,7 @@ import sys
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from contextlib import contextmanager
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, NoReturn
+from typing import TYPE_CHECKING, Annotated, Any, NoReturn
 
 import typer
 from typer.core import TyperGroup
@@ -50,6 +50,24 @@ app = typer.Typer(
     add_completion=False,
     no_args_is_help=True,
 )
+
+
+def _version(asked: bool) -> None:
+    if asked:
+        from vansim.version import __version__, sources_hash
+
+        typer.echo(f"vansim {__version__}, sources {sources_hash()}")
+        raise typer.Exit
+
+
+@app.callback()
+def _options(
+    version: Annotated[
+        bool,
+        typer.Option("--version", callback=_version, is_eager=True, help="Show the version and a hash of its sources."),
+    ] = False,
+) -> None:
+    pass
 
 
 # --- input ------------------------------------------------------------------------------------------------------------

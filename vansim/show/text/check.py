@@ -23,14 +23,12 @@ def _shown(value: float, name: str, system: str, digits: int) -> str:
 
 def check_lines(found: VanFigures, system: str = "si") -> list[str]:
     """What was understood of a van, and what looks wrong."""
-    return [
-        *slip_lines(found.slips, system),
-        *_envelope(found, system),
-        *_cooler(found, system),
-        *_bank(found),
-        *_charging(found),
-        *_aboard(found),
-    ]
+    return [*slip_lines(found.slips, system), *check_parts(found, tuple(PARTS), system)]
+
+
+def check_parts(found: VanFigures, names: tuple[str, ...], system: str = "si") -> list[str]:
+    """Parts of that account by their names in `PARTS`."""
+    return [line for name in names for line in PARTS[name](found, system)]
 
 
 def _envelope(found: VanFigures, system: str) -> list[str]:
@@ -114,6 +112,16 @@ def _aboard(found: VanFigures) -> list[str]:
         day = str(address).split(".")[1]
         rows.append((f"{day} {row['start']} to {row['end']}", " and ".join(who) or "nobody"))
     return ["Who is aboard", *table_lines(("segment", "aboard"), rows, (0, 1)), ""]
+
+
+PARTS: dict[str, Callable[[VanFigures, str], list[str]]] = {
+    "envelope": _envelope,
+    "cooler": _cooler,
+    "bank": lambda found, system: _bank(found),
+    "charging": lambda found, system: _charging(found),
+    "aboard": lambda found, system: _aboard(found),
+}
+"""The account of a van, piece by piece."""
 
 
 # --- slips ------------------------------------------------------------------------------------------------------------
