@@ -29,6 +29,12 @@ A season:
   `upgrades`                          single changes, ranked by what they gain
   `outage`                            the cabin once the cooling has stopped
 
+Elsewhere:
+
+  `places`                            the same van in several places, a row each
+  `years`                             the same van in several real years of a place
+  `trip`                              one chain of nights from place to place
+
 To show:
 
   `plots`                             pictures of runs and studies, as matplotlib figures
@@ -60,8 +66,10 @@ if TYPE_CHECKING:
     from vansim.studies.energy import energy
     from vansim.studies.nights import nights
     from vansim.studies.outage import outage
+    from vansim.studies.places import places, years
     from vansim.studies.recharge import recharge
     from vansim.studies.sizing import size
+    from vansim.studies.trip import trip
     from vansim.studies.upgrades import upgrades
 
 _HOMES = {
@@ -79,11 +87,14 @@ _HOMES = {
     "simulate": "vansim.runs.simulate:simulate",
     "simulate_many": "vansim.runs.batch:simulate_many",
     "Result": "vansim.runs.result:Result",
+    "places": "vansim.studies.places:places",
+    "years": "vansim.studies.places:years",
     "recharge": "vansim.studies.recharge:recharge",
     "energy": "vansim.studies.energy:energy",
     "nights": "vansim.studies.nights:nights",
     "size": "vansim.studies.sizing:size",
     "compare": "vansim.studies.compare:compare",
+    "trip": "vansim.studies.trip:trip",
     "upgrades": "vansim.studies.upgrades:upgrades",
     "outage": "vansim.studies.outage:outage",
     "plots": "vansim.show.plots",
@@ -115,6 +126,7 @@ __all__ = [
     "origins",
     "outage",
     "parts_table",
+    "places",
     "plots",
     "read_weather",
     "recharge",
@@ -122,9 +134,11 @@ __all__ = [
     "simulate",
     "simulate_many",
     "size",
+    "trip",
     "upgrades",
     "variants",
     "vary",
+    "years",
 ]
 
 

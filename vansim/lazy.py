@@ -1,8 +1,9 @@
-"""A property that is worked out once for each object, on any thread."""
+"""What is worked out, or imported, only when somebody asks: a property of an object on any thread, a module."""
 
 from __future__ import annotations
 
 from collections.abc import Callable
+from importlib import import_module
 from typing import Any, Generic, TypeVar, overload
 
 T = TypeVar("T")
@@ -39,3 +40,19 @@ class Lazy(Generic[T]):
 
 
 lazy = Lazy
+
+
+class LaterModule:
+    """A module that is imported when something of it is first asked for.
+
+    Parameters
+    ----------
+    name : str
+        Its full name.
+    """
+
+    def __init__(self, name: str) -> None:
+        self._module_name = name
+
+    def __getattr__(self, name: str) -> Any:
+        return getattr(import_module(self._module_name), name)

@@ -13,6 +13,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import TYPE_CHECKING, Any, overload
 
 if TYPE_CHECKING:
@@ -109,6 +110,7 @@ SUFFIXES: dict[str, Unit] = {
 }  # fmt: skip
 
 
+@lru_cache(maxsize=1024)
 def suffix_of(name: str) -> str | None:
     """Longest known unit suffix of a name, or None for a dimensionless one.
 
@@ -279,13 +281,17 @@ def translated(text: str, system: str = "si") -> str:
     Returns
     -------
     str
-        ``"1.97 in of foam"``: quantities in symbols of the other system to three figures, everything else as it is.
+        ``"1.97 in of foam"``, ``"59 to 89.6 °F"``: quantities in symbols of the other system to three figures,
+        everything else as it is.
     """
     table = _other(system)
     symbols = "|".join(re.escape(symbol_) for symbol_ in table)
 
     def shown(found: re.Match[str]) -> str:
-        symbol_, scale, offset = table[found[2]]
-        return f"{float(found[1]) * scale + offset:.3g} {symbol_}"
+        symbol_, scale, offset = table[found["symbol"]]
+        first = f"{float(found['first']) * scale + offset:.3g} to " if found["first"] else ""
+        return f"{first}{float(found['last']) * scale + offset:.3g} {symbol_}"
 
-    return re.sub(rf"(?<![\w.])([-+]?\d+(?:\.\d+)?) ?({symbols})(?![\w/])", shown, text)
+    number = r"[-+]?\d+(?:\.\d+)?"
+    spans = rf"(?<![\w.])(?:(?P<first>{number}) to )?(?P<last>{number}) ?(?P<symbol>{symbols})(?![\w/])"
+    return re.sub(spans, shown, text)

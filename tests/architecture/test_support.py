@@ -6,7 +6,7 @@ import ast
 from pathlib import Path
 
 TESTS = Path(__file__).parents[1]
-PROGRAMS = {"benchmarks", "mutation", "notebooks", "readme"}
+PROGRAMS = {"benchmarks", "fuzz", "mutation", "notebooks", "readme"}
 """Folders that are run as programs (``python -m tests.benchmarks``); their own tests import them."""
 
 

@@ -20,7 +20,7 @@ def show(rows: Sequence[measure.Row]) -> None:
 def main() -> None:
     """Measure and print."""
     parser = argparse.ArgumentParser(prog="python -m tests.benchmarks", description=__doc__)
-    parser.add_argument("--only", default="acdef", help="letters of the rows wanted (default: all)")
+    parser.add_argument("--only", default="acdefg", help="letters of the rows wanted (default: all)")
     parser.add_argument("--years", type=int, default=1000, help="most scenario-years in row e (1000 take a minute)")
     wanted = parser.parse_args()
     print(f"{platform.machine()}, {os.cpu_count()} cores, load {os.getloadavg()[0]:.2f} at the start\n")
@@ -39,6 +39,8 @@ def main() -> None:
         show(measure.thread_rows(wanted.years))
     if "f" in wanted.only:
         show(measure.start_rows())
+    if "g" in wanted.only:
+        show(measure.weather_rows())
     print(f"\nload {os.getloadavg()[0]:.2f} at the end")
 
 

@@ -19,6 +19,7 @@ import numpy as np
 
 from tests.benchmarks.hourly import hourly
 from tests.benchmarks.least_work import RUNNING, least_work
+from tests.benchmarks.weather_files import FILES, first_and_again
 from tests.support.integrator import Second, read_map
 from tests.support.vans import bank, van
 from vansim.boundary.forcing import Forcing
@@ -225,6 +226,20 @@ def preparation_rows() -> list[Row]:
     return rows
 
 
+def weather_rows() -> list[Row]:
+    """Many weather files, read for the first time and from the cache."""
+    first, again = first_and_again()
+    return [
+        (
+            f"g. {FILES} weather files read",
+            f"{first:.1f} s",
+            "<= 10 s",
+            "processor time, three formats, pvlib's import",
+        ),
+        ("  again, from the cache", f"{again:.2f} s", "<= 1 s", f"in another process: {first / again:.0f} x"),
+    ]
+
+
 def thread_rows(most: int) -> list[Row]:
     """Scenario-years on one and two threads: time a year and memory."""
     weather = read_weather(DESERT)
@@ -242,7 +257,7 @@ def thread_rows(most: int) -> list[Row]:
             for _ in range(3 if count <= 10 else 1):
                 gc.collect()
                 begun = time.perf_counter()
-                for _ in simulate_many((designs[i % 10] for i in range(count)), weather, threads, cooler_j):
+                for _ in simulate_many((designs[i % 10] for i in range(count)), weather, threads, study=cooler_j):
                     pass
                 best = min(best, time.perf_counter() - begun)
             walls.append(best)

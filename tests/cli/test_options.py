@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 import typer
 
-from tests.support.screens import DESERT, SCENARIOS, call
+from tests.support.screens import DESERT, SCENARIOS, TRIP, call
 from vansim.cli import app
 from vansim.scenario.files import load_scenario, weather_path
 
@@ -22,6 +22,9 @@ CALLS = {
     "compare": "vansim.studies.compare:compare",
     "upgrades": "vansim.studies.upgrades:upgrades",
     "outage": "vansim.studies.outage:outage",
+    "places": "vansim.studies.places:places",
+    "trip": "vansim.studies.trip:trip",
+    "years": "vansim.studies.places:years",
     "side-by-side": "vansim.studies.side_by_side:side_by_side",
     "report": "vansim.show.report.report:report",
     "weather": "vansim.climate:read_weather",
@@ -62,6 +65,7 @@ GIVEN: dict[str, tuple[str, ...]] = {
     "--units": ("--units", "us"),
     "--labels": ("--labels", "as-written"),
     "--sky": ("--sky", "measured"),
+    "files": (COAST,),
     "kind": ("coolers",),
     "file": (COAST,),
 }
@@ -70,6 +74,8 @@ OWN_TEST = {"new", "examples"}
 """Commands whose options are held by tests of their own, `test_new` and `test_parts_command`."""
 SHOWN = {"--units", "--json", "--out"}
 """Options that change what is shown of an answer, and not what is asked."""
+READ = ("--labels", "--sky")
+"""How a year is read: a separate test."""
 ELSEWHERE = {
     ("parts", "name"),
     ("weather", "--lat"),
@@ -100,6 +106,10 @@ def options() -> list[tuple[str, str]]:
 
 def base(command: str) -> list[str]:
     """The command without any option; a second night needs a run of several."""
+    if command in ("places", "years"):
+        return [command, str(DESERT), str(weather_path(load_scenario(DESERT)))]
+    if command == "trip":
+        return [command, str(TRIP)]
     if command == "weather":
         return [command, str(weather_path(load_scenario(DESERT)))]
     if command in ("energy", "recharge", "side-by-side"):
@@ -136,16 +146,40 @@ def test_every_command_is_looked_at() -> None:
 
 
 @pytest.mark.parametrize(
-    ("command", "option"), [one for one in options() if one[1] not in SHOWN and one not in ELSEWHERE]
+    ("command", "option"), [one for one in options() if one[1] not in (*SHOWN, *READ) and one not in ELSEWHERE]
 )
 def test_an_option_changes_what_is_asked(monkeypatch: pytest.MonkeyPatch, command: str, option: str) -> None:
     without = base(command)
     given = GIVEN[option]
     words = [command, *given] if option in ("scenario", "file") else [*without, *given]
+    if command in ("places", "years") and option in ("scenario", "files"):
+        words = [command, *given, without[2]] if option == "scenario" else [command, without[1], *given]
+    if command == "trip" and option == "scenario":
+        words = [command, str(DESERT)]
     if option == "--variants":  # beside a design of one's own; without any, the scenario's are taken anyway
         without = [*without, *GIVEN["--vary"]]
         words = [*without, *given]
     assert asked(monkeypatch, command, words) != asked(monkeypatch, command, without)
+
+
+@pytest.mark.parametrize(("command", "option"), [one for one in options() if one[1] in READ])
+def test_how_a_year_is_read(monkeypatch: pytest.MonkeyPatch, command: str, option: str) -> None:
+    """Every command that reads weather hands it to the reader; with and without a file of one's own."""
+    if command in ("places", "years", "trip", "weather"):
+        said = [asked(monkeypatch, command, [*base(command), *more]) for more in ((), GIVEN[option])]
+        assert said[0] != said[1]
+        assert GIVEN[option][1] in said[1]
+        return
+
+    def instead(path: Any, **named: Any) -> Any:
+        raise AskedError(repr(sorted(named.items())))
+
+    monkeypatch.setattr("vansim.climate.read_weather", instead)
+    monkeypatch.setattr("vansim.runs.run.read_weather", instead)
+    for more in ((), GIVEN["--weather"]):
+        done = call(*base(command), *more, *GIVEN[option])
+        assert isinstance(done.exception, AskedError), done.output
+        assert repr((option[2:], GIVEN[option][1])) in str(done.exception)
 
 
 @pytest.mark.parametrize(("command", "option"), [one for one in options() if one[1] in SHOWN])

@@ -74,7 +74,7 @@ def test_one_part_in_full_tells_defaults_from_what_was_given():
     lines = call("parts", "roof-12v-2600w").stdout.splitlines()
     assert lines[0] == "coolers: roof-12v-2600w"
     assert any(line.split() == ["standby_w", "4", "W"] for line in lines)
-    assert any(line.split() == ["ramp_s", "30", "s", "(default)"] for line in lines)
+    assert any(line.split() == ["condenser_td_k", "15", "K", "(default)"] for line in lines)
     assert any(line.split() == ["rated.outdoor_c", "95", "°F"] for line in call(
         "parts", "coolers", "roof-12v-2600w", "--units", "us").stdout.splitlines())  # fmt: skip
     assert "0.027 W/mK" in call("parts", "spray-foam").stdout

@@ -11,12 +11,14 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from pvlib import iotools
+from pvlib.iotools import read_tmy2 as read_pvlib_tmy2
 
 from tests.support import synthetic
 from tests.support.epw_writer import epw_from_tmy2, epw_from_tmy3
 from tests.support.places import DEMO, SHIPPED
 from vansim.climate import Location, Weather, read_weather
 from vansim.climate.rows import rows_text
+from vansim.climate.tmy2 import read_tmy2
 from vansim.climate.weather import COLUMNS, hour_index
 from vansim.errors import WeatherError
 
@@ -110,6 +112,23 @@ def test_kind_is_told_by_content(tmp_path: Path) -> None:
     path = tmp_path / "weather.txt"
     path.write_bytes((SHIPPED / "12839.tm2").read_bytes())
     assert read_weather(path).kind == "TMY2"
+
+
+def test_tmy2_by_characters_is_what_pvlib_reads(miami: Weather) -> None:
+    """Every field that is used, in every hour, and the place: exactly."""
+    path = SHIPPED / "12839.tm2"
+    frame, meta = read_pvlib_tmy2(str(path))
+    table = read_tmy2(path.read_text(encoding="cp1252"), "x")
+    names = {"ghi": "GHI", "dni": "DNI", "dhi": "DHI", "temp_air": "DryBulb", "temp_dew": "DewPoint"}
+    names |= {"relative_humidity": "RHum", "pressure": "Pressure", "wind_speed": "Wspd"}
+    names |= {"total_cover": "TotCld", "sky_cover": "OpqCld"}
+    for ours, theirs in names.items():
+        factor = {"ghi": 1.0, "dni": 1.0, "dhi": 1.0, "relative_humidity": 0.01, "pressure": 100.0}.get(ours, 0.1)
+        assert (table.data[ours].to_numpy() == frame[theirs].to_numpy(dtype=float) * factor).all(), ours
+    for part, less in (("month", 0), ("day", 0), ("hour", 1)):
+        assert (table.calendar[part].to_numpy() == frame[part].astype(int).to_numpy() - less).all()
+    assert (miami.site.latitude, miami.site.longitude) == (meta["latitude"], meta["longitude"])
+    assert (miami.site.altitude, miami.site.utc_offset) == (meta["altitude"], meta["TZ"])
 
 
 def test_tmy2_city_of_several_words(tmp_path: Path) -> None:

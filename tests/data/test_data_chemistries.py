@@ -2,6 +2,7 @@
 
 import numpy as np
 import pytest
+from scipy.optimize import brentq
 
 from vansim.data import table
 
@@ -21,13 +22,28 @@ def open_circuit(soc: float) -> float:
     return float(np.interp(soc, curve["soc"], curve["cell_v"]))
 
 
+# C/32 curve of a 1.2 Ah cell: Sunil, Pattipati and Balasingam 2025.
+SLOW_V = {10: 3.1988, 15: 3.2187, 20: 3.2385, 25: 3.2584, 30: 3.2775, 35: 3.2829, 40: 3.2883, 45: 3.2937, 50: 3.2990,
+          55: 3.3044, 60: 3.3098, 65: 3.3152, 70: 3.3206, 75: 3.3260, 80: 3.3314, 85: 3.3367, 90: 3.3421,
+          95: 3.3475}  # fmt: skip
+
+
 @pytest.mark.published
-@pytest.mark.parametrize(("curve", "misfit_v"), [(PRADA_V, 0.052), (RESTED_V, 0.042)], ids=["model set", "rested cell"])
-def test_lfp_curve_lies_on_other_curves(curve, misfit_v):
-    """Ours reads high: by 0.051 V at most against the model set (35 to 95 %) and 0.041 V against the rested cell."""
+@pytest.mark.parametrize(
+    ("curve", "misfit_v"), [(PRADA_V, 0.044), (RESTED_V, 0.032), (SLOW_V, 0.021)], ids=["model set", "rested", "C/32"]
+)
+def test_lfp_curve_lies_between_other_curves(curve, misfit_v):
+    """Ours lies between: 0.043 V above the model set at most (35 to 95 %), 0.020 V beside the C/32 curve."""
     difference = [open_circuit(percent / 100) - volts for percent, volts in curve.items()]
     assert max(np.abs(difference)) < misfit_v
-    assert 0.0 < np.mean(difference) < 0.04
+
+
+@pytest.mark.published
+def test_lfp_curve_has_its_step():
+    """The step between 65 and 80 %: 0.040 V in the model set, 0.027 V in the rested cell, 0.016 V blurred at C/32."""
+    rises = [curve[80] - curve[65] for curve in (PRADA_V, RESTED_V, SLOW_V)]
+    assert min(rises) < open_circuit(0.80) - open_circuit(0.65) < max(rises)
+    assert open_circuit(0.75) - open_circuit(0.65) > 4.0 * (open_circuit(0.60) - open_circuit(0.50))
 
 
 @pytest.mark.parametrize(("row", "field"), [(LFP["open-circuit"], "cell_v"), (AGM["open-circuit"], "block_v")])
@@ -47,7 +63,8 @@ def test_every_table_by_temperature_or_charge_is_complete_and_in_order():
             values = [
                 v
                 for f, v in row.items()
-                if isinstance(v, tuple) and f in ("factor", "fraction", "efficiency", "current_fraction")
+                if isinstance(v, tuple)
+                and f in ("factor", "fraction", "efficiency", "current_fraction", "drawn", "charged")
             ]
             if axis is not None:
                 assert np.all(np.diff(axis) > 0), key
@@ -57,10 +74,10 @@ def test_every_table_by_temperature_or_charge_is_complete_and_in_order():
 def test_voltages_stand_in_order():
     """Empty < cut-off < at rest full < absorption, as any charger and disconnect must be set."""
     assert 2.5 < LFP["discharge"]["cut_off_cell_v"] < open_circuit(0.05)
-    assert open_circuit(0.95) < LFP["charge"]["float_cell_v"] < LFP["charge"]["absorption_cell_v"] <= 3.65
+    assert open_circuit(1.0) < LFP["charge"]["absorption_cell_v"] <= 3.65
     full = AGM["open-circuit"]["block_v"][-1]
-    assert AGM["discharge"]["cut_off_block_v"] < AGM["open-circuit"]["block_v"][0]
-    assert full < AGM["charge"]["float_block_v"] < AGM["charge"]["absorption_block_v"]
+    assert AGM["end-of-discharge"]["block_v"] < AGM["discharge"]["cut_off_block_v"] < AGM["open-circuit"]["block_v"][0]
+    assert full < AGM["charge"]["absorption_block_v"]
 
 
 def test_no_charging_below_freezing():
@@ -97,17 +114,29 @@ def test_agm_capacity_cubic_follows_the_standard(temperature_c, factor):
 
 
 @pytest.mark.published
-def test_agm_charge_efficiency_gives_the_three_published_averages():
-    """Stevens and Corey 1996, numbers from memory. What is stored over what is sent is the harmonic mean."""
+@pytest.mark.parametrize(("low", "high", "least", "most"), [(0.0, 0.8, 0.975, 0.985), (0.5, 1.0, 0.87, 0.95)])
+def test_agm_charge_efficiency_lies_in_its_band(low, high, least, most):
+    """Up to 0.98 in a sealed spiral-wound block; 1.05 to 1.15 Ah for each Ah in cycles from the middle to full."""
     row = AGM["charge-efficiency"]
+    soc = np.linspace(low, high, 10001)
+    assert least < (high - low) / np.trapezoid(1 / np.interp(soc, row["soc"], row["efficiency"]), soc) < most
 
-    def mean(low: float, high: float) -> float:
-        soc = np.linspace(low, high, 10001)
-        return (high - low) / np.trapezoid(1 / np.interp(soc, row["soc"], row["efficiency"]), soc)
 
-    assert mean(0.0, 0.84) == pytest.approx(0.91, abs=0.01)
-    assert mean(0.79, 0.84) == pytest.approx(0.55, abs=0.015)
-    assert mean(0.90, 1.0) < 0.50
+@pytest.mark.published
+@pytest.mark.parametrize("amps", [5.0, 10.0, 20.0, 64.0])
+def test_two_wells_give_peukerts_law(amps):
+    """Manwell and McGowan's capacity at a steady current against t = H (C/(I H))^k from 20 h to 1 h, 100 Ah, k 1.10."""
+    row, k = AGM["wells"], AGM["peukert"]["exponent"]
+    at = row["exponent"].index(k)
+    q0, c, rate = (row[name][at] for name in ("charge_over_rated", "share_at_hand", "levelling_per_h"))
+
+    def lacks(hours):  # capacity at that time less the charge drawn until then
+        fade = np.exp(-rate * hours)
+        most = 100.0 * q0 * rate * c * hours / (1 - fade + c * (rate * hours - 1 + fade))
+        return most - amps * hours
+
+    hours = brentq(lacks, 1e-3, 100.0)
+    assert amps * hours == pytest.approx(100.0 * (100.0 / (amps * 20.0)) ** (k - 1.0), rel=0.02)
 
 
 @pytest.mark.published

@@ -74,7 +74,7 @@ def test_a_source_of_unknown_status_is_refused():
 
 
 def test_a_source_reads_as_a_citation():
-    assert str(sources()["sunil-2025"]).startswith("Sunil, S., Pattipati, K. and Balasingam, B. (2025), Piecewise")
+    assert str(sources()["manwell-mcgowan-1993"]).startswith("Manwell, J. F. and McGowan, J. G. (1993), Lead acid")
 
 
 def test_materials_lie_in_the_range_of_solids():

@@ -115,7 +115,7 @@ MUTANTS = (
     Mutant("heat_stress.py", "+ 1.22874e-3 * t * t * r", "- 1.22874e-3 * t * t * r", LINES),
     Mutant("van/charging.py", "CONTINUOUS_SHARE = 0.8", "CONTINUOUS_SHARE = 1.0", CHARGING),
     Mutant("van/charging.py", "(-2.98, -0.0471, 1.0)", "(-3.47, -0.0594, 3.0)", CHARGING),
-    Mutant("van/charging.py", "derate_floor: Fraction = 0.67", "derate_floor: Fraction = 0.9", CHARGING),
+    Mutant("van/charging.py", "COPPER_PER_K, COLD_C = 0.00393,", "COPPER_PER_K, COLD_C = 0.0015,", CHARGING),
     Mutant(
         "van/bank_steps.py",
         "return 2.0 * power_w / (ocv_v + math.sqrt(square))",
@@ -124,14 +124,14 @@ MUTANTS = (
     ),
     Mutant(
         "van/bank_steps.py",
-        "(current_a / b.rated_a) ** (b.peukert - 1.0)",
-        "(current_a / b.rated_a) ** b.peukert",
+        "bound * fade + b.bound_share * drawn_a",
+        "bound * fade + 2.0 * b.bound_share * drawn_a",
         BANK,
     ),
     Mutant(
         "van/bank_steps.py",
-        "by_voltage = (b.absorption_v - ocv) / resistance",
-        "by_voltage = (b.absorption_v + ocv) / resistance",
+        "by_voltage = (held_v - ocv) / resistance",
+        "by_voltage = (held_v + ocv) / resistance",
         BANK,
     ),
     Mutant("van/bank.py", "rated_a=capacity / 20.0", "rated_a=capacity / 10.0", BANK),

@@ -97,6 +97,20 @@ def test_a_runtime_is_never_a_bare_nothing() -> None:
     assert "from 12:00 at 78%" in phrases.runtime_from(4.1, False, 0.78, "", "working day", "12:00")
 
 
+def test_a_van_without_a_cooler_is_not_said_to_cool() -> None:
+    values = {
+        "date": DAY, "bedtime": BEDTIME, "waking": WAKING, "waking_soc": 0.98, "cabin_max_c": 24.0, "over_limit_h": 0.0,
+        "bedtime_cabin_c": 23.0, "cooler": False,
+    }  # fmt: skip
+    terms = {"nights": 1, "limit_c": 26.0, "grace_min": 15.0}
+    mild = phrases.answer(status="covered", nights_covered=1, telling=phrases.NightFacts(**values), **terms)
+    assert mild.startswith("The night is covered without a cooler: 98% of the charge is left at waking")
+    hot = phrases.NightFacts(**values | {"over_limit_h": 9.0, "why": "no-cooler"})
+    assert phrases.answer(status="too_warm", nights_covered=0, telling=hot, **terms) == (
+        "No cooler is fitted, and the cabin is above 26 °C for 9 h."
+    )
+
+
 def test_recharging_names_every_way_and_never_says_never() -> None:
     hours = {"road": 1.5, "idling": 2.9, "shore": 6.0, "solar": None}
     assert phrases.recharged(0.98, hours, 90.0, "us") == (
@@ -146,12 +160,21 @@ def test_a_plan_without_engine_is_told_nights_in_a_row_and_what_would_keep_it_go
     said = season("no-engine-or-shore", 92, 0, missing=(("road", 80.0), ("solar", None)), planned=("solar",))
     assert said == (
         "All 92 nights are covered, each from a full bank at the first cooling of the day. This plan has no engine or "
-        "shore time: from full the bank lasts 1 night in a row; driving 1 h 20 min a day would keep it going."
+        "shore time: from full the bank lasts 1 night in a row; driving 1 h 20 min a day would keep it going on 95% "
+        "of the nights."
     )
-    some = season("no-engine-or-shore", 80, 0, lacks={"battery": 12}, in_a_row_worst=0, in_a_row_median=2.0,
+    every = season("no-engine-or-shore", 92, 0, target=1.0, needed=92, missing=(("solar", 300.0),))
+    assert every.endswith("300 W of panels would keep it going.")
+    warm = season("no-engine-or-shore", 10, 0, lacks={"battery": 0, "controls": 82}, in_a_row_worst=0,
+                  in_a_row_median=0.0, missing=(("solar", None),))  # fmt: skip
+    assert "Covered in a row, from full: not one night at worst. More charging alone is not enough" in warm
+    assert "the bank lasts" not in warm
+    bare = season("no-engine-or-shore", 92, 88)
+    assert bare.endswith("1 night in a row; 88 of 92 consecutive nights are covered.")
+    some = season("no-engine-or-shore", 90, 0, lacks={"battery": 2}, in_a_row_worst=0, in_a_row_median=2.0,
                   missing=(("solar", None),), planned=("solar",))  # fmt: skip
-    assert some.startswith("80 of 92 nights are covered, each from a full bank")
-    assert "(battery too small on 12)" in some
+    assert some.startswith("90 of 92 nights are covered, each from a full bank")
+    assert "(battery too small on 2)" in some
     assert "no night in a row at worst, 2 in the median" in some
     assert "no charging that there is room for would keep it going (0 of 92 consecutive nights covered)" in some
     sunny = season("no-engine-or-shore", 92, 90, planned=("solar",), in_a_row_worst=30, in_a_row_median=30.0)
@@ -162,7 +185,7 @@ def test_charging_that_falls_behind_says_what_would_do() -> None:
     said = season("charging-falls-behind", 92, 61, planned=("road",), missing=(("road", 45.0), ("solar", 300.0)))
     assert said == (
         "Only 61 of 92 consecutive nights are covered (each for itself: 92): the planned driving does not keep up. "
-        "45 min more driving a day or 300 W more panels would bring it to 95%."
+        "45 min more driving a day or 300 W of panels would bring it to 95%."
     )
     assert "They are the 95% that was asked for all the same." in season("charging-falls-behind", 92, 90)
     none = season("charging-falls-behind", 92, 0, missing=(("road", None),))
@@ -226,6 +249,14 @@ def test_the_outage_begins_with_its_reason_its_moment_and_who_is_aboard() -> Non
         said = phrases.outage_start(stop, moment, people=2, dogs=1)
         assert said.endswith(": 03:30 on 17 July, two people and one dog aboard.")
     assert "earliest" in phrases.outage_start("bank_empty", moment, people=0, dogs=0)
+    alone, in_a_row = (
+        phrases.outage_start("left_on", moment, people=0, dogs=0, reading=r) for r in ("independent", "consecutive")
+    )
+    assert alone.startswith("Each for itself, no night of the season empties the bank")
+    assert in_a_row.startswith("One after another, no night of the season empties the bank")
+    some = phrases.note("no-account-empties-the-bank", {"nights": 92, "consecutive_empty": 24})
+    assert "One after another, it is empty on 24 of 92" in some
+    assert "One after another" not in phrases.note("no-account-empties-the-bank", {"nights": 92})
 
 
 def test_the_known_error_stands_in_both_systems() -> None:
@@ -234,10 +265,21 @@ def test_the_known_error_stands_in_both_systems() -> None:
     assert "between 0.9 °F too cool and 2 °F too warm" in phrases.warm_up_bias((-0.5, 1.1), 1.9, (2.4, 3.5), "us")
 
 
+def test_spans_that_follow_one_another_are_one() -> None:
+    def caution(*spans: tuple[str, str]) -> str:
+        return phrases.unattended("only-animals", spans, dogs=1, people=0, cooled=1)
+
+    assert "in the van all day (one dog)" in caution(("09:00", "18:00"), ("18:00", "07:00"), ("07:00", "09:00"))
+    assert "from 18:00 to 07:00 (one dog)" in caution(("22:00", "07:00"), ("18:00", "22:00"))
+    assert "from 09:00 to 10:00 and 12:00 to 13:00" in caution(("09:00", "10:00"), ("12:00", "13:00"))
+
+
 # --- notes and changes ------------------------------------------------------------------------------------------------
 
 SKY = {"nearest": "Brunt", "nearest_apart_w_m2": 3.0, "rms_w_m2": 9.0}
 VALUES = {
+    "mains-loads-refused": {"rated_w": 2000.0},
+    "hot-bank": {"hours": 2.5, "limit_c": 60.0},
     "other-chemistry-reserve": {"chemistry": "agm", "reserve_soc": 0.5, "own_chemistry": "lfp"},
     "current-above-battery-limit": {"current_a": 240.2, "limit_a": 200.0},
     "no-account-empties-the-bank": {"nights": 92},
@@ -259,6 +301,10 @@ VALUES = {
     "sky-replaced": SKY | {"computed_column": True, "bias_w_m2": -2.0},
     "sky-measured": SKY | {"computed_column": False, "bias_w_m2": 2.0},
     "own-year": {"first": "2026-07-01", "last": "2026-07-14", "step_min": 10},
+    "heat-wave-each": {"shift_k": 3.0},
+    "one-year": {"year": 2019},
+    "design-day": {"month": 7, "dry_bulb_c": 43.1, "wet_bulb_c": 22.0, "daily_range_k": 14.0, "percent": 1.0},
+    "changed-year": {"base": "desert.epw", "changes": "later.csv", "mean_k": 2.0},
     "columns-ignored": {"columns": "rain"},
     "pressure-from-altitude": {"pressure_pa": 97100.0},
     "hours-from-rest": {"hours": 8000, "rest": "desert.epw", "columns": ""},

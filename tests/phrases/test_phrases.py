@@ -116,6 +116,7 @@ ROOT = Path(__file__).parents[2] / "vansim"
         (phrases.more_of("road", 80.0, False), "driving 1 h 20 min a day"),
         (phrases.more_of("shore", 120.0, False), "2 h a day on shore power"),
         (phrases.more_of("solar", 300.0, True), "300 W more panels"),
+        (phrases.more_of("solar", 300.0, False), "300 W of panels"),
         (phrases.amount("idling", 25.0), "25 min a day"),
         (phrases.planned_charging(("road",)), "the planned driving"),
         (phrases.planned_charging(("road", "solar")), "the planned charging"),
@@ -210,3 +211,8 @@ def test_no_screen_puts_a_number_to_its_unit_by_itself(path: Path) -> None:
                 ):
                     faults.append(f"{path.name}:{node.lineno}: {ast.unparse(node)}")
     assert not faults
+
+
+def test_a_moment_is_rounded_to_the_minute() -> None:
+    assert phrases.time_of_day(datetime.datetime(2001, 7, 15, 20, 33, 47)) == "20:34"
+    assert phrases.time_of_day(datetime.datetime(2001, 7, 15, 23, 59, 40)) == "00:00"

@@ -44,8 +44,8 @@ def test_books_close_and_states_stay_possible(years: tuple[Weather, ...], scenar
 
 
 def check_balances(result: Result) -> None:
-    """Heat, moisture, bank and busbar close to a millionth of what flowed."""
-    assert set(result.balance) == {"heat", "moisture", "bank", "busbar"}
+    """Heat, moisture, bank, busbar and pedestal close to a millionth of what flowed."""
+    assert set(result.balance) == {"heat", "moisture", "bank", "busbar", "pedestal"}
     for name, gap in result.balance.items():
         assert abs(gap) < 1e-6, name
 
@@ -88,7 +88,8 @@ def check_suppliers(result: Result) -> None:
 
 def check_heat_columns(result: Result) -> None:
     """The hourly heat columns, added, are the change of heat in air and contents, hour by hour."""
-    columns = ["faces_w", "glass_solar_w", "air_exchange_w", "people_w", "equipment_w", "sensible_w", "vehicle_w"]
+    columns = ["faces_w", "glass_solar_w", "air_exchange_w", "people_w", "equipment_w", "bank_to_cabin_w", "sensible_w"]
+    columns.append("vehicle_w")
     intervals, h, totals = result.intervals, result.run.constants, result.marched.totals
     stored = h.air_j_k * totals.end_cabin_c + h.contents_j_k * totals.end_contents_c
     start = h.air_j_k * result.marched.start.cabin_c + h.contents_j_k * result.marched.start.contents_c

@@ -24,7 +24,7 @@ def years(desert_year: Weather, coast_year: Weather, miami_year: Weather) -> tup
 
 @st.composite
 def restless(draw: st.DrawFn) -> Scenario:
-    """A narrow band, short timers, the vehicle's band at a level of the thermostat, a reserve close to rest."""
+    """A narrow band, short timers, the vehicle's band at a level of the thermostat, limits close to rest."""
     scenario = draw(scenarios(max_days=1))
     deadband_k = draw(st.sampled_from([1e-9, 1e-3, 0.4, 2.0]))
     thermostat = Thermostat(
@@ -39,6 +39,8 @@ def restless(draw: st.DrawFn) -> Scenario:
         "min_off_s": draw(st.sampled_from([0.0, 30.0, 180.0])),
         "max_starts_per_h": draw(st.sampled_from([8.0, 60.0])),
         "ramp_s": draw(st.sampled_from([1e-6, 1.0, 30.0, 600.0])),
+        "cut_off_v": draw(st.one_of(st.just(0.0), st.floats(11.5, 13.3))),
+        "cut_in_v": draw(st.sampled_from([0.0, 13.0])),
     }
     bank = {
         "reserve_v": draw(st.one_of(st.just(0.0), st.floats(11.5, 13.6))),

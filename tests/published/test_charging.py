@@ -15,6 +15,7 @@ from vansim.boundary.envelope import PANEL_DIFFUSE, irradiance
 from vansim.climate import Weather, read_weather
 from vansim.scenario.parts import library
 from vansim.van.charging import (
+    COLD_C,
     Alternator,
     ShoreCharger,
     ShorePower,
@@ -165,14 +166,14 @@ def alternator_rows() -> list[dict[str, Any]]:
     hot = {"low": 16.0 / 24.0, "road": 41.0 / 50.0}
     part = library().part("alternators", "second-12v-230a")
     assert isinstance(part, Alternator)
-    at_80 = float(alternator_a(part, True, False, 80.0)) / part.idle_a
-    at_40 = float(alternator_a(part, True, True, 40.0)) / part.road_a
+    idle = float(alternator_a(part, COLD_C + part.hot_rise_k, True, False)) / part.idle_a
+    road = float(alternator_a(part, COLD_C + part.hot_rise_k, True, True)) / part.road_a
     marine = "technical data of a 12 V 50 A marine machine, hot and cold"
     return [
         row(
-            "idle output left at the worst of heat",
+            "idle output left once warm",
             hot["low"],
-            at_80,
+            idle,
             0.02,
             "1",
             "16 of 24 A at 1300 rpm",
@@ -180,14 +181,14 @@ def alternator_rows() -> list[dict[str, Any]]:
             "measurement",
             "look-up",
         ),
-        between(
-            "road output left at 40 degC",
-            0.75,
-            1.0,
-            at_40,
+        row(
+            "road output left once warm",
+            hot["road"],
+            road,
+            0.02,
             "1",
-            "heat costs up to 25 %; 41 of 50 A at 2500 rpm",
-            marine + "; two manuals",
+            "41 of 50 A at 2500 rpm; other manuals: heat costs up to 25 %",
+            marine,
             "measurement",
             "look-up",
         ),

@@ -7,16 +7,16 @@ from __future__ import annotations
 
 from typing import Any
 
-import numpy as np
-
 from tests.support.bench import between, hold, read, row
 from tests.support.vans import library_cabin
 from vansim.psychrometrics import STEFAN_BOLTZMANN, ZERO_C_K
 from vansim.van.cabin import (
     INSIDE_FILM_M2K_W,
+    OUTWARD_FILM_M2K_W,
     Face,
     Layer,
     Window,
+    cold_roof_film_w_m2k,
     road_film_w_m2k,
     surface_balance,
     wind_film_w_m2k,
@@ -39,6 +39,10 @@ def film(what: str) -> float:
     kind, *values = what.split(":")
     if kind == "inside":
         return INSIDE_FILM_M2K_W[values[0]]
+    if kind == "outward":
+        return OUTWARD_FILM_M2K_W[values[0]]
+    if kind == "cold":
+        return float(cold_roof_film_w_m2k(float(values[0]), float(values[1])))
     wind = wind_film_w_m2k(float(values[0]))
     if kind == "convective":
         return float(wind)
@@ -98,6 +102,14 @@ def glass_rows() -> list[dict[str, Any]]:
         out.append(
             row(f"g of {kind} glass as declared", pane.shgc, g, 1e-12, "1", why, source, "closed form", "computed")
         )
+    for inside, outside, expected in ((7.7, 23.0, 0.27), (7.7, 10.0, 0.45)):
+        factor = 1.0 - Window(face="left", area_m2=1.0, glass="clear").coldness(False, 1.0 / outside)
+        name, why = (
+            f"temperature factor of one pane, films {inside:g} and {outside:g}",
+            "printed to 1e-2; pane's own 0.0024",
+        )
+        law = "ISO 13788:2012, f = 1 - U/h_i (from memory)"
+        out.append(row(name, expected, factor, 0.02, "1", why, law, "standard", "computed"))
     # one pane between 30 and 38 degC, films 8 and 20, 525 W/m2 absorbed: 8 (T - 30) = 195.7 with 8 (T - 30) +
     # 20 (T - 38) = 525
     pane = Window(face="left", area_m2=1.0, glass="privacy")
@@ -195,26 +207,62 @@ def k_rows() -> list[dict[str, Any]]:
 
 
 def rib_rows() -> list[dict[str, Any]]:
-    """What the standard's other limit would make of metal ribs."""
+    """A van's wall with a rib: the zone method worked by hand, and a two-dimensional solution of the same wall."""
     out = []
-    for name in ("high-roof-50mm", "high-roof-long-80mm"):
-        part = library_cabin(name).faces["left"]
-        films = INSIDE_FILM_M2K_W["left"] + 0.04
-        clear = sum(layer.resistance_m2k_w for layer in part.layers)
-        planes = 1.0 / ((1.0 - part.rib_share) / clear + part.rib_share / part.rib_m2k_w)
-        upper = 1.0 / part.u_w_m2k(INSIDE_FILM_M2K_W["left"])
-        mean = 2.0 / (planes + films + upper)
+    for r in read("ribs").itertuples():
+        wall = [
+            Layer(material="steel", thickness_mm=0.8),
+            Layer(r_m2k_w=r.depth_mm / 1000.0 / r.k, thickness_mm=r.depth_mm),
+        ]
+        wall += [Layer(r_m2k_w=r.strip_mm / 1000.0 / 0.035, thickness_mm=r.strip_mm)] if r.strip_mm else []
+        face = Face(
+            area_m2=1.0,
+            layers=(*wall, Layer(material="plywood", thickness_mm=6.0)),
+            rib_spacing_mm=r.spacing_mm,
+            rib_flange_mm=r.flange_mm,
+            rib_web_mm=r.web_mm,
+            rib_depth_mm=0.8 + r.depth_mm,
+        )
+        name, ours = f"U of a wall with ribs, {r.check}", face.u_w_m2k(0.13, 0.04)
+        low, high = face.u_limits_w_m2k(0.13, 0.04)
+        two = "two-dimensional solution on a grid of 2 mm, 1 mm web and flange"
         out.append(
             row(
-                f"U of a ribbed wall, {name}",
-                mean,
-                1.0 / upper,
-                np.nan,
+                f"{name}, zone method",
+                r.zone,
+                ours,
+                0.002,
                 "W/m2K",
-                "known: parallel paths are the most favourable limit; the standard's mean of both limits does not "
-                "apply where metal bridges the insulation, and the truth lies above ours",
+                "printed to 1e-3",
+                "ASHRAE zone method by hand",
+                "textbook",
+                "computed",
+            )
+        )
+        out.append(
+            row(
+                name,
+                r.two_d,
+                ours,
+                0.055 * r.two_d,
+                "W/m2K",
+                "the method's own error: 1 to 5 % on the safe side",
+                two,
+                "closed form",
+                "computed",
+            )
+        )
+        out.append(
+            between(
+                f"{name}: within the limits",
+                low,
+                high,
+                r.two_d,
+                "W/m2K",
+                "limits must hold the truth",
                 "ISO 6946:2017 section 6.7.2",
                 "standard",
+                "computed",
             )
         )
     return out

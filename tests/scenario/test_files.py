@@ -21,6 +21,7 @@ from vansim.scenario.schema import Night, Pitch, PlanSegment
 from vansim.scenario.toml import demo_folder
 from vansim.units import symbol
 from vansim.van.bank import Bank
+from vansim.van.cabin import Cabin, Face
 from vansim.van.charging import SolarArray
 
 BASE = """
@@ -138,7 +139,8 @@ def test_every_leaf_has_an_origin():
     assert found["thermostat.deadband_k"] == "default"
     assert found["cooler.standby_w"] == "given"
     assert found["cooler.rated.capacity_w"] == "part roof-12v-2600w"
-    assert found["cooler.min_on_s"] == "default"
+    assert found["cooler.min_on_s"] == "part roof-12v-2600w"
+    assert found["cooler.intake_rise_k"] == "default"
     assert found["bank.unit.capacity_ah"] == "part lfp-12v-100ah"
     assert found["day.a.20:00.cooling"] == "given"
     assert found["day.a.20:00.shade"] == "default"
@@ -232,9 +234,16 @@ def test_an_impossible_coil_is_refused_not_guessed():
     ("model", "old", "new"), [(model, old, new) for model, names in RENAMED.items() for old, new in names.items()]
 )
 def test_a_renamed_key_is_refused_with_its_new_name(model, old, new):
-    table = {Bank: "bank", Night: "night", Pitch: "site", PlanSegment: "day.a.08:00", SolarArray: "solar"}[model]
-    tables = raw(night={}, site={}, solar={"rated_w": 200.0, "area_m2": 1.0})
-    (tables["day"][0]["segment"][0] if model is PlanSegment else tables[table])[old] = 0.5
+    where: dict[type, str] = {Cabin: "cabin", Face: "cabin.faces.roof", Bank: "bank", Night: "night", Pitch: "site"}
+    table = {**where, PlanSegment: "day.a.08:00", SolarArray: "solar"}[model]
+    cabin = load_scenario(raw()).cabin.model_dump(exclude_none=True)
+    tables = raw(cabin=cabin, night={}, site={}, solar={"rated_w": 200.0, "area_m2": 1.0})
+    held = tables["day"][0]["segment"][0]
+    if model is not PlanSegment:
+        held = tables
+        for key in table.split("."):
+            held = held[key]
+    held[old] = 0.5
     assert faults_of(tables) == (f"{table}.{old} is called {table}.{new}",)
 
 

@@ -10,6 +10,7 @@ from vansim.scenario.keys import RENAMED
 from vansim.scenario.schema import Night, Pitch, PlanSegment
 from vansim.scenario.vary import variants, vary
 from vansim.van.bank import Bank
+from vansim.van.cabin import Cabin, Face
 from vansim.van.charging import SolarArray
 
 
@@ -106,7 +107,15 @@ def test_an_address_by_number_is_refused_with_the_new_form(base, old, new):
     ("model", "old", "new"), [(model, old, new) for model, names in RENAMED.items() for old, new in names.items()]
 )
 def test_a_renamed_key_is_refused_with_its_new_name(base, model, old, new):
-    where = {Bank: "bank", Night: "night", Pitch: "site", PlanSegment: "day.at-the-camp.22:00", SolarArray: "solar"}
+    where: dict[type, str] = {
+        Cabin: "cabin",
+        Face: "cabin.faces.roof",
+        Bank: "bank",
+        Night: "night",
+        Pitch: "site",
+        PlanSegment: "day.at-the-camp.22:00",
+        SolarArray: "solar",
+    }
     table = where[model]
     assert new in model.model_fields
     assert old not in model.model_fields

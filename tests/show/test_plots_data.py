@@ -187,7 +187,10 @@ def test_modes_show_the_account(every: Pictured) -> None:
         assert n.cooler_wh + loads_wh == pytest.approx(account, abs=1e-6)
         assert n.waking_soc == row["waking_soc"]
     limit = every.scenario.night.limit_c
-    for (minute, cabin), n in zip(dots(curve), numbers, strict=True):
+    # a cabin that no start finds above its limit, or that stays above, has no cool-down to show
+    came = [n for n in numbers if np.isfinite(n.cool_down_min)]
+    assert came
+    for (minute, cabin), n in zip(dots(curve), came, strict=True):
         assert minute == n.cool_down_min
         assert cabin == pytest.approx(limit, abs=0.3)
     share = 1.0 - numbers[0].cooler_wh / numbers[1].cooler_wh

@@ -28,7 +28,8 @@ from vansim.van.bank import Bank
 from vansim.van.cooler import ECO, cooler_map, running
 
 NAMES = ("desert-night", "coast-family", "kennel-day", "driving-week", "shore-weekend", "solar-only")
-NO_LEAKAGE = {f"cabin.leakage_{kind}_per_h": 0.0 for kind in ("parked", "wind", "open", "moving")}
+NO_LEAKAGE: dict[str, object] = {f"cabin.leakage_{kind}_per_h": 0.0 for kind in ("parked", "wind", "moving")}
+NO_LEAKAGE["cabin.openings"] = []
 REMOVED: dict[str, dict[str, Any]] = {
     "people": {"occupants.people": []},
     "dogs": {"occupants.dogs": []},
@@ -154,7 +155,7 @@ def test_cycling_takes_the_share_that_the_ramp_withholds() -> None:
 def test_what_removes_heat_all_night_costs_nothing() -> None:
     """Cool air outside, heat from bodies within: the faces let heat out, so none of the compressor's work is theirs."""
     van = load_scenario("scenarios/desert-night.toml")
-    crowd = vary(van, {"occupants.people": [{}] * 6, "day.*.*.cooling": "eco", "cabin.faces.*.rib_share": 0.0})
+    crowd = vary(van, {"occupants.people": [{}] * 6, "day.*.*.cooling": "eco", "cabin.faces.*.rib_spacing_mm": 0.0})
     found = energy(simulate(crowd, steady_weather(18.0)))
     for face in ("roof", "walls", "floor", "glass_conduction", "leakage"):
         assert found.table.loc[face, "heat_wh"] < 0.0

@@ -25,6 +25,7 @@ from vansim.scenario.files import load_scenario
 from vansim.scenario.schema import Day, Occupants, PlanSegment, Scenario
 from vansim.scenario.vary import vary
 from vansim.studies.design import NightsReading
+from vansim.studies.missing_charging import least_that
 from vansim.studies.nights import nights
 from vansim.van.bank import Bank
 from vansim.van.charging import Alternator
@@ -118,6 +119,20 @@ def test_a_bank_that_nothing_charges_is_empty_in_its_periodic_state() -> None:
     assert table["cooler_wh"].iloc[-1] == 0.0
     # cooled day and night, a bank that lasts so many hours lasts so many whole accounts
     assert found.in_a_row.worst == int(hours_by_hand(plain_van().bank) // 24.0)
+
+
+def test_of_as_many_covered_nights_the_reading_with_less_charge_left_is_the_headline(desert: Weather) -> None:
+    """A week of travel and rest covers every night in both readings, and leaves less charge in one of them."""
+    found = nights(load_scenario("scenarios/driving-week.toml"), desert, season="07-12..07-18")
+    assert found.consecutive.covered == found.independent.covered
+    left = {
+        kind: read.table["waking_soc"].sort_values().iloc[0]
+        for kind, read in (("independent", found.independent), ("consecutive", found.consecutive))
+    }
+    assert left["consecutive"] < left["independent"] - 0.01
+    assert found.judged == "consecutive"
+    assert found.headline is found.consecutive
+    assert found.reason == "charging-keeps-up"
 
 
 def test_charging_that_falls_behind_is_the_headline(desert: Weather) -> None:
@@ -311,3 +326,17 @@ def test_the_evening_counts(desert: Weather) -> None:
     used = row["evening_wh"]
     per_soc = van.bank.capacity_ah * 13.2
     assert row["bedtime_soc"] == pytest.approx(1.0 - used / per_soc, abs=0.02)
+
+
+@given(st.integers(1, 60), st.integers(1, 70), st.integers(-5, 80))
+def test_the_least_that_does_is_found_from_any_guess(most: int, least: int, guess: int) -> None:
+    looked: list[int] = []
+
+    def does(steps: int) -> bool:
+        looked.append(steps)
+        assert 1 <= steps <= most
+        return steps >= least
+
+    assert least_that(does, most, guess) == (least if least <= most else None)
+    assert len(looked) == len(set(looked))
+    assert len(looked) <= 2 * int(np.log2(most) + 2)

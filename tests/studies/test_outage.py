@@ -27,6 +27,7 @@ from vansim.scenario.files import load_scenario
 from vansim.scenario.schema import Occupants, Scenario, minutes
 from vansim.scenario.vary import vary
 from vansim.studies.bank_empty import hardest_night
+from vansim.studies.nights import nights
 from vansim.studies.outage import Outage, WarmUpBias, outage, passed, with_heat_stress
 from vansim.van.people import Person
 
@@ -247,7 +248,9 @@ def test_where_no_account_empties_the_bank_the_runtime_is_followed(desert: Weath
     assert abs(apart) < pd.Timedelta(milliseconds=1)
     assert found.night.bedtime == found.night.date + pd.Timedelta(hours=22)
     code = next(note for note in found.notes if note.code == "no-account-empties-the-bank")
-    assert code.values == {"nights": 7}
+    consecutive = nights(van, desert, season=WEEK).consecutive.table
+    assert code.values == {"nights": 7, "consecutive_empty": int(consecutive["empty_at"].notna().sum())}
+    assert code.values["consecutive_empty"] > 0
 
 
 def outdoor_at(weather: Weather, moment: pd.Timestamp) -> float:

@@ -45,8 +45,12 @@ def test_every_row_is_what_nights_says_of_the_changed_van(
     assert set(found.table.index) | set(found.left_out) == set(made)
     for code, row in found.table.iterrows():
         change = made[str(code)]
-        changed = change.made if change.made is not None else vary(van, change.keys)
-        reading = getattr(nights(changed, desert, season=SEASON), found.reading)
+        changed = change.make(van) if change.make is not None else vary(van, change.keys)
+        both = nights(changed, desert, season=SEASON)
+        reading = getattr(both, found.reading)
+        other = both.independent if found.reading == "consecutive" else both.consecutive
+        assert row["other_covered"] == other.covered
+        assert row["other_gained"] == other.covered - found.before.other_covered
         night = reading.table.loc[found.design_night]
         assert row["covered"] == reading.covered
         assert row["gained_nights"] == reading.covered - before.covered
@@ -109,6 +113,42 @@ def test_pairs_are_marched_together(camper: Scenario, desert: Weather) -> None:
     assert pair["waking_soc"] == pytest.approx(both.table.loc[found.design_night, "waking_soc"], abs=1e-12)
     alone = found.table.loc[[pair["first"], pair["second"]], "gained_kwh"].sum()
     assert pair["together_kwh"] == pytest.approx(pair["gained_kwh"] - alone)
+
+
+def test_pairs_take_changes_that_keys_cannot_say(driver: Scenario, desert: Weather) -> None:
+    """More driving is put on top of what keys change; the pair is what `nights` says of the van with both."""
+    found = upgrades(driver, desert, season=SEASON)
+    pairs = found.pairs[(found.pairs["first"] == "more-driving") | (found.pairs["second"] == "more-driving")]
+    assert len(pairs) > 0
+    pair = pairs.iloc[0]
+    other = found.changes[pair["first"] if pair["second"] == "more-driving" else pair["second"]]
+    assert other.make is None
+    made = with_more(vary(driver, other.keys), 30, CHANGE["road"])
+    both = nights(made, desert, season=SEASON).consecutive
+    assert pair["covered"] == both.covered
+    assert pair["waking_soc"] == pytest.approx(both.table.loc[found.design_night, "waking_soc"], abs=1e-12)
+    assert not found.pairs["loses_nights"].any()
+
+
+def test_a_van_without_panels_is_offered_some(desert: Weather) -> None:
+    """Whatever is fitted, panels can be added: like the smallest array of the library, rated and as large as asked."""
+    van = vary(load_scenario("scenarios/desert-night.toml"), {"solar": "none", "alternator": "none"})
+    made = with_more_charging(van, "solar", 300.0)
+    assert made.solar is not None
+    assert (made.solar.rated_w, made.solar.area_m2) == pytest.approx((300.0, 300.0 / 200.0 * 0.98))
+    found = upgrades(van, desert, season="07-14..07-15", pairs=False)
+    assert "more-solar" in found.table.index
+    assert {"more-driving", "larger-alternator"} <= set(found.left_out)
+    study = nights(van, desert, season="07-10..07-16")
+    (panels,) = study.missing
+    assert panels.way == "solar"
+    assert panels.amount is not None
+    reached = {
+        w: nights(with_more_charging(van, "solar", w), desert, season="07-10..07-16").consecutive.covered
+        for w in (panels.amount - 100.0, panels.amount)
+    }
+    assert reached[panels.amount] == 7
+    assert reached[panels.amount - 100.0] < 7
 
 
 def test_charge_left_is_energy_above_the_reserve(camper: Scenario) -> None:

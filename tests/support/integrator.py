@@ -13,20 +13,19 @@ from typing import Any
 
 import numpy as np
 from scipy.integrate import solve_ivp
+from scipy.optimize import brentq
 
 from vansim.psychrometrics import saturation_ratio
 from vansim.runs.run import Run
 from vansim.van.bank_steps import (
-    CAPACITY,
+    CHARGED,
+    DRAWN,
     EFFICIENCY,
+    RESISTANCE,
     at_temperature,
     charge_limit_a,
-    current_for_power,
     ocv_at,
     piece_of,
-    rate_factor,
-    resistance_ohm,
-    stop_soc,
 )
 from vansim.van.cooler import cooler_parameters
 from vansim.van.cooler_balance import (
@@ -84,6 +83,81 @@ def dry_dog(cabin_c: float) -> float:
     return float(np.interp(cabin_c, [24.0, 38.5], [0.65, 0.0]))
 
 
+@dataclass(frozen=True)
+class Loop:
+    """Currents and voltages of one moment: bank [A, positive when charged], busbar [V], cooler's terminals [V]."""
+
+    bank_a: float
+    bank_v: float
+    busbar_v: float
+    cooler_v: float
+    cooler_w: float
+
+
+class Circuit:
+    """Bank, busbar and the cooler's feed as one loop, solved by root finding; the bank's two wells in charge [A s].
+
+    The kernel writes the wells as a share of capacity that is out of reach, steps through them in closed form and finds
+    voltages by repetition. Here they are Manwell and McGowan's own: the charge behind stands higher than that at hand
+    by `head`, d(head)/dt = I/c - k head, and nothing more can be drawn when (1 - c) head is all that is left.
+    """
+
+    def __init__(self, run: Run) -> None:
+        self.b, self.e = run.bank, run.electrical
+        self.c = 1.0 / (1.0 + self.b.bound_share)
+
+    def head_slope(self, head: float, drawn_a: float) -> float:
+        return drawn_a / self.c - self.b.recovery_per_s * head
+
+    def floor(self, head: float, temp_c: float) -> float:
+        cold = float(np.interp(temp_c, self.b.climate[0], self.b.climate[2]))
+        lacking = (1.0 - self.c) * head / self.b.capacity_as - self.b.bound_spare
+        return 1.0 - cold * (1.0 - min(max(lacking, 0.0), 1.0))
+
+    def cells_ohm(self, soc: float, head: float, temp_c: float) -> float:
+        b, floor = self.b, self.floor(head, temp_c)
+        cells = b.r_cell_ohm * at_temperature(b, RESISTANCE, temp_c)
+        if self.c == 1.0:
+            return cells * float(np.interp(soc, b.curve[0], b.curve[DRAWN]))
+        left = float(np.clip((soc - floor) / (1.0 - floor), 0.0, 1.0))
+        mean_a = max(self.c * b.recovery_per_s * head, b.rated_a)
+        end = (ocv_at(b, min(floor, 1.0)) - b.knee_v) / mean_a - cells * b.curve[DRAWN, 0]
+        return cells * float(np.interp(left, b.curve[0], b.curve[DRAWN])) + max(end, 0.0) * math.exp(-left / 0.05)
+
+    def drawn(self, soc: float, head: float, temp_c: float, other_w: float, cooler_w: float) -> Loop:
+        """Voltages when `other_w` (less what is offered) and a cooler of `cooler_w` draw on the busbar."""
+        b, ocv, cells = self.b, ocv_at(self.b, soc), self.cells_ohm(soc, head, temp_c)
+        charging = b.r_cell_ohm * at_temperature(b, RESISTANCE, temp_c) * np.interp(soc, b.curve[0], b.curve[CHARGED])
+
+        def amps(volts: float) -> float:
+            feed = self.e.feed_ohm
+            return 2.0 * cooler_w / (volts + math.sqrt(max(volts**2 - 4.0 * feed * cooler_w, 0.0)))
+
+        def gap(volts: float) -> float:
+            into = -(other_w + volts * amps(volts)) / volts
+            return ocv + into * (cells + b.r_fixed_ohm) - volts
+
+        volts = float(brentq(gap, 0.6 * ocv, 1.4 * ocv, xtol=1e-12)) if gap(0.6 * ocv) > 0.0 else 0.6 * ocv
+        # what charges meets another resistance, and is held
+        if other_w + volts * amps(volts) < 0.0:
+            volts = min(volts, b.absorption_v)
+            cells = float(charging)
+        into = -(other_w + volts * amps(volts)) / volts
+        return Loop(into, ocv + into * cells, volts, volts - self.e.feed_ohm * amps(volts), volts * amps(volts))
+
+    def stops(self, soc: float, head: float, temp_c: float, other_w: float, cooler_w: float) -> float:
+        """How far from the nearest limit of the cooler; its zero ends the night."""
+        b, loop = self.b, self.drawn(soc, head, temp_c, other_w, cooler_w)
+        if loop.bank_a >= 0.0:
+            return 1.0
+        return min(
+            soc - max(b.reserve_soc, self.floor(head, temp_c)),
+            loop.bank_v - b.cutoff_v,
+            loop.cooler_v - self.e.cooler_off_v,
+            1.0 if math.isinf(b.discharge_max_a) else 1.0 + loop.bank_a / b.discharge_max_a,
+        )
+
+
 @dataclass
 class Trace:
     """What came out: switchings, the reserve, energies, and the cabin at the wanted moments."""
@@ -98,7 +172,8 @@ class Trace:
 
 
 class Second:
-    """The van as differential equations: cabin [°C], contents [°C], humidity ratio, soc, cooler energy [J].
+    """The van as differential equations: cabin [°C], contents [°C], humidity ratio, soc, head of the wells [A s],
+    cooler energy [J].
 
     Parameters
     ----------
@@ -112,7 +187,9 @@ class Second:
 
     def __init__(self, run: Run, machine: CoolerParameters, rtol: float = 1e-9) -> None:
         self.f, self.h, self.b, self.machine, self.rtol = run.laid.forcing, run.constants, run.bank, machine, rtol
+        self.circuit = Circuit(run)
         self.on = self.shed = False
+        self.fridges = [load for load in run.scenario.loads if load.keeps_c is not None]  # here always on
         self.boosting = True
         self.switched, self.started = -1e6, -1e6
         self.piece = 0
@@ -126,11 +203,22 @@ class Second:
     def outdoor(self, t: float) -> float:
         return float(self.f.outdoor_c[self.piece] + self.f.outdoor_k_s[self.piece] * (t - self.f.start_s[self.piece]))
 
-    def draw_w(self, power: float) -> float:
-        """Demand less supply [W]; there is no alternator in these runs."""
+    def fridges_w(self, cabin_c: float) -> float:
+        """What refrigerators draw beyond their mean at 25 °C: leak by lift, at most twice, and no more than on [W]."""
+        extra = 0.0
+        for load in self.fridges:
+            cold_c = -12.0 + 15.0 * (load.keeps_c - 4.0) / 22.0
+            ratio = (cabin_c - load.keeps_c) * (cabin_c + 15.0 - cold_c)
+            ratio /= (25.0 - load.keeps_c) * (40.0 - cold_c)
+            extra += min(ratio, 2.0, 1.0 / load.duty) * load.duty * load.power_w - load.duty * load.power_w
+        return extra
+
+    def other_w(self, cabin_c: float, peak: bool = False) -> float:
+        """Demand but the cooler's less supply [W]; there is no alternator in these runs."""
         i = self.piece
         enabled = self.f.cooling[i] != 0 and not self.shed
-        demand = self.f.loads_w[i] + power + (self.h.standby_w if enabled else 0.0)
+        demand = self.f.loads_w[i] + (0.0 if peak else self.fridges_w(cabin_c)) + (self.h.standby_w if enabled else 0.0)
+        demand += self.f.peak_w[i] + self.f.inverter_peak_w[i] if peak else 0.0
         return float(demand - self.f.solar_w[i] - self.f.shore_w[i])
 
     def cooler(self, t: float, y: np.ndarray) -> tuple[float, float, float]:
@@ -148,32 +236,47 @@ class Second:
         dry = f.people_w[i] * dry_person(cabin) + f.dogs_w[i] * dry_dog(cabin)
         vapour = (f.people_w[i] + f.dogs_w[i] - dry) / LATENT_J_KG
         bank_c = contents if h.bank_inside else outdoor
-        draw = self.draw_w(power)
-        resistance, ocv = resistance_ohm(b, bank_c), ocv_at(b, soc)
-        if draw > 0.0:
-            amps = -current_for_power(ocv, resistance, -draw)
-            soc_slope = -amps * rate_factor(b, amps) / at_temperature(b, CAPACITY, bank_c) / b.capacity_as
-            warm = resistance * amps * amps
+        loop = self.circuit.drawn(soc, y[4], bank_c, self.other_w(cabin), power)
+        ocv, fed_w = ocv_at(b, soc), loop.cooler_w
+        if loop.bank_a < 0.0:
+            amps = -loop.bank_a
+            soc_slope = -amps / b.capacity_as
+            warm = (self.circuit.cells_ohm(soc, y[4], bank_c) + b.r_fixed_ohm) * amps * amps
+            head_slope = self.circuit.head_slope(y[4], amps)
         else:
+            resistance = b.r_cell_ohm * at_temperature(b, RESISTANCE, bank_c)
+            resistance = resistance * np.interp(soc, b.curve[0], b.curve[CHARGED]) + b.r_fixed_ohm
+            offered = -self.other_w(cabin) - fed_w
+            taken = 2.0 * offered / (ocv + math.sqrt(ocv * ocv + 4.0 * resistance * offered))
             limits = charge_limit_a(b, bank_c), (b.absorption_v - ocv) / resistance
-            amps = max(min(current_for_power(ocv, resistance, -draw), *limits), 0.0) if soc < 1.0 else 0.0
+            amps = max(min(taken, *limits), 0.0) if soc < 1.0 else 0.0
             stored = b.curve[EFFICIENCY, piece_of(b, soc)]
             soc_slope = amps * stored / b.capacity_as
             warm = resistance * amps * amps + (1.0 - stored) * ocv * amps
+            head_slope = self.circuit.head_slope(y[4], 0.0)
         exchange = h.coupling_w_k * (contents - cabin)
         air = (f.ua_w_k[i] + f.air_w_k[i]) * (outdoor - cabin) + f.sol_air_gain_w[i] + exchange
-        air += dry + f.internal_gains_w[i] + f.sun_air_w[i] - sensible
+        air += dry + f.internal_gains_w[i] + f.inverter_heat_w[i] + f.sun_air_w[i] - sensible
+        air += self.fridges_w(cabin) * f.fridge_heat[i]
         if f.vehicle[i]:
             air -= min(max((cabin - h.vehicle_c) * h.vehicle_w_k, 0.0), h.vehicle_w)
         inside = f.sun_contents_w[i] + (warm if h.bank_inside else 0.0) - exchange
-        moist = vapour + f.air_kg_s[i] * (f.outdoor_ratio[i] - ratio) - water
+        open_kg_s = math.sqrt(f.opening_kg2_s2[i] + f.opening_kg2_s2_k[i] * abs(outdoor - cabin))
+        air += open_kg_s * (1006.0 + 1860.0 * f.outdoor_ratio[i]) * (outdoor - cabin)
+        for face in ("roof", "floor"):
+            below = cabin - outdoor - getattr(f, face + "_excess_k")[i]
+            air -= getattr(f, face + "_outward_w_k")[i] * max(below, 0.0)
+        moist = vapour + (f.air_kg_s[i] + open_kg_s) * (f.outdoor_ratio[i] - ratio) - water
+        pane = cabin + f.pane_coldness[i] * (outdoor + f.pane_excess_k[i] - cabin)
+        moist -= f.pane_kg_s[i] * max(ratio - saturation_ratio(min(pane, cabin), h.pressure_pa), 0.0)
         enabled = f.cooling[i] != 0 and not self.shed
         return [
             air / h.air_j_k,
             inside / h.contents_j_k,
             moist / h.moisture_kg,
             soc_slope,
-            power + (h.standby_w if enabled else 0.0),
+            head_slope,
+            fed_w + (h.standby_w if enabled else 0.0),
         ]
 
     # --- switching -----------------------------------------------------------------------------------------------
@@ -234,9 +337,10 @@ class Second:
             level(middle + h.boost_return_k, 1.0)
 
         def reserve(t: float, y: np.ndarray) -> float:
-            draw = self.draw_w(self.cooler(t, y)[2])
-            bank_c = y[1] if h.bank_inside else self.outdoor(t)
-            return float(y[3] - stop_soc(self.b, max(draw, 0.0), bank_c)) if draw > 0.0 else 1.0
+            power, bank_c = self.cooler(t, y)[2], y[1] if h.bank_inside else self.outdoor(t)
+            if self.other_w(y[0]) + power <= 0.0:
+                return 1.0
+            return self.circuit.stops(y[3], y[4], bank_c, self.other_w(y[0], peak=True), power)
 
         reserve.terminal, reserve.direction, reserve.reserve = True, -1.0, True  # type: ignore[attr-defined]
         found.append(reserve)
@@ -244,7 +348,7 @@ class Second:
 
     def march(self, state: np.ndarray, moments: np.ndarray) -> Trace:
         """From a rested state (cabin, contents, humidity ratio, soc) over the whole forcing."""
-        trace, y = Trace(), np.append(np.asarray(state, dtype=float), 0.0)
+        trace, y = Trace(), np.append(np.asarray(state, dtype=float), [0.0, 0.0])
         for piece in range(self.f.start_s.size):
             self.piece = piece
             t = float(self.f.start_s[self.piece])
@@ -258,7 +362,7 @@ class Second:
                     y,
                     method="LSODA",
                     rtol=self.rtol,
-                    atol=[1e-9, 1e-9, 1e-12, 1e-11, 1e-3],
+                    atol=[1e-9, 1e-9, 1e-12, 1e-11, 1e-3, 1e-3],
                     events=found or None,
                     t_eval=np.append(wanted, until) if not wanted.size or wanted[-1] < until else wanted,
                     max_step=300.0,
@@ -278,5 +382,5 @@ class Second:
                     trace.times.append(reached[inside])
                     trace.states.append(got.y[:, inside].T)
         self.switch(t, y, trace)
-        trace.cooler_j, trace.end = float(y[4]), y
+        trace.cooler_j, trace.end = float(y[5]), y
         return trace

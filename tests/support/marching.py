@@ -54,5 +54,6 @@ def most_steps(forcing: Forcing, van: VanParameters, starts: float) -> int:
     in_time = edges + readings + ramp_cuts + timers
     band_ends = BAND_ENDS * (in_time + 2 * (starts + 1)) if forcing.vehicle.any() else 0
     reserve = math.floor(rise / van.bank.reconnect_soc) + 1
-    touches = in_time + band_ends + reserve + starts + 2
-    return int(in_time + switchings + band_ends + reserve + touches)
+    cuts = edges + readings + band_ends + 1 if van.electrical.cooler_off_v > 0.0 else 0
+    touches = in_time + band_ends + reserve + cuts + starts + 2
+    return int(in_time + switchings + band_ends + reserve + cuts + touches)

@@ -17,6 +17,8 @@ from vansim.scenario.files import default_scenario_path
 SCENARIOS = {path.stem: path for path in sorted(default_scenario_path().parent.glob("*.toml"))}
 DESERT = SCENARIOS["desert-night"]
 SEASON = "07-14..07-16"
+CLIMATES = default_scenario_path().parents[1] / "data_demo" / "climates"
+TRIP = SCENARIOS["driving-week"]
 DAYS = ("--season", SEASON)
 SHADE = ("--vary", "shade: day.at-the-camp.09:00.shade=0.8")
 QUESTIONS: dict[str, tuple[str, ...]] = {
@@ -30,13 +32,16 @@ QUESTIONS: dict[str, tuple[str, ...]] = {
     "size by charging": ("size", str(SCENARIOS["solar-only"]), *DAYS, "--consecutive"),
     "compare": ("compare", *DAYS, *SHADE, "--vary", "bank.parallel=2"),
     "upgrades": ("upgrades", *DAYS),
+    "places": ("places", str(DESERT), str(CLIMATES), *DAYS),
+    "years": ("years", str(SCENARIOS["solar-only"]), str(CLIMATES), *DAYS),
+    "trip": ("trip", str(TRIP)),
     "energy": ("energy",),
     "recharge": ("recharge",),
     "side by side": ("side-by-side", *SHADE),
     "side by side in modes": ("side-by-side", "--days", "2", "--night", "2"),
     "outage": ("outage", *DAYS),
     "outage in the sun": ("outage", *DAYS, "--when", "sun"),
-    "weather": ("weather", str(default_scenario_path().parents[1] / "data_demo" / "climates" / "desert.epw")),
+    "weather": ("weather", str(CLIMATES / "desert.epw")),
 }
 """What is asked of every command, by name."""
 

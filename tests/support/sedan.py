@@ -56,7 +56,7 @@ class Car:
     ambient_c: float = 26.4
     dew_c: float = 10.0
     turbidity: float = 3.0
-    ground_warming: float = 0.5
+    ground: str = "asphalt"
 
 
 def cabin(car: Car) -> Cabin:
@@ -75,9 +75,9 @@ def cabin(car: Car) -> Cabin:
         volume_m3=car.volume_m3,
         length_m=4.7,
         faces={
-            "roof": Face(area_m2=1.9, layers=lined, paint=car.paint, rib_share=0.05),
-            "left": Face(area_m2=1.7, layers=door, paint=car.paint, rib_share=0.05),
-            "right": Face(area_m2=1.7, layers=door, paint=car.paint, rib_share=0.05),
+            "roof": Face(area_m2=1.9, layers=lined, paint=car.paint, rib_spacing_mm=800.0),
+            "left": Face(area_m2=1.7, layers=door, paint=car.paint, rib_spacing_mm=800.0),
+            "right": Face(area_m2=1.7, layers=door, paint=car.paint, rib_spacing_mm=800.0),
             "front": Face(area_m2=1.0, layers=lined, paint=inner),
             "rear": Face(area_m2=1.0, layers=lined, paint=inner),
             "floor": Face(area_m2=3.0, layers=floor, paint="mid-grey"),
@@ -147,7 +147,7 @@ def scenario(car: Car) -> Scenario:
             heading_deg=car.heading_deg,
             wind_shelter_factor=car.shelter,
             wind_exponent=0.22,
-            ground_warming=car.ground_warming,
+            ground=car.ground,
         ),
     }
     return Scenario(**parts)
@@ -176,7 +176,7 @@ RANGES: dict[str, tuple[Any, Any]] = {
     "ambient_c": (22.2, 30.6),
     "dew_c": (6.0, 14.0),
     "turbidity": (2.2, 4.5),
-    "ground_warming": (0.2, 0.8),
+    "ground": ("grass", "dry-soil"),
 }
 """Plausible low and high of each unknown: leakage from 0.1 to Knibbs's 1.4 per hour, ambient over the measured rows,
 glass from factory-tinted behind the pillars to plain clear."""

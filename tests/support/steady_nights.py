@@ -14,7 +14,7 @@ from vansim.climate.weather import COLUMNS, HOURS, hour_index
 from vansim.data import table
 from vansim.psychrometrics import STEFAN_BOLTZMANN, ZERO_C_K, saturation_ratio
 from vansim.scenario.schema import Day, PlanSegment, Scenario
-from vansim.van.bank import CAPACITY, Bank, BankUnit, at_temperature, bank_parameters
+from vansim.van.bank import Bank, BankUnit
 from vansim.van.cabin import FACES, INSIDE_FILM_M2K_W, Cabin, Face, Layer
 from vansim.van.cooler import ECO, Cooler, RatedPoint, Thermostat, cooler_map, running
 from vansim.van.loads import Load
@@ -44,7 +44,7 @@ def plain_cabin(r_m2k_w: float = R_M2K_W, **changes: Any) -> Cabin:
 
 
 def plain_van(**changes: Any) -> Scenario:
-    """All day cooled in eco, tight band, no timers, no ramp worth the name, bank outside without resistance."""
+    """Cooled in eco all day, tight band, no timers, no ramp to speak of; bank outside, no resistance in it or feed."""
     segment = PlanSegment(start="00:00", end="00:00", cooling="eco", people="out", dogs="out")
     cooler = Cooler(
         rated=RatedPoint(capacity_w=2000.0, power_w=800.0),
@@ -54,6 +54,7 @@ def plain_van(**changes: Any) -> Scenario:
         max_starts_per_h=60.0,
         ramp_s=1e-3,
         standby_w=0.0,
+        feed_mohm=0.0,
     )
     parts: dict[str, Any] = {
         "cabin": plain_cabin(),
@@ -88,20 +89,19 @@ def by_hand(outdoor_c: float = OUTDOOR_C) -> tuple[float, float]:
 
 
 def hours_by_hand(bank: Bank, outdoor_c: float = OUTDOOR_C) -> float:
-    """Quadrature of dt = C d(soc) / mean drain, current = power over open-circuit voltage, Peukert where it holds."""
-    chemistry, duty_power = table("chemistries")[bank.unit.chemistry], by_hand(outdoor_c)
-    duty, power = duty_power
+    """Quadrature of dt = C d(soc) / mean drain, current = power over open-circuit voltage.
+
+    What a rate puts out of reach lies below every reserve here, and no cold does.
+    """
+    chemistry, (duty, power) = table("chemistries")[bank.unit.chemistry], by_hand(outdoor_c)
     curve = chemistry["open-circuit"]
     if bank.unit.chemistry == "lfp":
-        volts, exponent = np.array(curve["cell_v"]) * 4.0, 1.0
+        volts = np.array(curve["cell_v"]) * 4.0
     else:
-        volts, exponent = np.array(curve["block_v"]), float(chemistry["peukert"]["exponent"])
+        volts = np.array(curve["block_v"])
     soc = np.linspace(bank.reserve_soc, 1.0, 20001)
     ocv = np.interp(soc, curve["soc"], volts)
-    rated_a = bank.capacity_ah / 20.0
     drain = np.zeros_like(soc)
     for share, watts in ((duty, power + LOAD_W), (1.0 - duty, LOAD_W)):
-        amps = watts / ocv
-        drain += share * amps * np.maximum(amps / rated_a, 1.0) ** (exponent - 1.0)
-    usable = bank.capacity_ah * at_temperature(bank_parameters(bank), CAPACITY, outdoor_c)
-    return float(np.trapezoid(usable / drain, soc))
+        drain += share * watts / ocv
+    return float(np.trapezoid(bank.capacity_ah / drain, soc))

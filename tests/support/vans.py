@@ -10,7 +10,7 @@ import pandas as pd
 from vansim.boundary.forcing import Forcing
 from vansim.climate import Location, Weather
 from vansim.climate.weather import HOURS, Closure, hour_index
-from vansim.march.records import CabinConstants, Records, VanParameters, new_state
+from vansim.march.records import CabinConstants, ElectricalConstants, Records, VanParameters, new_state
 from vansim.psychrometrics import STEFAN_BOLTZMANN, ZERO_C_K
 from vansim.scenario.parts import library
 from vansim.scenario.schema import Day, Occupants, PlanSegment, Scenario
@@ -56,7 +56,7 @@ def face(area_m2: float, foam_mm: float = 50.0, paint: str = "white") -> Face:
             Layer(material="polyurethane-foam", thickness_mm=foam_mm),
             Layer(material="plywood", thickness_mm=6.0),
         ),
-        rib_share=0.03,
+        rib_spacing_mm=1333.0,
         paint=paint,
     )
 
@@ -95,7 +95,7 @@ def library_cabin(name: str) -> Cabin:
 def box(r_m2k_w: float = 1.0, **changes: Any) -> Cabin:
     """Six equal faces of 6 m2 with a plain resistance: no glass, no leakage, no ribs."""
     plain = Face(area_m2=6.0, layers=(Layer(r_m2k_w=r_m2k_w),), paint="white")
-    still = {"leakage_parked_per_h": 0.0, "leakage_wind_per_h": 0.0, "leakage_open_per_h": 0.0}
+    still = {"leakage_parked_per_h": 0.0, "leakage_wind_per_h": 0.0, "openings": ()}
     parts: dict[str, Any] = {
         "volume_m3": 10.0,
         "faces": dict.fromkeys(("roof", "left", "right", "front", "rear", "floor"), plain),
@@ -245,12 +245,31 @@ def start_state(cabin_c: float, contents_c: float | None = None, soc: float = 0.
     )
 
 
+def straight_feed(**changes: float) -> ElectricalConstants:
+    """Nothing between bank and consumers: no feed, no low-voltage cut, no loss."""
+    parts = {
+        "feed_ohm": 0.0,
+        "cooler_off_v": 0.0,
+        "cooler_on_v": 0.0,
+        "inverter_off_v": 0.0,
+        "inverter_on_v": 0.0,
+        "charger_efficiency": 1.0,
+        "mppt_a": np.inf,
+        **changes,
+    }
+    return ElectricalConstants(**parts)
+
+
 def parameters(
-    cabin: CabinConstants | None = None, cooler: CoolerMap | None = None, bank: BankParameters | None = None
+    cabin: CabinConstants | None = None,
+    cooler: CoolerMap | None = None,
+    bank: BankParameters | None = None,
+    electrical: ElectricalConstants | None = None,
 ) -> VanParameters:
-    """A van for the kernel: `plain_house`, no cooler and `big_bank` where nothing else is given."""
+    """A van for the kernel: `plain_house`, no cooler, `big_bank` and `straight_feed` where nothing else is given."""
     return VanParameters(
         cabin=plain_house() if cabin is None else cabin,
         cooler=no_cooler_map() if cooler is None else cooler,
         bank=big_bank() if bank is None else bank,
+        electrical=straight_feed() if electrical is None else electrical,
     )

@@ -166,6 +166,7 @@ def test_quantities_of_a_note_are_turned_and_the_rest_is_not() -> None:
         "invented 19.7 ft van, 1.97 in of wool; UA about 108 Btu/h °F, 212 cfm at 78.8 °F; 12 V, 20 h rate, 3 kW"
     )
     assert translated(note, "si") == note
+    assert translated("allowed: 15 to 32 °C", "us") == "allowed: 59 to 89.6 °F"
     assert translated("95 °F, 10 lb, 5 in the front", "si") == "35 °C, 4.54 kg, 5 in the front"
 
 

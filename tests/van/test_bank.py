@@ -14,15 +14,16 @@ from vansim.scenario.schema import Day, PlanSegment
 from vansim.van.bank import Bank, BankUnit, bank_parameters
 from vansim.van.bank_steps import (
     BankParameters,
+    absorption_v,
+    bound_after,
     charge,
     charge_limit_a,
     current_for_power,
     discharge,
     energy_at,
+    floor_soc,
     ocv_at,
     resistance_ohm,
-    soc_at_ocv,
-    stop_soc,
 )
 from vansim.van.charging import Alternator
 
@@ -66,30 +67,14 @@ def test_a_frozen_night_on_the_engine() -> None:
     assert (hourly["soc"] == 0.5).all()
 
 
-@pytest.mark.parametrize("chemistry", ["lfp", "agm"])
-def test_low_voltage_cut_off(chemistry: str) -> None:
-    """At the stop, terminals under load stand at the cut-off voltage: OCV - I R = V_c with I = P / V_c."""
-    b = bank_parameters(bank(chemistry, reserve_soc=0.0, cable_mohm=15.0))
-    stop = stop_soc(b, 900.0, 25.0)
-    assert stop > 0.0
-    terminals = ocv_at(b, stop) - 900.0 / b.cutoff_v * resistance_ohm(b, 25.0)
-    assert terminals == pytest.approx(b.cutoff_v, rel=1e-9)
-    assert b.cutoff_v == pytest.approx({"lfp": 4 * 2.80, "agm": 10.8}[chemistry])
-
-
-def test_reserve_comes_first_when_it_is_higher() -> None:
-    b = bank_parameters(bank(reserve_soc=0.3))
-    assert stop_soc(b, 300.0, 25.0) == 0.3
-
-
 @pytest.mark.published
 def test_resistance_of_a_pack() -> None:
     """4 cells of 1.0 mOhm and 2 mOhm of switch and links for 100 Ah, four times as much at -20 degC, cable apart."""
     b = bank_parameters(bank(cable_mohm=1.0))
-    assert resistance_ohm(b, 25.0) == pytest.approx(0.006 + 0.001)
-    assert resistance_ohm(b, -20.0) == pytest.approx(4.0 * 0.006 + 0.001)
+    assert resistance_ohm(b, 0.5, 0.0, 25.0) == pytest.approx(0.006 + 0.001)
+    assert resistance_ohm(b, 0.5, 0.0, -20.0) == pytest.approx(4.0 * 0.006 + 0.001)
     twin = bank_parameters(bank(cable_mohm=1.0, parallel=2))
-    assert resistance_ohm(twin, 25.0) == pytest.approx(0.003 + 0.001)
+    assert resistance_ohm(twin, 0.5, 0.0, 25.0) == pytest.approx(0.003 + 0.001)
 
 
 @pytest.mark.published
@@ -100,34 +85,31 @@ def test_rested_lead_acid(soc: float, volts: float) -> None:
 
 
 @pytest.mark.published
-def test_lead_acid_stores_little_near_full() -> None:
-    """Stevens & Corey 1996 (25th IEEE PVSC): 91 % on average up to 84 %, 55 % from 79 to 84 %, below 50 % from 90 %."""
+@pytest.mark.parametrize(("low", "high"), [(0.5, 0.9), (0.5, 0.98), (0.5, 1.0)])
+def test_lead_acid_asks_for_a_tenth_more_than_it_gave(low: float, high: float) -> None:
+    """1.05 to 1.15 Ah in for 1 Ah out in partial cycles (common practice; up to 98 % stored, conference abstract)."""
     b = bank_parameters(bank("agm"))._replace(acceptance_per_s=1.0, absorption_v=30.0)
-
-    def stored(first: float, last: float) -> float:
-        soc, passed = first, 0.0
-        while soc < last - 1e-9:
-            soc, amps, _, _, _, _ = charge(b, soc, 20.0, 25.0, 10.0)
-            passed += amps * 10.0
-        return (soc - first) * b.capacity_as / passed
-
-    assert stored(0.0, 0.84) == pytest.approx(0.91, abs=0.03)
-    assert stored(0.79, 0.84) == pytest.approx(0.55, abs=0.03)
-    assert stored(0.90, 1.0) < 0.50
+    soc, passed = low, 0.0
+    while soc < high - 1e-9:
+        soc, amps, _, _, _, _ = charge(b, soc, 20.0, 25.0, 10.0)
+        passed += amps * 10.0
+    assert 1.02 <= passed / ((high - low) * b.capacity_as) <= 1.15
 
 
-@given(CHEMISTRY, SOC, st.floats(0.0, 3000.0), st.floats(-20.0, 55.0), st.floats(1e-3, 600.0))
-def test_discharge_keeps_its_books(chemistry: str, soc: float, watts: float, temp: float, span: float) -> None:
-    """Stored energy = given + heat + lost; given is what was asked unless the bank ran empty or cannot."""
+@given(CHEMISTRY, SOC, st.floats(0.0, 0.4), st.floats(0.0, 3000.0), st.floats(-20.0, 55.0), st.floats(1e-3, 600.0))
+def test_discharge_keeps_its_books(
+    chemistry: str, soc: float, bound: float, watts: float, temp: float, span: float
+) -> None:
+    """Stored energy = given + heat + lost; given is what was asked unless nothing more can be reached."""
     b = bank_parameters(bank(chemistry))
-    end, amps, _, given_j, heat, lost = discharge(b, soc, watts, temp, span)
+    end, amps, _, given_j, heat, lost = discharge(b, soc, bound, watts, temp, span)
     stored = (energy_at(b, soc) - energy_at(b, end)) * b.capacity_as
     assert 0.0 <= end <= soc
     assert amps <= 0.0
     assert min(heat, lost) >= -1e-6
     assert given_j + heat + lost == pytest.approx(stored, rel=1e-9, abs=1e-6)
-    summit = ocv_at(b, soc) ** 2 / (4.0 * resistance_ohm(b, temp))
-    if end > 0.05 and watts < 0.8 * summit:
+    summit = ocv_at(b, soc) ** 2 / (4.0 * resistance_ohm(b, min(soc, end), bound, temp))
+    if end > max(0.05, floor_soc(b, bound, temp) + 1e-9) and watts < 0.8 * summit:
         assert given_j == pytest.approx(watts * span, rel=1e-6, abs=1e-6)
 
 
@@ -146,12 +128,13 @@ def test_charge_keeps_its_books(chemistry: str, soc: float, watts: float, temp: 
     assert amps <= charge_limit_a(b, temp) * (1 + 1e-9) + 1e-9
 
 
-@given(CHEMISTRY, st.floats(0.1, 0.95), st.floats(10.0, 1500.0), st.floats(-10.0, 45.0))
+@given(CHEMISTRY, st.floats(0.5, 0.95), st.floats(10.0, 1500.0), st.floats(-5.0, 45.0))
 def test_two_short_steps_are_a_long_one(chemistry: str, soc: float, watts: float, temp: float) -> None:
+    """Above the last of the charge, where resistance rises within a step."""
     b = bank_parameters(bank(chemistry, ah=200.0))
-    half = discharge(b, soc, watts, temp, 30.0)
-    twice = discharge(b, half[0], watts, temp, 30.0)
-    once = discharge(b, soc, watts, temp, 60.0)
+    half = discharge(b, soc, 0.0, watts, temp, 30.0)
+    twice = discharge(b, half[0], 0.0, watts, temp, 30.0)
+    once = discharge(b, soc, 0.0, watts, temp, 60.0)
     assert once[0] == pytest.approx(twice[0], rel=1e-6, abs=1e-7)
     up = charge(b, soc, watts, temp, 600.0)
     first = charge(b, soc, watts, temp, 300.0)
@@ -166,18 +149,12 @@ def test_lithium_round_trip(rate: float, low: float, high: float) -> None:
     b = bank_parameters(bank(cable_mohm=0.0))
     watts, soc, out_j, in_j = rate * 1280.0, 0.9, 0.0, 0.0
     while soc > 0.1:
-        soc, _, _, joules, _, _ = discharge(b, soc, watts, 25.0, 60.0)
+        soc, _, _, joules, _, _ = discharge(b, soc, 0.0, watts, 25.0, 60.0)
         out_j += joules
     while soc < 0.9:
         soc, _, _, joules, _, _ = charge(b, soc, watts, 25.0, 60.0)
         in_j += joules
     assert low < out_j / in_j < high
-
-
-@given(CHEMISTRY, SOC)
-def test_curve_turned_round(chemistry: str, soc: float) -> None:
-    b = bank_parameters(bank(chemistry))
-    assert soc_at_ocv(b, ocv_at(b, soc)) == pytest.approx(soc, abs=1e-9)
 
 
 @given(st.floats(10.0, 60.0), st.floats(1e-3, 0.1), st.floats(-2000.0, 8000.0))
@@ -200,7 +177,9 @@ def test_layout(series: int, parallel: int, unit_v: int) -> None:
     one, many = numbers(), numbers(series=series, parallel=parallel)
     assert ocv_at(many, 0.5) == pytest.approx(series * ocv_at(one, 0.5))
     assert many.capacity_as == pytest.approx(parallel * one.capacity_as)
-    assert resistance_ohm(many, 25.0) == pytest.approx(series / parallel * resistance_ohm(one, 25.0))
+    assert resistance_ohm(many, 0.5, 0.0, 25.0) == pytest.approx(
+        series / parallel * resistance_ohm(one, 0.5, 0.0, 25.0)
+    )
     assert energy_at(many, 1.0) * many.capacity_as == pytest.approx(
         series * parallel * energy_at(one, 1.0) * one.capacity_as
     )
@@ -209,18 +188,55 @@ def test_layout(series: int, parallel: int, unit_v: int) -> None:
 @pytest.mark.published
 @pytest.mark.parametrize(("temp_f", "factor"), [(77.0, 1.0), (50.0, 1.19), (32.0, 1.40)])
 def test_lead_acid_in_the_cold(temp_f: float, factor: float) -> None:
-    """Cell size correction of IEEE 485 (from memory): 1.00 at 77 degF, 1.19 at 50 degF, about 1.4 at freezing."""
+    """Cell size correction of IEEE 485 (from memory): 1.00 at 77 degF, 1.19 at 50 degF, about 1.4 at freezing.
+
+    The count of charge is that of any other day; what can be reached of it is less.
+    """
     b = bank_parameters(bank("agm", ah=1000.0))
     temp = (temp_f - 32.0) / 1.8
-    end, amps, _, _, _, _ = discharge(b, 0.8, 100.0, temp, 3600.0)
-    assert (0.8 - end) * 1000.0 / -amps == pytest.approx(factor, rel=0.02)
+    assert 1.0 / (1.0 - floor_soc(b, 0.0, temp)) == pytest.approx(factor, rel=0.02)
+    end, amps, _, _, _, lost = discharge(b, 0.8, 0.0, 100.0, temp, 3600.0)
+    assert (0.8 - end) * 1000.0 == pytest.approx(-amps, rel=1e-9)
+    assert lost == 0.0
 
 
 @pytest.mark.parametrize("chemistry", ["lfp", "agm"])
-def test_a_cold_bank_outside_lasts_shorter(chemistry: str) -> None:
-    """The same draw at -8 degC outside: the count falls faster by the usable share, and terminals sag more."""
+def test_a_cold_bank_sags_more_and_gives_less(chemistry: str) -> None:
+    """The same draw at -8 degC: terminals sag more, and the last of the charge cannot be reached."""
     b = bank_parameters(bank(chemistry, ah=1000.0))
-    warm, cold = discharge(b, 0.8, 200.0, 25.0, 3600.0), discharge(b, 0.8, 200.0, -8.0, 3600.0)
-    assert cold[0] < warm[0]
+    warm, cold = discharge(b, 0.8, 0.0, 200.0, 25.0, 3600.0), discharge(b, 0.8, 0.0, 200.0, -8.0, 3600.0)
     assert cold[2] < warm[2]
-    assert cold[5] > 0.0
+    assert floor_soc(b, 0.0, 25.0) == 0.0
+    floor = floor_soc(b, 0.0, -8.0)
+    assert floor > 0.1
+    assert discharge(b, floor, 0.0, 200.0, -8.0, 60.0)[0] == floor
+
+
+def test_a_cold_cycle_loses_nothing() -> None:
+    """Down and up again at 10 degC: lithium asks for 0.3 % more charge than it gave, as in the warm."""
+    b = bank_parameters(bank("lfp"))
+    soc, out, into = 0.9, 0.0, 0.0
+    while soc > 0.3:
+        soc, amps, _, _, _, _ = discharge(b, soc, 0.0, 300.0, 10.0, 60.0)
+        out -= amps
+    while soc < 0.9:
+        soc, amps, _, _, _, _ = charge(b, soc, 300.0, 10.0, 60.0)
+        into += amps
+    assert out / into == pytest.approx(0.997, abs=0.006)
+
+
+@given(st.floats(0.0, 0.3), st.floats(0.0, 80.0), st.floats(1.0, 3600.0), st.floats(0.1, 0.9))
+def test_two_stretches_bind_as_much_as_one(bound: float, amps: float, span: float, share: float) -> None:
+    b = bank_parameters(bank("agm"))
+    half = bound_after(b, bound, amps, share * span)
+    assert bound_after(b, half, amps, (1.0 - share) * span) == pytest.approx(
+        bound_after(b, bound, amps, span), abs=1e-12
+    )
+
+
+@pytest.mark.published
+@pytest.mark.parametrize(("temp_c", "volts"), [(25.0, 14.5), (35.0, 14.32), (5.0, 14.86)])
+def test_absorption_voltage_of_lead_acid_falls_as_it_warms(temp_c: float, volts: float) -> None:
+    """-18 mV/K for a 12 V block about 25 degC (pages of the trade); lithium's stays."""
+    assert absorption_v(bank_parameters(bank("agm")), temp_c) == pytest.approx(volts, abs=1e-9)
+    assert absorption_v(bank_parameters(bank("lfp")), temp_c) == pytest.approx(14.4)

@@ -12,16 +12,27 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
+from vansim.boundary.ground import (
+    FLOOR_HEIGHT_M,
+    ROAD,
+    VAN_WIDTH_M,
+    GroundYear,
+    facing_share,
+    ground_radiosity_w_m2,
+    ground_year,
+    shade_of,
+)
 from vansim.climate.sun import FaceIrradiance, face_irradiance, sky
 from vansim.climate.weather import Weather
 from vansim.data import table
 from vansim.psychrometrics import STEFAN_BOLTZMANN, ZERO_C_K
-from vansim.scenario.schema import Pitch, PlanSegment
+from vansim.scenario.schema import Day, Pitch, PlanSegment
 from vansim.van.cabin import (
     FACE_TILT_DEG,
     FACE_TURN_DEG,
     FACES,
     INSIDE_FILM_M2K_W,
+    OUTWARD_FILM_M2K_W,
     Cabin,
     Cover,
     Window,
@@ -29,12 +40,11 @@ from vansim.van.cabin import (
     surface_balance,
     wind_film_w_m2k,
 )
-from vansim.van.charging import SolarArray, cell_c
+from vansim.van.charging import SolarArray, cell_c, lit_share
 
 Array = npt.NDArray[Any]
 
 GLASS_EMITTANCE = 0.84
-GROUND_EMITTANCE = 0.95
 VAN_HEIGHT_M = 2.0
 PANEL_SHARE = 0.5
 """A roof below bracketed panels exchanges heat with the panel's back by radiation and with the gap's air by convection,
@@ -53,8 +63,9 @@ class Around:
         Hour of the year.
     outdoor_c, wind_m_s, speed_m_s : array
         Mean outdoor air [°C]; wind at the van and road speed [m/s].
-    sky_w_m2, ground_w_m2, air_w_m2 : array
-        Longwave from the sky as the van sees it, from the ground around, and of a black body at air temperature [W/m2].
+    sky_w_m2, ground_w_m2, under_w_m2, air_w_m2 : array
+        Longwave from the sky as the van sees it, from the ground around, onto the floor, and of a black body at air
+        temperature [W/m2].
     film_w_m2k : array
         Convective film outside [W/m2K].
     """
@@ -65,6 +76,7 @@ class Around:
     speed_m_s: Array
     sky_w_m2: Array
     ground_w_m2: Array
+    under_w_m2: Array
     air_w_m2: Array
     film_w_m2k: Array
 
@@ -79,8 +91,13 @@ class FaceGains:
         Conductance per opaque face, in the order of `FACES` [W/K].
     sol_air_gain_w : (n, 6) array
         Conductance times (sol-air less outdoor air) [W].
+    outward_ua_w_k : (n, 6) array
+        What the conductance gains by another inside film when heat flows outward: up to a roof, down to a floor [W/K].
     glass_ua_w_k, glass_gain_w : (n,) array
         The same of all glass [W/K], [W].
+    pane_kg_s, pane_coldness, pane_excess_k : (n,) array
+        Water that condenses on all panes per unit of humidity above saturation there [kg/s]; how far they lie between
+        cabin and outside, 0 to 1; outside less outdoor air as they have it [K].
     glass_light_w, glass_warmth_w : (n,) array
         Sun that passes the glass and falls on what is inside; sun absorbed in panes and covers that goes inward [W].
     solar_w_m2, cell_c : (n,) array
@@ -89,8 +106,12 @@ class FaceGains:
 
     ua_w_k: Array
     sol_air_gain_w: Array
+    outward_ua_w_k: Array
     glass_ua_w_k: Array
     glass_gain_w: Array
+    pane_kg_s: Array
+    pane_coldness: Array
+    pane_excess_k: Array
     glass_light_w: Array
     glass_warmth_w: Array
     solar_w_m2: Array
@@ -181,15 +202,20 @@ def _mean_irradiance(
 # --- surroundings ---------------------------------------------------------------------------------
 
 
+def wind_factor(site: Pitch) -> float:
+    """Wind at the van over the wind at 10 m."""
+    return float((VAN_HEIGHT_M / 10.0) ** site.wind_exponent * site.wind_shelter_factor)
+
+
 def surroundings(
-    weather: Weather, site: Pitch, segment: PlanSegment, cabin: Cabin, rows: Array, outdoor_c: Array
+    weather: Weather, site: Pitch, day: Day, segment: PlanSegment, cabin: Cabin, rows: Array, outdoor_c: Array
 ) -> Around:
     """Wind, films and longwave around the van.
 
     Parameters
     ----------
-    weather, site, segment, cabin : Weather, Pitch, Segment, Cabin
-        The year; where; what holds; the van.
+    weather, site, day, segment, cabin : Weather, Pitch, Day, PlanSegment, Cabin
+        The year; where; the kind of day; what holds; the van.
     rows : (n,) int array
         Hour of the year of each piece.
     outdoor_c : (n,) array
@@ -198,30 +224,51 @@ def surroundings(
     Returns
     -------
     Around
-        A shaded sky radiates like the air. Sunlit ground stands between the air and the temperature of a dry, insulated
-        surface, by `site.ground_warming`.
+        A shaded sky radiates like the air. Walls see the open ground of the pitch or the road; the floor sees the patch
+        below it, and past its edges the open ground.
     """
     wind_10m = weather.array("wind_speed")
-    wind_10m = 0.5 * (wind_10m[rows] + wind_10m[(rows + 1) % wind_10m.size])
-    wind = wind_10m * (VAN_HEIGHT_M / 10.0) ** site.wind_exponent * site.wind_shelter_factor
+    wind = 0.5 * (wind_10m[rows] + wind_10m[(rows + 1) % wind_10m.size]) * wind_factor(site)
     speed = np.full(rows.size, segment.speed_kmh / 3.6)
     air = STEFAN_BOLTZMANN * (outdoor_c + ZERO_C_K) ** 4
     open_sky = segment.sky_view
     sky_w = open_sky * weather.array("longwave")[rows] + (1.0 - open_sky) * air
     film = wind_film_w_m2k(wind)
-    flat = irradiance(weather, 0.0, 0.0, site.albedo, "none")
-    sun = ((1.0 - segment.shade) * flat.beam[rows] + open_sky * flat.sky_diffuse[rows]) * (1.0 - site.albedo)
-    ground_c, _ = surface_balance(outdoor_c, sun, sky_w, GROUND_EMITTANCE, film)
-    ground_k = outdoor_c + site.ground_warming * (ground_c - outdoor_c) + ZERO_C_K
+    ground = ground_year(weather, site.ground, wind_factor(site), shade_of(day))
+    around_w, under_w = _ground_longwave(site, segment, ground, cabin.length_m, rows, sky_w, air)
     if segment.doing == "driving":
         film = np.maximum(film, road_film_w_m2k(speed, cabin.length_m))
-    return Around(rows, outdoor_c, wind, speed, sky_w, STEFAN_BOLTZMANN * ground_k**4, air, film)
+    return Around(
+        rows=rows,
+        outdoor_c=outdoor_c,
+        wind_m_s=wind,
+        speed_m_s=speed,
+        sky_w_m2=sky_w,
+        ground_w_m2=around_w,
+        under_w_m2=under_w,
+        air_w_m2=air,
+        film_w_m2k=film,
+    )
+
+
+def _ground_longwave(
+    site: Pitch, segment: PlanSegment, ground: GroundYear, length_m: float, rows: Array, sky_w: Array, air_w: Array
+) -> tuple[Array, Array]:
+    """Longwave from the ground around, and onto the floor [W/m2]."""
+    driving = segment.doing == "driving"
+    emittance = float(table("ground")[ROAD if driving else site.ground]["emittance"])
+    around = ground_radiosity_w_m2(emittance, (ground.road_c if driving else ground.open_c)[rows], sky_w)
+    if driving:
+        return around, around
+    share = facing_share(VAN_WIDTH_M, length_m, FLOOR_HEIGHT_M)
+    below = ground_radiosity_w_m2(emittance, ground.under_c[rows], air_w)
+    return around, share * below + (1.0 - share) * around
 
 
 def _longwave(around: Around, tilt_deg: float) -> Array:
-    """Longwave on a plane [W/m2]: sky and ground by view factor; the floor sees shaded ground at air temperature."""
+    """Longwave on a plane [W/m2]: sky and ground by view factor."""
     if tilt_deg > 90.0:
-        return around.air_w_m2
+        return around.under_w_m2
     view = 0.5 * (1.0 + np.cos(np.radians(tilt_deg)))
     found: Array = view * around.sky_w_m2 + (1.0 - view) * around.ground_w_m2
     return found
@@ -251,27 +298,45 @@ def face_gains(
     """
     n = around.rows.size
     panel_light, panel_c = _panels(weather, site, segment, solar, around)
-    ua, excess = np.empty((n, len(FACES))), np.empty((n, len(FACES)))
+    ua, excess, outward = (np.zeros((n, len(FACES))) for _ in range(3))
+    parked = segment.doing != "driving"
     for i, name in enumerate(FACES):
         face, tilt = cabin.faces[name], FACE_TILT_DEG[name]
         light = np.zeros(n)
         if name != "floor":
-            beam, _, diffuse = _mean_irradiance(weather, site, segment, tilt, FACE_TURN_DEG[name], "none", around.rows)
+            beam, _, diffuse = _mean_irradiance(
+                weather, site, segment, tilt_deg=tilt, turn_deg=FACE_TURN_DEG[name], surface="none", rows=around.rows
+            )
             light = beam + diffuse
         sol_air, film = surface_balance(
-            around.outdoor_c, face.absorptance * light, _longwave(around, tilt), face.emittance, around.film_w_m2k
+            around.outdoor_c,
+            face.absorptance * light,
+            _longwave(around, tilt),
+            face.emittance,
+            around.film_w_m2k,
+            level_of(face.area_m2, cabin.length_m) if tilt == 0.0 and parked else 0.0,
         )
         share = min(solar.area_m2 / face.area_m2, 1.0) if solar is not None and name == "roof" else 0.0
-        open_u = face.u_w_m2k(INSIDE_FILM_M2K_W[name], 1.0 / film) * face.area_m2 * (1.0 - share)
+        inward, out = INSIDE_FILM_M2K_W[name], OUTWARD_FILM_M2K_W.get(name, INSIDE_FILM_M2K_W[name])
+        open_u = face.u_w_m2k(inward, 1.0 / film) * face.area_m2 * (1.0 - share)
         ua[:, i], excess[:, i] = open_u, open_u * (sol_air - around.outdoor_c)
+        outward[:, i] = face.u_w_m2k(out, 1.0 / film) * face.area_m2 * (1.0 - share) - open_u
         if share > 0.0 and solar is not None:
             glued = solar.mount == "glued"
-            below = face.u_w_m2k(INSIDE_FILM_M2K_W[name], 1.0 / (film if glued else PANEL_FILM_W_M2K))
-            below = below * face.area_m2 * share
+            below_film = 1.0 / (film if glued else PANEL_FILM_W_M2K)
+            below = face.u_w_m2k(inward, below_film) * face.area_m2 * share
             ua[:, i] += below
+            outward[:, i] += face.u_w_m2k(out, below_film) * face.area_m2 * share - below
             excess[:, i] += below * (1.0 if glued else PANEL_SHARE) * (panel_c - around.outdoor_c)
-    glass = _glass(weather, site, segment, cabin.windows, around)
-    return FaceGains(ua, excess, *glass, panel_light, panel_c)
+    ua_glass, gain, panes, coldness, pane_excess, light, warmth = _glass(weather, site, segment, cabin.windows, around)
+    return FaceGains(
+        ua, excess, outward, ua_glass, gain, panes, coldness, pane_excess, light, warmth, panel_light, panel_c
+    )
+
+
+def level_of(area_m2: float, length_m: float) -> float:
+    """Area over perimeter of a rectangle of that area and length [m]."""
+    return area_m2 / (2.0 * (length_m + area_m2 / length_m))
 
 
 def _panels(
@@ -280,29 +345,50 @@ def _panels(
     if solar is None:
         return np.zeros(around.rows.size), around.outdoor_c
     beam, modified, diffuse = _mean_irradiance(
-        weather, site, segment, solar.tilt_deg, solar.azimuth_from_nose_deg, "panel", around.rows
+        weather,
+        site,
+        segment,
+        tilt_deg=solar.tilt_deg,
+        turn_deg=solar.azimuth_from_nose_deg,
+        surface="panel",
+        rows=around.rows,
     )
     air_speed = np.maximum(around.wind_m_s, around.speed_m_s)
-    return modified + PANEL_DIFFUSE * diffuse, cell_c(solar, beam + diffuse, around.outdoor_c, air_speed)
+    strings = lit_share(solar, segment.shade) / (1.0 - segment.shade) if segment.shade < 1.0 else 0.0
+    return strings * modified + PANEL_DIFFUSE * diffuse, cell_c(solar, beam + diffuse, around.outdoor_c, air_speed)
 
 
 def _glass(
     weather: Weather, site: Pitch, segment: PlanSegment, windows: tuple[Window, ...], around: Around
-) -> tuple[Array, Array, Array, Array]:
-    """Conductance of all glass, what wind and sky make of it, light that passes, and absorbed sun that goes inward."""
+) -> tuple[Array, ...]:
+    """Conductance of all glass, what wind and sky make of it, panes as damp air meets them, light that passes, and
+    absorbed sun that goes inward.
+    """
     n = around.rows.size
     ua, gain, light_in, warmth_in = np.zeros(n), np.zeros(n), np.zeros(n), np.zeros(n)
+    panes, cold, excess = np.zeros(n), np.zeros(n), np.zeros(n)
     _, _, diffuse_factor = _glass_angles()
     for window in windows:
         tilt = window.slope_deg
         _, modified, diffuse = _mean_irradiance(
-            weather, site, segment, tilt, FACE_TURN_DEG[window.face], "glass", around.rows
+            weather,
+            site,
+            segment,
+            tilt_deg=tilt,
+            turn_deg=FACE_TURN_DEG[window.face],
+            surface="glass",
+            rows=around.rows,
         )
         cover = window.covered() if segment.covers else Cover(shgc_factor=1.0, r_m2k_w=0.0, light_share=1.0)
         passed, absorbed = window.solar_split
         light = window.area_m2 * (modified + diffuse_factor * diffuse)
         outside_c, film = surface_balance(
-            around.outdoor_c, 0.0, _longwave(around, tilt), GLASS_EMITTANCE, around.film_w_m2k
+            around.outdoor_c,
+            0.0,
+            _longwave(around, tilt),
+            GLASS_EMITTANCE,
+            around.film_w_m2k,
+            level_of(window.area_m2, window.area_m2**0.5) if tilt == 0.0 and segment.doing != "driving" else 0.0,
         )
         inward = window.inward_share(INSIDE_FILM_M2K_W[window.face], 1.0 / film)
         straight = passed * cover.light_share * light
@@ -311,4 +397,10 @@ def _glass(
         conductance = window.area_m2 * window.u_w_m2k(segment.covers, 1.0 / film)
         ua += conductance
         gain += conductance * (outside_c - around.outdoor_c)
-    return ua, gain, light_in, warmth_in
+        wetting = window.condensing_kg_s(segment.covers)
+        coldness = wetting * window.coldness(segment.covers, 1.0 / film)
+        panes, cold = panes + wetting, cold + coldness
+        excess += coldness * (outside_c - around.outdoor_c)
+    if not windows:
+        return ua, gain, panes, cold, excess, light_in, warmth_in
+    return ua, gain, panes, cold / panes, excess / cold, light_in, warmth_in

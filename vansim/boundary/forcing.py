@@ -14,14 +14,16 @@ import numpy as np
 import numpy.typing as npt
 
 from vansim.boundary.envelope import FaceGains, face_gains, surroundings
+from vansim.boundary.mains import mains_share
 from vansim.climate.weather import Weather
 from vansim.jit import compiled_maker
 from vansim.psychrometrics import CP_DRY_AIR, CP_VAPOUR, density_kg_m3, saturation_ratio
 from vansim.scenario.plan import ScheduledSegment, is_on, load_edges, unroll_plan
 from vansim.scenario.schema import DAY_MIN, PlanSegment, Scenario, minutes
 from vansim.van.cabin import FACES, air_changes_per_h, light_to_contents
-from vansim.van.charging import alternator_a, shore_dc_w, solar_dc_w
-from vansim.van.loads import inverter_input_w
+from vansim.van.cabin_openings import draught
+from vansim.van.charging import Alternator, alternator_a, solar_dc_w, warmed_k
+from vansim.van.loads import fridge_law
 
 Array = npt.NDArray[Any]
 
@@ -43,8 +45,18 @@ class Forcing(NamedTuple):
 
     `start_s`, `end_s` count from midnight of the run's first day. `outdoor_c` holds at the start and changes by
     `outdoor_k_s`. `ua_w_k` and `sol_air_gain_w` gather faces and glass. `air_kg_s` is leakage as dry air,
-    `air_w_k` its heat capacity flow; `fan_kg_s`, `fan_w_k` the roof fan's, were it on. `people_w`, `dogs_w` are
-    total body heats.
+    `air_w_k` its heat capacity flow; `fan_kg_s`, `fan_w_k` the roof fan's, were it on. What stands open moves
+    sqrt(`opening_kg2_s2` + `opening_kg2_s2_k` times the difference to outdoor air) [kg/s]. Where roof or floor (outdoor
+    air and `roof_excess_k`, `floor_excess_k`) are colder than the cabin, `roof_outward_w_k` and `floor_outward_w_k` are
+    added to their conductance. Panes are `pane_coldness` of the way from the cabin to outdoor air and `pane_excess_k`;
+    `pane_kg_s` of water condense on them per unit of humidity ratio above saturation. `people_w`, `dogs_w` are total
+    body heats.
+
+    `loads_w` is the mean of everything that the busbar feeds but cooler and roof fan; `peak_w` is how far it rises
+    above that when all DC loads run at once. `inverter_w` is the inverter's part of the mean, `inverter_peak_w` how far
+    that rises, `inverter_heat_w` the heat that the cabin has from it and its loads. `shore_ac_w` are mains loads on the
+    pedestal, `refused_w` those that nobody can give. `fridge_w` is the part of `loads_w` that follows the cabin about
+    25 °C by `fridge_w_k` and `fridge_w_k2`, up to `fridge_most_w`; `fridge_heat` the share of it that warms the cabin.
     """
 
     start_s: Array
@@ -56,6 +68,15 @@ class Forcing(NamedTuple):
     sol_air_gain_w: Array
     sun_air_w: Array
     sun_contents_w: Array
+    roof_outward_w_k: Array
+    roof_excess_k: Array
+    floor_outward_w_k: Array
+    floor_excess_k: Array
+    pane_kg_s: Array
+    pane_coldness: Array
+    pane_excess_k: Array
+    opening_kg2_s2: Array
+    opening_kg2_s2_k: Array
     air_kg_s: Array
     air_w_k: Array
     fan_kg_s: Array
@@ -64,6 +85,17 @@ class Forcing(NamedTuple):
     dogs_w: Array
     internal_gains_w: Array
     loads_w: Array
+    peak_w: Array
+    inverter_w: Array
+    inverter_peak_w: Array
+    inverter_heat_w: Array
+    refused_w: Array
+    fridge_w: Array
+    fridge_w_k: Array
+    fridge_w_k2: Array
+    fridge_most_w: Array
+    fridge_heat: Array
+    shore_ac_w: Array
     solar_w: Array
     alternator_a: Array
     shore_w: Array
@@ -73,8 +105,26 @@ class Forcing(NamedTuple):
     vehicle: Array
 
 
+WARMTH_MIN = 6 * 60
+"""An alternator's warmth is followed from so long before a run [min]: thirty of its time constants."""
+PARTS = 12
+"""Of a piece, for the mean of what a warming alternator gives."""
+
 NOT_READ = frozenset(
-    {"title", "note", "weather", "parts", "prices", "variants", "currency", "run", "bank", "cooler", "vehicle_cooling"}
+    {
+        "title",
+        "note",
+        "weather",
+        "parts",
+        "prices",
+        "variants",
+        "currency",
+        "run",
+        "trip",
+        "bank",
+        "cooler",
+        "vehicle_cooling",
+    }
 )
 """Fields of a scenario that forcing does not depend on (on the cooler only whether there is one)."""
 
@@ -93,15 +143,12 @@ class ForcingData:
         Envelope, face by face.
     segments : list of Segment
         The plan's segment in each piece.
-    ac_shore_w : (n_pieces,) array
-        AC loads carried by shore power directly [W].
     """
 
     forcing: Forcing
     rows: Array
     gains: FaceGains
     segments: list[PlanSegment]
-    ac_shore_w: Array
 
 
 _KEPT: deque[tuple[Weather, tuple[Any, ...], ForcingData]] = deque(maxlen=8)
@@ -148,7 +195,7 @@ def build_forcing(scenario: Scenario, weather: Weather, first_hour: int, start_m
 
 def _build(scenario: Scenario, weather: Weather, first_hour: int, start_min: int, end_min: int) -> ForcingData:
     """`build_forcing` without looking at what was laid before."""
-    stretches = unroll_plan(scenario, start_min // DAY_MIN, -(-end_min // DAY_MIN))
+    stretches = unroll_plan(scenario, (start_min - WARMTH_MIN) // DAY_MIN, -(-end_min // DAY_MIN))
     starts, ends, segments = _cut(scenario, stretches, start_min, end_min)
     temp = weather.array("temp_air")
     rows = (first_hour + starts // 60) % temp.size
@@ -157,11 +204,11 @@ def _build(scenario: Scenario, weather: Weather, first_hour: int, start_min: int
     outdoor = before + slope * (starts % 60) * 60.0
     mean = outdoor + slope * (ends - starts) * 30.0
     ratio = _outdoor_ratio(weather, rows, starts, ends)
-    columns, gains = _by_segment(scenario, weather, segments, rows, starts, mean, ratio)
-    ac_shore = columns.pop("ac_shore_w")
+    columns, gains = _by_segment(scenario, weather, segments, rows=rows, starts=starts, outdoor_c=mean, ratio=ratio)
     forcing = Forcing(
         start_s=starts * 60.0,
         end_s=ends * 60.0,
+        alternator_a=_alternator_a(scenario.alternator, stretches, segments, starts, ends, outdoor, slope),
         outdoor_c=outdoor,
         outdoor_k_s=slope,
         outdoor_ratio=ratio,
@@ -169,16 +216,30 @@ def _build(scenario: Scenario, weather: Weather, first_hour: int, start_min: int
         sol_air_gain_w=gains.sol_air_gain_w.sum(axis=1) + gains.glass_gain_w,
         sun_air_w=gains.glass_light_w * (1.0 - light_to_contents(scenario.cabin)) + gains.glass_warmth_w,
         sun_contents_w=gains.glass_light_w * light_to_contents(scenario.cabin),
+        pane_kg_s=gains.pane_kg_s,
+        pane_coldness=gains.pane_coldness,
+        pane_excess_k=gains.pane_excess_k,
+        **_level_faces(gains),
         **columns,
     )
-    return ForcingData(forcing, rows, gains, segments, ac_shore)
+    return ForcingData(forcing, rows, gains, segments)
+
+
+def _level_faces(gains: FaceGains) -> dict[str, Array]:
+    """Roof and floor, whose inside film turns with the direction of heat."""
+    columns = {}
+    for name in ("roof", "floor"):
+        at = FACES.index(name)
+        columns[f"{name}_outward_w_k"] = np.ascontiguousarray(gains.outward_ua_w_k[:, at])
+        columns[f"{name}_excess_k"] = gains.sol_air_gain_w[:, at] / gains.ua_w_k[:, at]
+    return columns
 
 
 def _nothing(laid: ForcingData) -> ForcingData:
     """The same arrays without a piece, for a run with no lead-in."""
     forcing = Forcing(*(column[:0] for column in laid.forcing))
     gains = FaceGains(**{name: getattr(laid.gains, name)[:0] for name in FaceGains.__dataclass_fields__})
-    return ForcingData(forcing, laid.rows[:0], gains, [], laid.ac_shore_w[:0])
+    return ForcingData(forcing, laid.rows[:0], gains, [])
 
 
 def _cut(
@@ -235,16 +296,20 @@ def _by_segment(
     """Columns and envelope, segment kind by segment kind, scattered back to the order of the pieces."""
     n = rows.size
     columns: dict[str, Array] = {}
-    shape = {"ua_w_k": (n, len(FACES)), "sol_air_gain_w": (n, len(FACES))}
+    shape = dict.fromkeys(("ua_w_k", "sol_air_gain_w", "outward_ua_w_k"), (n, len(FACES)))
     gains = {name: np.zeros(shape.get(name, n)) for name in FaceGains.__dataclass_fields__}
+    day_of = {id(segment): day for day in scenario.day for segment in day.segment}
     places: dict[int, list[int]] = {}
     for i, segment in enumerate(segments):
         places.setdefault(id(segment), []).append(i)
     for indices in places.values():
         at = np.array(indices)
         segment = segments[at[0]]
-        around = surroundings(weather, scenario.site, segment, scenario.cabin, rows[at], outdoor_c[at])
-        part = face_gains(weather, scenario.site, segment, scenario.cabin, scenario.solar, around)
+        day = day_of[id(segment)]
+        around = surroundings(
+            weather, scenario.site, day, segment, cabin=scenario.cabin, rows=rows[at], outdoor_c=outdoor_c[at]
+        )
+        part = face_gains(weather, scenario.site, segment, cabin=scenario.cabin, solar=scenario.solar, around=around)
         for name in gains:
             gains[name][at] = getattr(part, name)
         pressure = weather.array("pressure")[rows[at]]
@@ -252,7 +317,7 @@ def _by_segment(
         for name, values in {
             **_air(scenario, segment, around.wind_m_s, density, ratio[at]),
             **_occupants(scenario, segment),
-            **_electric(scenario, segment, starts[at], outdoor_c[at], part),
+            **_electric(scenario, segment, starts[at], part),
             **_controls(scenario, segment),
         }.items():
             kind = np.int64 if name in ("cooling", "fan", "vehicle") else np.float64
@@ -262,11 +327,20 @@ def _by_segment(
 
 def _air(scenario: Scenario, segment: PlanSegment, wind_m_s: Array, density: Array, ratio: Array) -> dict[str, Array]:
     cabin = scenario.cabin
-    changes = air_changes_per_h(cabin, wind_m_s, segment.speed_kmh, segment.window_open)
+    changes = air_changes_per_h(cabin, wind_m_s, segment.speed_kmh)
     leak = changes * cabin.volume_m3 / 3600.0 * density
     fan = cabin.fan_m3_h / 3600.0 * density
     heat = CP_DRY_AIR + CP_VAPOUR * ratio
-    return {"air_kg_s": leak, "air_w_k": leak * heat, "fan_kg_s": fan, "fan_w_k": fan * heat}
+    wind = np.maximum(wind_m_s, segment.speed_kmh / 3.6)
+    opened = draught(cabin.openings if segment.window_open else ())
+    return {
+        "opening_kg2_s2": density**2 * (opened.still + opened.wind * wind**2),
+        "opening_kg2_s2_k": density**2 * opened.stack,
+        "air_kg_s": leak,
+        "air_w_k": leak * heat,
+        "fan_kg_s": fan,
+        "fan_w_k": fan * heat,
+    }
 
 
 def _occupants(scenario: Scenario, segment: PlanSegment) -> dict[str, Any]:
@@ -278,43 +352,80 @@ def _occupants(scenario: Scenario, segment: PlanSegment) -> dict[str, Any]:
     }
 
 
-def _electric(
-    scenario: Scenario, segment: PlanSegment, starts: Array, outdoor_c: Array, gains: FaceGains
-) -> dict[str, Array]:
+def _electric(scenario: Scenario, segment: PlanSegment, starts: Array, gains: FaceGains) -> dict[str, Array]:
     n = starts.size
-    dc, ac, heat = np.zeros(n), np.zeros(n), np.zeros(n)
     clock, place = np.unique(starts % DAY_MIN, return_inverse=True)  # a year has 8760 hours, and 24 of them differ
-    for load in scenario.loads:
-        on = np.array([is_on(load.hours, int(m)) for m in clock])[place]
-        power = np.where(on, load.power_w * load.duty, 0.0)
-        heat += power * load.heat_to_cabin
-        if load.supply == "ac":
-            ac += power
-        else:
-            dc += power
-    watts, place = np.unique(ac, return_inverse=True)
-    inverter = np.array([inverter_input_w(scenario.inverter, float(w)) for w in watts])[place]
-    plugged = segment.shore and scenario.shore is not None and scenario.charger is not None
-    loads, shore = dc + inverter, np.zeros(n)
-    if plugged and scenario.shore is not None and scenario.charger is not None:
-        loads, shore = dc, shore_dc_w(scenario.shore, scenario.charger, ac)
-    else:
-        heat = heat + inverter - ac
-    engine, driving = segment.doing != "parked", segment.doing == "driving"
-    offered = np.zeros(n)
-    if scenario.alternator is not None:
-        offered = alternator_a(scenario.alternator, engine, driving, outdoor_c)
+    hours = np.array([_use(scenario, segment, int(m)) for m in clock])[place]
+    use = dict(zip(USE, hours.T, strict=True))
     sun = np.zeros(n)
     if scenario.solar is not None:
         sun = solar_dc_w(scenario.solar, gains.solar_w_m2, gains.cell_c)
-    return {
-        "internal_gains_w": heat,
-        "loads_w": loads,
-        "solar_w": sun,
-        "alternator_a": offered,
-        "shore_w": shore,
-        "ac_shore_w": ac if plugged else np.zeros(n),
-    }
+    return {**use, "solar_w": sun}
+
+
+USE = (
+    "internal_gains_w", "loads_w", "peak_w", "inverter_w", "inverter_peak_w", "inverter_heat_w", "refused_w",
+    "shore_ac_w", "shore_w", "fridge_w", "fridge_w_k", "fridge_w_k2", "fridge_most_w", "fridge_heat",
+)  # fmt: skip
+"""Columns that the loads of an hour give."""
+
+
+def _use(scenario: Scenario, segment: PlanSegment, minute: int) -> list[float]:
+    """What loads do at a minute of the day, in the order of `USE`."""
+    on = [load for load in scenario.loads if is_on(load.hours, minute)]
+    dc, ac = [load for load in on if load.supply == "dc"], [load for load in on if load.supply == "ac"]
+    plugged = segment.shore and scenario.shore is not None and scenario.charger is not None
+    mains = mains_share(
+        [(load.power_w, load.duty) for load in ac],
+        scenario.inverter,
+        scenario.shore if plugged else None,
+        scenario.charger if plugged else None,
+    )
+    dc_w, ac_w = (sum(load.power_w * load.duty for load in kind) for kind in (dc, ac))
+    dc_heat, ac_heat = (sum(load.power_w * load.duty * load.heat_to_cabin for load in kind) for kind in (dc, ac))
+    per_watt = ac_heat / ac_w if ac_w > 0.0 else 0.0
+    by_inverter = per_watt * mains.inverter_ac_w + mains.inverter_w - mains.inverter_ac_w
+    return [
+        dc_heat + per_watt * mains.shore_ac_w,
+        dc_w + mains.inverter_w,
+        sum(load.power_w for load in dc) - dc_w,
+        mains.inverter_w,
+        mains.inverter_peak_w - mains.inverter_w,
+        by_inverter,
+        mains.refused_w,
+        mains.shore_ac_w,
+        mains.charger_w,
+        *fridge_law(load for load in dc if load.keeps_c is not None),
+    ]
+
+
+def _alternator_a(
+    alternator: Alternator | None,
+    stretches: list[ScheduledSegment],
+    segments: list[PlanSegment],
+    starts: Array,
+    ends: Array,
+    outdoor_c: Array,
+    outdoor_k_s: Array,
+) -> Array:
+    """Mean current offered by the alternator in each piece [A], warming from before the first one on."""
+    offered = np.zeros(starts.size)
+    if alternator is None:
+        return offered
+    over_k, begin = 0.0, int(starts[0])
+    for stretch in stretches:
+        first, last = max(stretch.start_min, begin - WARMTH_MIN), min(stretch.end_min, begin)
+        if last > first:
+            over_k = float(warmed_k(alternator, over_k, stretch.segment.doing != "parked", (last - first) * 60.0))
+    for i, segment in enumerate(segments):
+        running, span_s = segment.doing != "parked", float(ends[i] - starts[i]) * 60.0
+        if running:
+            moments = (np.arange(PARTS) + 0.5) / PARTS * span_s
+            winding_c = warmed_k(alternator, over_k, running, moments) + outdoor_c[i] + outdoor_k_s[i] * moments
+            offered[i] = alternator_a(alternator, winding_c, running, segment.doing == "driving").mean()
+        if running or over_k > 0.0:
+            over_k = float(warmed_k(alternator, over_k, running, span_s))
+    return offered
 
 
 def _controls(scenario: Scenario, segment: PlanSegment) -> dict[str, Any]:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from vansim.cli.common import app, echo_lines, fail, print_json, report_errors, system_of
-from vansim.cli.question import AsJson, ScenarioFile, Units, load
+from vansim.cli.question import AsJson, Labels, ScenarioFile, Sky, Units, load
 
 if TYPE_CHECKING:
     from vansim.climate import Weather
@@ -17,21 +17,26 @@ if TYPE_CHECKING:
 @app.command()
 def check(scenario: ScenarioFile = None, units: Units = "si", as_json: AsJson = False) -> None:
     """Check a scenario file without running it: every error with its line; or the van as it was understood."""
-    with report_errors():
+    with report_errors(units):
+        from vansim import phrases
         from vansim.runs.run import weather_of
+        from vansim.scenario.schema import AT_BEDTIME
         from vansim.show.text.caution import caution_lines
         from vansim.show.text.check import check_data, check_lines
         from vansim.show.text.run import describe_days
+        from vansim.studies.trip import stop_files
         from vansim.studies.van_figures import van_figures
 
         system, read = system_of(units), load(scenario)
+        stop_files(read)
         found = van_figures(read, weather_of(read) if read.weather else None)
         caution = caution_lines(read)
         if as_json:
             unattended = {"unattended": caution[0]} if caution else {}
             print_json({**unattended, "title": read.title, **check_data(found, system)})
             return
-        echo_lines([read.title, "OK: no errors found", "", *caution, *check_lines(found, system)])
+        begun = [phrases.EVENING_LEFT_OUT, ""] if read.run.start == AT_BEDTIME else []
+        echo_lines([read.title, "OK: no errors found", "", *caution, *begun, *check_lines(found, system)])
         echo_lines(["The plan", *describe_days(read, system)])
 
 
@@ -64,12 +69,8 @@ def weather(
         float | None, typer.Option("--lat", help="Latitude, north positive; downloads a year.", show_default=False)
     ] = None,
     lon: Annotated[float | None, typer.Option("--lon", help="Longitude, east positive.", show_default=False)] = None,
-    labels: Annotated[
-        str, typer.Option("--labels", help="find: move a file to where its sun stands; as-written: keep its hours.")
-    ] = "find",
-    sky: Annotated[
-        str, typer.Option("--sky", help="formula: compute the sky's longwave; measured: keep the file's.")
-    ] = "formula",
+    labels: Labels = "find",
+    sky: Sky = "formula",
     folder: Annotated[
         Path | None,
         typer.Option("--folder", help="Your weather files, offered where there is no network.", show_default=False),
@@ -78,7 +79,7 @@ def weather(
     as_json: AsJson = False,
 ) -> None:
     """Describe a typical year: place, hot season, closure check, hottest and most typical nights."""
-    with report_errors():
+    with report_errors(units):
         from vansim.climate import describe, read_weather
         from vansim.scenario.files import check_weather_file
         from vansim.show.data import weather_data

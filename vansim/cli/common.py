@@ -13,6 +13,8 @@ from typing import TYPE_CHECKING, Annotated, Any, NoReturn
 import typer
 from typer.core import TyperGroup
 
+from vansim.lazy import LaterModule
+
 if TYPE_CHECKING:
     import pandas as pd
     from matplotlib.figure import Figure
@@ -73,16 +75,23 @@ def _options(
 # --- input ------------------------------------------------------------------------------------------------------------
 
 
+METRIC_KEYS = 'Keys that end in a metric unit take numbers in it; text with its unit, such as "77 degF", is read too.'
+
+
 @contextmanager
-def report_errors() -> Iterator[None]:
-    """Turn bad input into messages and exit code 2; nothing else is caught."""
+def report_errors(units: str = "si") -> Iterator[None]:
+    """Turn bad input into messages in the units asked for, and exit code 2; nothing else is caught."""
     from vansim.errors import VansimError
+    from vansim.units import translated
 
     try:
         yield
     except VansimError as error:
-        for fault in error.faults:
+        said = [translated(fault, units) if units == "us" else fault for fault in error.faults]
+        for fault in said:
             typer.echo(fault, err=True)
+        if said != list(error.faults):
+            typer.echo(METRIC_KEYS, err=True)
         raise typer.Exit(2) from None
 
 
@@ -187,6 +196,12 @@ def write(folder: Path, files: dict[str, bytes]) -> None:
             typer.echo(f"wrote {path}", err=True)
     except OSError as problem:
         fail(f"--out {folder}: cannot write there ({problem.strerror})")
+
+
+if TYPE_CHECKING:
+    from vansim.show import plots as plots
+else:
+    plots = LaterModule("vansim.show.plots")  # drawing takes as long to import as a short run takes in all
 
 
 def pictures(**figures: Figure) -> dict[str, bytes]:

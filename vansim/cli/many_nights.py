@@ -6,7 +6,7 @@ from typing import Annotated, Any
 
 import typer
 
-from vansim.cli.common import fail, pictures, progress, tables
+from vansim.cli.common import fail, pictures, plots, progress, tables
 from vansim.cli.designs import parse_designs
 from vansim.cli.options import (
     Consecutive,
@@ -35,7 +35,7 @@ def nights(
     full_at_bedtime: FullAtBedtime = False,
 ) -> Answer:
     """Every night of a season: is it covered, each for itself and one after another?"""
-    from vansim.show import data, plots
+    from vansim.show import data
     from vansim.show.text.nights import nights_lines
     from vansim.studies import nights as study
 
@@ -84,7 +84,7 @@ def size(
     full_at_bedtime: FullAtBedtime = False,
 ) -> Answer:
     """Find the smallest bank that covers a share of the nights."""
-    from vansim.show import data, plots
+    from vansim.show import data
     from vansim.show.text.size import size_lines
     from vansim.studies import sizing as study
 
@@ -131,7 +131,7 @@ def compare(
     full_at_bedtime: FullAtBedtime = False,
 ) -> Answer:
     """Designs side by side: nights, energy, comfort, recharging, mass and price."""
-    from vansim.show import data, plots
+    from vansim.show import data
     from vansim.show.text.compare import compare_lines
     from vansim.studies import compare as study
 
@@ -166,7 +166,7 @@ def upgrades(
     full_at_bedtime: FullAtBedtime = False,
 ) -> Answer:
     """Which change covers most nights and leaves most charge, and how many batteries would do as much?"""
-    from vansim.show import data, plots
+    from vansim.show import data
     from vansim.show.text.upgrades import upgrades_lines
     from vansim.studies import upgrades as study
 
@@ -207,7 +207,7 @@ def outage(
     full_at_bedtime: FullAtBedtime = False,
 ) -> Answer:
     """What happens in the cabin once the cooling has stopped."""
-    from vansim.show import data, plots
+    from vansim.show import data
     from vansim.show.text.after import outage_lines
     from vansim.studies import outage as study
 

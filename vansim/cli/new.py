@@ -6,7 +6,7 @@ import inspect
 import sys
 from collections.abc import Callable
 from pathlib import Path
-from typing import Annotated, Any, TextIO
+from typing import Annotated, TextIO
 
 import typer
 
@@ -30,7 +30,6 @@ def ask(read: Callable[[str], str], write: Callable[[str], None]) -> dict[str, s
     dict of str to str
         Answers that were given; what was left empty, or not reached, is not in it.
     """
-    from vansim.scenario.described import made_from
     from vansim.scenario.description import range_words, said_default
 
     answers: dict[str, str] = {}
@@ -40,7 +39,7 @@ def ask(read: Callable[[str], str], write: Callable[[str], None]) -> dict[str, s
             write("")
             write(f"{number} of {len(GROUPS)}: {heading}")
             for key in keys:
-                _one(key, answers, read, write, made_from, (WORDS[key], range_words(key), said_default(key)))
+                _one(key, answers, read, write, (WORDS[key], range_words(key), said_default(key)))
     except EOFError:
         write("")
     return answers
@@ -51,11 +50,11 @@ def _one(
     answers: dict[str, str],
     read: Callable[[str], str],
     write: Callable[[str], None],
-    check: Callable[[dict[str, str]], Any],
     shown: tuple[str, str, str],
 ) -> None:
     """One answer, asked for until it can be taken."""
     from vansim.errors import VansimError
+    from vansim.scenario.described import made_from
 
     words, allowed, default = shown
     while True:
@@ -68,7 +67,7 @@ def _one(
         if not said:
             return
         try:
-            check({**answers, key: said})
+            made_from({**answers, key: said})
         except VansimError as fault:
             for line in fault.faults:
                 write(f"    {line}")

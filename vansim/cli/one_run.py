@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from vansim.cli.common import fail, pictures, tables
+from vansim.cli.common import fail, pictures, plots, tables
 from vansim.cli.options import FullAtBedtime, StartSoc, WhichNight, place_of, started_with
 from vansim.cli.question import Answer, Question, question
 
@@ -74,17 +74,18 @@ def night_picture(result: Result, system: str) -> dict[str, bytes]:
     if not len(result.nights):
         return {}
     from vansim.runs.summary import telling_night
-    from vansim.show import plots
 
     return pictures(night=plots.night(result, telling_night(result), system))
 
 
 def closing_lines(result: Result) -> list[str]:
     """Weather and cautions, below the answer of a run."""
+    from vansim import phrases
     from vansim.show.text.wording import cautions
 
     weather = result.run.weather
-    lines = [f"Weather: {weather.site.name} ({weather.kind}); a typical year, not its extremes.", "", "Cautions"]
+    what = phrases.kind_of_year([note.code for note in weather.notes])
+    lines = [f"Weather: {weather.site.name} ({weather.kind}); {what}.", "", "Cautions"]
     return lines + [f"  - {line}" for line in cautions(result.run.scenario)]
 
 
@@ -92,7 +93,7 @@ def closing_lines(result: Result) -> list[str]:
 def energy(ask: Question, night: WhichNight = 1, date: From = None, days: Days = None) -> Answer:
     """Where a night's energy went, and what it would save without each cause."""
     from vansim.runs import simulate as runs
-    from vansim.show import data, plots
+    from vansim.show import data
     from vansim.show.text.after import energy_lines
     from vansim.studies import energy as study
 
@@ -110,7 +111,7 @@ def energy(ask: Question, night: WhichNight = 1, date: From = None, days: Days =
 def recharge(ask: Question, night: WhichNight = 1, date: From = None, days: Days = None) -> Answer:
     """How soon the bank is full again after a night: driving, idling, on shore power, on solar alone."""
     from vansim.runs import simulate as runs
-    from vansim.show import data, plots
+    from vansim.show import data
     from vansim.show.text.after import recharge_lines
     from vansim.studies import recharge as study
 
@@ -162,8 +163,6 @@ def side_by_side(
 
 def both_pictures(found: SideBySide, system: str) -> dict[str, bytes]:
     """Eco against boost; or two designs."""
-    from vansim.show import plots
-
     if found.of_modes:
         return pictures(eco_against_boost=plots.eco_against_boost(*found.results, system=system, which=found.night))
     return pictures(two_designs=plots.two_designs(*found.results, found.names, found.night, system))

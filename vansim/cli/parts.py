@@ -30,8 +30,8 @@ def parts(
     as_json: AsJson = False,
 ) -> None:
     """List the parts library (invented, generic parts) and the tables of materials, glass, paints and covers."""
-    with report_errors():
-        from vansim.scenario.catalogue import kind_of, kinds, no_kind
+    with report_errors(units):
+        from vansim.scenario.catalogue import find_part, kind_of, kinds, no_kind
         from vansim.scenario.parts import library, library_of
 
         system = system_of(units)
@@ -41,7 +41,7 @@ def parts(
         if kind is not None and (name is not None or of is None):
             if of is None and (name is not None or not _is_part(known, kind)):
                 fail(no_kind(known, kind))
-            _one(known, own, of, name or kind, system, as_json)
+            _one(known, own, find_part(known, name or kind, of), system, as_json)
             return
         _tables(known, own, [of] if of is not None else kinds(), system, as_json)
 
@@ -57,16 +57,16 @@ def _is_part(known: Library, word: str) -> bool:
     return True
 
 
-def _one(known: Library, own: Scenario | None, kind: str | None, name: str, system: str, as_json: bool) -> None:
+def _one(known: Library, own: Scenario | None, part_of: tuple[str, str], system: str, as_json: bool) -> None:
     """One part or constant in full; with a scenario, what the van would be with it."""
     from vansim.runs.run import weather_of
-    from vansim.scenario.catalogue import find_part, fitted_with, table_of_constants
+    from vansim.scenario.catalogue import fitted_with, table_of_constants
     from vansim.scenario.parts import KINDS
     from vansim.show.text.check import check_data
     from vansim.show.text.part import fitted_lines, part_lines, row_lines
     from vansim.studies.van_figures import van_figures
 
-    kind, name = find_part(known, name, kind)
+    kind, name = part_of
     if kind not in KINDS:
         row = table_of_constants(kind).T[name]
         if as_json:

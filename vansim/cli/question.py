@@ -1,7 +1,8 @@
 """What every question about a scenario has in common, written once: its options, what it reads, how it is answered.
 
 A command is a function from a `Question`, and options of its own, to an `Answer`. `question` gives it the options that
-all of them take (scenario, ``--weather``, ``--units``, ``--out``, ``--json``), and prints or writes what it answers.
+all of them take (scenario, ``--weather``, ``--labels``, ``--sky``, ``--units``, ``--out``, ``--json``), and prints or
+writes what it answers.
 """
 
 from __future__ import annotations
@@ -35,6 +36,12 @@ WeatherFile = Annotated[
 ]
 Units = Annotated[str, typer.Option("--units", help="Units to show: si or us.")]
 Out = Annotated[Path | None, typer.Option("--out", help="Folder to write tables and pictures to.", show_default=False)]
+Labels = Annotated[
+    str, typer.Option("--labels", help="find: move a weather file to where its sun stands; as-written: keep its hours.")
+]
+Sky = Annotated[
+    str, typer.Option("--sky", help="formula: compute the sky's longwave; measured: keep the weather file's.")
+]
 AsJson = Annotated[bool, typer.Option("--json", help="Print JSON instead of text.")]
 
 
@@ -50,11 +57,15 @@ class Question:
         The typical year asked for; None for the scenario's own.
     system : {"si", "us"}
         Units to show.
+    labels, sky : str
+        How the year is read; as for `vansim.read_weather`.
     """
 
     scenario: Scenario
     weather_file: Path | None
     system: str
+    labels: str = "find"
+    sky: str = "formula"
 
     @cached_property
     def weather(self) -> Weather:
@@ -64,9 +75,9 @@ class Question:
         from vansim.scenario.files import check_weather_file
 
         if self.weather_file is None:
-            return weather_of(self.scenario)
+            return weather_of(self.scenario, self.labels, self.sky)
         check_weather_file(self.weather_file)
-        return read_weather(self.weather_file)
+        return read_weather(self.weather_file, labels=self.labels, sky=self.sky)
 
 
 @dataclass(frozen=True)
@@ -131,14 +142,16 @@ def question(answer: Callable[..., Answer]) -> Callable[..., None]:
     def command(
         scenario: ScenarioFile = None,
         weather: WeatherFile = None,
+        labels: Labels = "find",
+        sky: Sky = "formula",
         out: Out = None,
         units: Units = "si",
         as_json: AsJson = False,
         **own: Any,
     ) -> None:
-        with report_errors():
+        with report_errors(units):
             system = system_of(units)
-            asked = Question(load(scenario), weather, system)
+            asked = Question(load(scenario), weather, system, labels, sky)
             found = answer(asked, **own)
             if out is not None:
                 write(out, found.files())

@@ -9,7 +9,7 @@ import typer
 
 from vansim.cli.common import app, echo_lines, json_text, report_errors, steps, system_of, write
 from vansim.cli.options import FullAtBedtime, Season, Target, share
-from vansim.cli.question import Question, ScenarioFile, Units, WeatherFile, load
+from vansim.cli.question import Labels, Question, ScenarioFile, Sky, Units, WeatherFile, load
 
 Out = Annotated[Path, typer.Option("--out", help="Folder to write the report to.")]
 For = Annotated[str, typer.Option("--for", help="Whom it is for.")]
@@ -29,6 +29,8 @@ def report(
     scenario: ScenarioFile = None,
     out: Out = Path("report"),
     weather: WeatherFile = None,
+    labels: Labels = "find",
+    sky: Sky = "formula",
     name: For = "",
     sender: Sender = "",
     address: Address = "",
@@ -40,11 +42,11 @@ def report(
     units: Units = "si",
 ) -> None:
     """Write a report to hand over: a page for the browser, the same as PDF, and its values as JSON."""
-    with report_errors():
+    with report_errors(units):
         from vansim.show.report import report as study
-        from vansim.show.text.caution import caution_lines
+        from vansim.show.report.answer import caution
 
-        ask = Question(load(scenario), weather, system_of(units))
+        ask = Question(load(scenario), weather, system_of(units), labels, sky)
         found = study.report(
             ask.scenario,
             ask.weather,
@@ -61,4 +63,4 @@ def report(
         )
         values = f"{json_text(found.numbers)}\n".encode()
         write(out, {"report.html": found.html.encode(), "report.pdf": found.pdf, "report.json": values})
-        echo_lines(caution_lines(ask.scenario))
+        echo_lines([caution(found.findings)] if found.findings.unattended is not None else [])

@@ -14,7 +14,8 @@ import zlib
 from dataclasses import dataclass
 from pathlib import Path
 
-from vansim.climate.own_year import KIND, PLACE_LINE
+from vansim.climate.head_lines import LINE
+from vansim.climate.own_year import KIND
 from vansim.climate.readers import HEAD_BYTES, kind_of
 from vansim.climate.rows import GZIP_MAGIC, decoded
 from vansim.errors import WeatherError
@@ -98,6 +99,16 @@ def distance_km(latitude: float, longitude: float, to_latitude: float, to_longit
     return 2.0 * EARTH_KM * math.asin(min(1.0, math.sqrt(root)))
 
 
+def is_weather_file(path: Path) -> bool:
+    """Whether a file begins as one of the formats that are read."""
+    if not path.is_file():
+        return False
+    try:
+        return bool(kind_of(_head(path), str(path)))
+    except (OSError, EOFError, zlib.error, WeatherError):
+        return False
+
+
 def _head(path: Path) -> bytes:
     with path.open("rb") as file:
         content = file.read(HEAD_BYTES)
@@ -150,5 +161,5 @@ def _coordinates(text: str, kind: str) -> tuple[float, float]:
 
 def _said(text: str) -> dict[str, str]:
     """Lines above a table of one's own, by key."""
-    matches = (PLACE_LINE.match(line) for line in text.splitlines() if line.startswith("#"))
+    matches = (LINE.match(line) for line in text.splitlines() if line.startswith("#"))
     return {match[1].lower(): match[2] for match in matches if match}

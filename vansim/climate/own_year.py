@@ -20,8 +20,6 @@ from __future__ import annotations
 
 import io
 import re
-from collections.abc import Callable
-from dataclasses import dataclass
 from difflib import get_close_matches
 from pathlib import Path
 
@@ -30,6 +28,7 @@ import numpy.typing as npt
 import pandas as pd
 
 from vansim.climate.canonical import Table
+from vansim.climate.head_lines import PLACE, Head, column_names, read_head
 from vansim.climate.hours import averaged_fluxes
 from vansim.climate.rows import decoded, reading
 from vansim.climate.sun import extraterrestrial_w_m2, sun_clock
@@ -61,40 +60,16 @@ LABELS = ("begin", "end", "instant")
 STEPS_MIN = (10, 12, 15, 20, 30, 60)
 NO_VALUE = -9900.0
 LEAST_HOURS = 24
-PLACE_LINE = re.compile(r"#\s*(\w+)\s*[:=]\s*(.*?)\s*$")
 SEASONS_YEAR = 2001
 OFFSET = re.compile(r":\d\d(?:\.\d+)?(?:[zZ]|([+-])(\d\d):?(\d\d))\s*$")
 """Universal time or an offset from it at the end of a time."""
 LOW_SUN_COS = 0.065
 """Cos z below which the beam is not told from the global sun (pvlib's own bound)."""
 
-ReadRest = Callable[[Path], Weather]
-
-
-@dataclass(frozen=True)
-class Head:
-    """What stands above the table.
-
-    Attributes
-    ----------
-    values : dict of str to str
-        By key of `KEYS`.
-    lines : dict of str to int
-        File line of each key.
-    table_line : int
-        Line of the column names.
-    """
-
-    values: dict[str, str]
-    lines: dict[str, int]
-    table_line: int
-
 
 def looks_like(text: str) -> bool:
     """Whether a file is such a table: its first line without ``#`` names the global sun and the air."""
-    names = [
-        n.strip().lower() for n in next((x for x in text.splitlines() if x.strip() and x[0] != "#"), "").split(",")
-    ]
+    names = column_names(text)
     return "temp_air" in names and "ghi" in names
 
 
@@ -164,27 +139,7 @@ def read_own_year(content: bytes, source: str, rest: Weather | None) -> Table:
 
 
 def _head(text: str, source: str) -> Head:
-    values, lines, table_line, faults = {}, {}, 1, []
-    for number, line in enumerate(text.splitlines(), 1):
-        if not line.strip():
-            continue
-        if not line.startswith("#"):
-            table_line = number
-            break
-        found = PLACE_LINE.match(line)
-        if not found:
-            continue
-        key, value = found[1].lower(), found[2]
-        near = get_close_matches(key, KEYS, n=1, cutoff=0.8)
-        if key in KEYS:
-            values[key], lines[key] = value, number
-        elif near:
-            faults.append(f"{source}: line {number}: {key!r} is not said here; did you mean {near[0]!r}?")
-    if values.get("labels", "begin") not in LABELS:
-        faults.append(f"{source}: line {lines['labels']}: labels is {values['labels']!r}, allowed: {', '.join(LABELS)}")
-    if faults:
-        raise WeatherError(faults)
-    return Head(values, lines, table_line)
+    return read_head(text, source, KEYS, {"labels": LABELS})
 
 
 def _place(head: Head, frame: pd.DataFrame, source: str, rest: Weather | None) -> tuple[list[str], Location | None]:
@@ -198,17 +153,12 @@ def _place(head: Head, frame: pd.DataFrame, source: str, rest: Weather | None) -
             "altitude": at.altitude,
             "utc_offset": at.utc_offset,
         }
-    faults = []
-    for key in ("latitude", "longitude", "altitude", "utc_offset"):
-        if key in head.values:
-            try:
-                known[key] = float(head.values[key])
-            except ValueError:
-                faults.append(f"{source}: line {head.lines[key]}: {key} is {head.values[key]!r}, allowed: a number")
+    said, faults = head.numbers(PLACE, source)
+    known |= said
     stated = OFFSET.search(str(frame.iloc[0, 0])) if len(frame) else None
     if stated and stated[1] and "utc_offset" not in known:
         known["utc_offset"] = float(f"{stated[1]}1") * (int(stated[2]) + int(stated[3]) / 60.0)
-    absent = [key for key in ("latitude", "longitude", "altitude", "utc_offset") if key not in known]
+    absent = [key for key in PLACE if key not in known]
     if absent and not faults:
         faults.append(
             f"{source}: no line above the table says {', '.join(absent)}; write for example '# latitude: 33.0'"

@@ -1,31 +1,36 @@
 """Read a typical-year file: which format it is, told by its content, and one small adapter for each.
 
-Parsing is pvlib's; what stands here is what differs between formats: names, units, codes for missing values, and what
-the hour label means. A year that was read without fault is kept, so that the same file is not parsed and checked again.
+Parsing is pvlib's, but for TMY2; what stands here is what differs between formats: names, units, codes for missing
+values, and what the hour label means. A year that was read without fault is kept, so that the same file is not parsed
+and checked again.
 """
 
 from __future__ import annotations
 
 import io
 import re
-import tempfile
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 import pandas as pd
 
+from vansim.climate import changed_year, design_days
 from vansim.climate.canonical import LABELS, SKIES, Table, canonical
 from vansim.climate.own_year import KIND, looks_like, read_own_year, rest_of
 from vansim.climate.packing import packed, unpacked
 from vansim.climate.pvgis import read_pvgis
-from vansim.climate.rows import decoded, file_bytes, reading, row_faults, rows_text
-from vansim.climate.weather import Location, Weather
+from vansim.climate.rows import decoded, file_bytes, reading, row_faults
+from vansim.climate.tmy2 import read_tmy2
+from vansim.climate.weather import YEAR, Location, Weather
 from vansim.disk_cache import cached
 from vansim.errors import WeatherError
 from vansim.notes import Note
 
-KINDS = "EPW, TMY3 (CSV), TMY2, PVGIS typical year (JSON or CSV), a table with pvlib's column names (CSV)"
+KINDS = (
+    "EPW, TMY3 (CSV), TMY2, PVGIS typical year (JSON or CSV), a table with pvlib's column names (CSV), design values "
+    "or changes by month (CSV)"
+)
 HEAD_BYTES = 4000
 
 
@@ -37,8 +42,9 @@ def read_weather(
     Parameters
     ----------
     path : str or Path
-        An EPW, TMY3, TMY2 or PVGIS (JSON, CSV) file, or one's own year as a table (see `own_year`), packed by gzip or
-        not; the format is told by content, whatever the name.
+        An EPW, TMY3, TMY2 or PVGIS (JSON, CSV) file, one's own year as a table (see `own_year`), a handbook's design
+        values (see `design_days`) or a year with monthly changes (see `changed_year`), packed by gzip or not; the
+        format is told by content, whatever the name.
     utc_offset : float, optional
         Standard time of the place [h], for PVGIS files only: they carry universal time and do not say.
     labels : {"find", "as-written"}
@@ -60,9 +66,7 @@ def read_weather(
         the sun.
     """
     path = Path(path)
-    for name, value, allowed in (("labels", labels, LABELS), ("sky", sky, SKIES)):
-        if value not in allowed:
-            raise WeatherError(f"{name} is {value!r}, allowed: {', '.join(allowed)}")
+    check_choices(labels, sky)
     content = file_bytes(path)
     kind = kind_of(content, str(path))
     if utc_offset is not None and not kind.startswith("PVGIS"):
@@ -71,17 +75,37 @@ def read_weather(
     if kind == KIND:
         named = rest_of(content, str(path))
         rest = None if named is None else _read_rest(named, str(path), labels, sky)
+    elif kind == changed_year.KIND:
+        rest = _read_base(changed_year.base_of(content, str(path)), str(path), labels, sky)
     inputs = repr((kind, utc_offset, labels, sky, rest and rest.digest)).encode() + content
 
     def read() -> Weather:
         if kind == KIND:
             return canonical(read_own_year(content, str(path), rest), labels, sky)
+        if kind == design_days.KIND:
+            return design_days.read_design_days(content, str(path))
+        if rest is not None:
+            return changed_year.read_changed_year(content, str(path), rest)
         if kind.startswith("PVGIS"):
             return canonical(read_pvgis(content, str(path), kind, utc_offset), labels, sky)
-        adapter = {"EPW": _epw, "TMY3": _tmy3, "TMY2": _tmy2}[kind]
+        adapter = {"EPW": _epw, "TMY3": _tmy3, "TMY2": read_tmy2}[kind]
         return canonical(adapter(decoded(content), str(path)), labels, sky)
 
     return unpacked(cached("year", inputs, lambda: packed(read())), str(path))
+
+
+def check_choices(labels: str, sky: str) -> None:
+    """Refuse ways of reading that there are not.
+
+    Raises
+    ------
+    WeatherError
+        Both, if both are wrong.
+    """
+    asked = (("labels", labels, LABELS), ("sky", sky, SKIES))
+    faults = [f"{n} is {value!r}, allowed: {', '.join(allowed)}" for n, value, allowed in asked if value not in allowed]
+    if faults:
+        raise WeatherError(faults)
 
 
 def _read_rest(named: Path, source: str, labels: str, sky: str) -> Weather:
@@ -89,6 +113,13 @@ def _read_rest(named: Path, source: str, labels: str, sky: str) -> Weather:
     content = file_bytes(named)
     if kind_of(content, str(named)) == KIND and rest_of(content, str(named)) is not None:
         raise WeatherError(f"{source}: its rest, {named}, names a rest itself; name a whole year")
+    return read_weather(named, labels=labels, sky=sky)
+
+
+def _read_base(named: Path, source: str, labels: str, sky: str) -> Weather:
+    """The year that a table of changes names."""
+    if kind_of(file_bytes(named), str(named)) in (changed_year.KIND, design_days.KIND):
+        raise WeatherError(f"{source}: its year, {named}, is no year of weather itself; name a typical or a real year")
     return read_weather(named, labels=labels, sky=sky)
 
 
@@ -110,6 +141,10 @@ def kind_of(content: bytes, source: str) -> str:
         return "TMY3"
     if looks_like(text):
         return KIND
+    if design_days.looks_like(text):
+        return design_days.KIND
+    if changed_year.looks_like(text):
+        return changed_year.KIND
     if first.startswith("{"):
         return "PVGIS JSON"
     if first.startswith("Latitude (decimal degrees)"):
@@ -164,6 +199,13 @@ def _epw_header(text: str) -> tuple[list[str], list[Note]]:
     return faults, [Note("file-comment", {"text": c}) for c in comments if c]
 
 
+def _one_year(text: str) -> list[Note]:
+    """The year that every row is dated in; nothing where months come from several, or all are put into `YEAR`."""
+    written = {line.split(",", 1)[0].strip() for line in text.splitlines()[EPW_HEADER_ROWS:] if line.strip()}
+    year = written.pop() if len(written) == 1 else ""
+    return [Note("one-year", {"year": int(year)})] if year.isdigit() and int(year) != YEAR else []
+
+
 EPW_DATED = re.compile(r"\s*\d+\s*(,\s*\d+\s*){4},")
 """Year, month, day, hour, minute."""
 
@@ -184,6 +226,7 @@ def _epw(text: str, source: str) -> Table:
     from pvlib.iotools import read_epw
 
     faults, comments = _epw_header(text)
+    comments += _one_year(text)
     faults += row_faults(text, EPW_HEADER_ROWS + 1, EPW_FIELDS, EPW_DATED)
     if faults:
         raise WeatherError(f"{source}: {fault}" for fault in faults)
@@ -274,56 +317,3 @@ def _tmy3(text: str, source: str) -> Table:
         )
     calendar = pd.DataFrame({"month": dates[0].to_numpy(), "day": dates[1].to_numpy(), "hour": ending.to_numpy() - 1})
     return Table(data=data, calendar=calendar, site=site, kind="TMY3", source=source, first_row=3)
-
-
-TMY2_WIDTH = 142
-
-
-def _tmy2(text: str, source: str) -> Table:
-    """TMY2: pvlib labels the hour's beginning; temperature, wind and cover in tenths, pressure in mbar."""
-    from pvlib.iotools import read_tmy2
-
-    with reading(source, "TMY2"):
-        head, *rows = text.splitlines()
-        short = [n for n, row in enumerate(rows, 2) if row.strip() and len(row.rstrip()) != TMY2_WIDTH]
-        if short:
-            raise WeatherError(
-                f"{source}: {rows_text(short)}: {len(rows[short[0] - 2].rstrip())} characters, allowed {TMY2_WIDTH}. "
-                "Is the file cut short?"
-            )
-        words = head.split()
-        # the reader takes one word for the city: join the words of longer names
-        joined = " ".join([words[0], "_".join(words[1:-9]), *words[-9:]])
-        with tempfile.TemporaryDirectory() as folder:
-            copy = Path(folder) / "one_word_city.tm2"
-            copy.write_text("\n".join([f" {joined}", *rows]) + "\n", encoding="ascii", errors="replace")
-            frame, meta = read_tmy2(str(copy))
-        site = Location(
-            latitude=meta["latitude"],
-            longitude=meta["longitude"],
-            altitude=meta["altitude"],
-            utc_offset=float(meta["TZ"]),
-            name=_plain(meta["City"]).replace("_", " "),
-        )
-    data = pd.DataFrame(
-        {
-            "ghi": _column(frame, "GHI", 9999),
-            "dni": _column(frame, "DNI", 9999),
-            "dhi": _column(frame, "DHI", 9999),
-            "temp_air": _column(frame, "DryBulb", 9999, 0.1),
-            "temp_dew": _column(frame, "DewPoint", 9999, 0.1),
-            "relative_humidity": _column(frame, "RHum", 999, 0.01),
-            "pressure": _column(frame, "Pressure", 9999, 100.0),
-            "wind_speed": _column(frame, "Wspd", 999, 0.1),
-            "sky_cover": _either(_column(frame, "OpqCld", 99, 0.1), _column(frame, "TotCld", 99, 0.1)),
-            "total_cover": _column(frame, "TotCld", 99, 0.1),
-        }
-    )
-    calendar = pd.DataFrame(
-        {
-            "month": frame["month"].astype(int).to_numpy(),
-            "day": frame["day"].astype(int).to_numpy(),
-            "hour": frame["hour"].astype(int).to_numpy() - 1,
-        }
-    )
-    return Table(data=data, calendar=calendar, site=site, kind="TMY2", source=source, first_row=2)

@@ -11,6 +11,8 @@ import numpy.typing as npt
 
 from vansim.climate import Weather
 from vansim.climate.describe import hot_season
+from vansim.climate.design_days import DESIGN_DAY_OF_MONTH as DAY_OF_MONTH
+from vansim.climate.design_days import NOTE as DESIGN_DAY
 from vansim.climate.weather import HOURS
 from vansim.errors import ScenarioError
 from vansim.notes import Note
@@ -20,11 +22,6 @@ YEAR_DAYS = 365
 FORTNIGHT = 14
 MONTHS = ("jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec")
 LARGEST_SHIFT_K = 15.0
-
-TYPICAL_NOTE = (
-    "A typical year is put together from ordinary months: it holds fewer heat waves than the years to come, so real "
-    "summers have worse nights than the worst one here. A heat-wave margin shows what such a night asks for."
-)
 
 
 @dataclass(frozen=True)
@@ -83,7 +80,8 @@ def span_of(season: str | None, weather: Weather) -> NightRange:
     Parameters
     ----------
     season : str or None
-        ``"jun-sep"``, ``"06-01..09-30"``, ``"year"``, or None: the hottest three consecutive months of the weather.
+        ``"jun-sep"``, ``"06-01..09-30"``, ``"year"``, or None: the hottest three consecutive months of the weather; of
+        design days, the one of the hottest month.
     weather : Weather
         Typical year.
 
@@ -98,6 +96,9 @@ def span_of(season: str | None, weather: Weather) -> NightRange:
         Not a season.
     """
     if season is None:
+        month = next((int(note.values["month"]) for note in weather.notes if note.code == DESIGN_DAY), None)
+        if month is not None:
+            return NightRange(_day_of(f"{month:02d}-{DAY_OF_MONTH}"), 1, f"the design day of {MONTHS[month - 1]}")
         first, _, last = hot_season(weather)
         return _months(first, last, f"{MONTHS[first - 1]}-{MONTHS[last - 1]}, the hottest three months")
     text = season.strip().lower()

@@ -16,7 +16,7 @@ from importlib.resources import files
 from types import MappingProxyType
 from typing import Any
 
-TABLES = ("chemistries", "glass", "materials", "paints", "refrigerants")
+TABLES = ("chemistries", "glass", "ground", "materials", "paints", "refrigerants")
 STATUSES = ("look-up", "memory", "computed", "assumed", "common practice")
 
 

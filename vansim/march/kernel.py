@@ -1,18 +1,19 @@
 """The march: cabin, cooler and bank answer each other, moment by moment.
 
 Between two switchings the cabin is linear and solved in closed form (`network`), so the march goes from event to event:
-a thermostat crossing, the end of a timer, the reserve of the bank, an edge of the forcing, and at the latest after
+a thermostat crossing, the end of a timer, a limit of bank or feed, an edge of the forcing, and at the latest after
 five minutes, when the cooler's map and the bank are read again. Everything is compiled, and lets go of the lock.
 
     records     what is carried and what is written down, by name
     controls    who runs: compressor, roof fan
     flows       heat and power at this moment
+    power       busbar, bank and feed over a step, and the limits that stop the cooler
     step        what flows until the next event, and what cabin and bank make of it
     nights      many nights, each a march
 
 How many steps there can be
 ---------------------------
-A step ends for one of eight reasons, and physics bounds each. Where the compressor starts `starts` times and charging
+A step ends for one of nine reasons, and physics bounds each. Where the compressor starts `starts` times and charging
 lifts the state of charge by `rise`, all in all, there are at most
 
     edges        one for each interval of the forcing
@@ -21,6 +22,8 @@ lifts the state of charge by `rise`, all in all, there are at most
     timers       2 (starts + 1): the minimum on-time, and the wait for the next start
     switchings   3 (starts + 1): start, stop, return of boost
     reserve      rise / reconnect_soc + 1: before the cooler is connected again, the charge must rise by so much
+    cuts         edges + readings + band ends + 1: after the cooler's own low-voltage cut a step goes to one of these
+                 before the voltage is looked at again
     band ends    BAND_ENDS (edges + readings + ramp cuts + timers + 2 (starts + 1)): so many in a row at the ends of
                  the vehicle's proportional band, none without it
     touches      all of the above but starts and stops: a level reached while a timer holds the compressor is not
@@ -42,8 +45,11 @@ from vansim.jit import compiled, compiled_apart
 from vansim.march.controls import decide
 from vansim.march.flows import Moment, at_band_end
 from vansim.march.network import deviation
+from vansim.march.power import switch_inverter
 from vansim.march.records import (
+    AT_COOLER_VOLTAGE,
     DISCONNECTED,
+    NO_LIMIT,
     RECONNECTED,
     STARTED,
     STOPPED,
@@ -220,7 +226,8 @@ def march_on(
             before = Before(cabin_c=s.cabin_c, contents_c=s.contents_c, ratio=s.ratio, soc=s.soc)
             step = step_to_event(now, s, total)
             n_steps += 1
-            if not (step.touched or step.at_reserve):
+            at_limit = step.limit != NO_LIMIT
+            if not (step.touched or at_limit):
                 band_ends = 0
             elif f.vehicle > 0 and at_band_end(van.cabin, s.cabin_c):
                 band_ends += 1
@@ -228,14 +235,14 @@ def march_on(
                 _sample(now, s, before, step, after=moments[at_sample] - t, row=samples[at_sample])
                 at_sample += 1
             t += step.span_s
-            if step.at_reserve:
-                s.disconnected, s.disconnect_soc = 1.0, s.soc
+            if at_limit:
+                s.disconnected, s.disconnected_by, s.disconnect_soc, s.since_cut_s = 1.0, step.limit, s.soc, 0.0
                 if s.emptied == 0.0:
-                    s.emptied, s.emptied_s, s.emptied_cabin_c = 1.0, t, s.cabin_c
+                    s.emptied, s.emptied_s, s.emptied_cabin_c, s.emptied_by = 1.0, t, s.cabin_c, step.limit
                 n_events = _note(events, n_events, t, DISCONNECTED)
-            if (step.at_reserve and stop_at_reserve) or n_steps >= most:
+            if (at_limit and stop_at_reserve) or n_steps >= most:
                 _end(s, total)
-                stopped = step.at_reserve and stop_at_reserve
+                stopped = at_limit and stop_at_reserve
                 return t, i, n_events, at_sample, n_steps, stopped, n_steps >= most
         _end(s, total)
         if n_steps >= PAUSE_STEPS:
@@ -250,8 +257,11 @@ def _switch(
 ) -> tuple[int, int]:
     """Switch what is to be switched now; returns the cooler's mode, and how many events there were."""
     was_on, was_disconnected = s.on, s.disconnected
-    if s.disconnected > 0.0 and s.soc >= s.disconnect_soc + van.bank.reconnect_soc:
+    if s.disconnected > 0.0 and _comes_back(van, s):
         s.disconnected = 0.0
+    if f.inverter_w > 0.0:
+        bank_c = s.contents_c if van.cabin.bank_inside else outdoor_c
+        switch_inverter(f.peak_w + f.inverter_peak_w, van, s, bank_c)
     mode = decide(f, van.cabin, s, outdoor_c)
     if was_on < s.on:
         n_events = _note(events, n_events, t, STARTED)
@@ -260,6 +270,17 @@ def _switch(
     if was_disconnected > s.disconnected:
         n_events = _note(events, n_events, t, RECONNECTED)
     return mode, n_events
+
+
+@compiled
+def _comes_back(van: VanParameters, s: Records) -> bool:
+    """Whether a cooler that a limit disconnected is connected again.
+
+    Its own low-voltage cut lets go when the voltage has come back; whoever opened at the bank waits for charge.
+    """
+    if s.disconnected_by == AT_COOLER_VOLTAGE:
+        return bool(s.since_cut_s > 0.0 and s.bank_v >= van.electrical.cooler_on_v)
+    return bool(s.soc >= s.disconnect_soc + van.bank.reconnect_soc)
 
 
 @compiled
@@ -289,4 +310,5 @@ def _sample(now: Moment, s: Records, before: Before, step: Step, after: float, r
     row.soc = before.soc + (s.soc - before.soc) * share
     row.on, row.bank_v = s.on, s.bank_v
     row.boost = 1.0 if s.on > 0.0 and now.mode == BOOST else 0.0
-    row.loads_w, row.cooler_w, row.bank_w = now.interval.loads_w, step.cooler_w, step.bank_w
+    row.fan = s.fan
+    row.loads_w, row.cooler_w, row.bank_w = step.loads_w, step.cooler_w, step.bank_w

@@ -77,7 +77,7 @@ def march_accounts(
         write_night(forcing.plan, row.bed, asleep, night)
         night.waking_soc = states[i].soc
         night.emptied, night.emptied_s = states[i].emptied, states[i].emptied_s
-        night.emptied_cabin_c = states[i].emptied_cabin_c
+        night.emptied_cabin_c, night.emptied_by = states[i].emptied_cabin_c, states[i].emptied_by
         night.runtime_s = np.nan
         if row.after_end > row.after:
             night.runtime_s = _reserve_s(forcing, row, van, onward[i]) - forcing.plan.start_s[row.bed]

@@ -1,7 +1,7 @@
 """One step of the march: from now until something happens.
 
 cabin_response   what the cabin makes of the flows (`flows`) in closed form, and the levels at which that ends
-step_to_event    how far it goes: a level crossed, a timer, an edge, the bank's reserve; and what flowed until then
+step_to_event    how far it goes: a level crossed, a timer, an edge, a limit of bank or feed; and what flowed until then
 """
 
 from __future__ import annotations
@@ -9,13 +9,12 @@ from __future__ import annotations
 import math
 from typing import NamedTuple
 
-from vansim.boundary.forcing import COOLING_OFF
 from vansim.jit import compiled
 from vansim.march.flows import LEAST_S, Flows, Moment, flows_now, vehicle_line
-from vansim.march.network import Advance, TwoNodeSolution, advance, first_crossing, mean_fade, phi, two_node_solution
+from vansim.march.network import TwoNodeSolution, advance, first_crossing, mean_fade, phi, two_node_solution
+from vansim.march.power import bank_until, book_bank, book_power
 from vansim.march.records import Records
 from vansim.psychrometrics import saturation_ratio
-from vansim.van.bank_steps import BankStep, charge, discharge, stop_soc
 from vansim.van.cooler_balance import BOOST
 from vansim.van.people import LATENT_J_KG
 
@@ -66,36 +65,19 @@ class Moisture(NamedTuple):
 
 
 class Step(NamedTuple):
-    """A step that was made: its length [s], closed form, mean power of cooler and bank [W], and how it ended.
+    """A step that was made: its length [s], closed form, mean power of cooler, loads and bank [W], and how it ended.
 
-    `at_reserve`: at the bank's reserve; else `touched`: at a level of the cabin; else when its time was over.
+    `limit`: at one of `LIMIT_NAMES` that stops the cooler; else `touched`: at a level of the cabin; else when its time
+    was over.
     """
 
     span_s: float
     solution: TwoNodeSolution
     cooler_w: float
+    loads_w: float
     bank_w: float
     touched: bool
-    at_reserve: bool
-
-
-class BankCourse(NamedTuple):
-    """Cabin and bank over a step: what they did, power offered less used and the cooler's [W], length [s]."""
-
-    cabin: Advance
-    step: BankStep
-    net_w: float
-    power_w: float
-    span_s: float
-    at_reserve: bool
-
-
-class Use(NamedTuple):
-    """Electricity used over a step: by everything else and by the cooler [W], and for how long [s]."""
-
-    other_w: float
-    cooler_w: float
-    span_s: float
+    limit: int
 
 
 @compiled
@@ -109,7 +91,7 @@ def cabin_response(now: Moment, s: Records, n: Flows, trend: Trend) -> CabinResp
     """
     f, h = now.interval, now.van.cabin
     exchange = h.coupling_w_k * (s.contents_c - s.cabin_c)
-    gains = f.sol_air_gain_w + n.occupants_w + f.internal_gains_w + f.sun_air_w
+    gains = f.sol_air_gain_w + n.still_w + n.occupants_w + n.equipment_w + f.sun_air_w
     by_air = n.air_ua_w_k * (now.outdoor_c - s.cabin_c)
     into_air = by_air + gains + exchange - n.cooler.sensible_w - n.vehicle_cooling_w
     ramp_w = n.cooler.sensible_w * n.ramp_missing
@@ -120,7 +102,11 @@ def cabin_response(now: Moment, s: Records, n: Flows, trend: Trend) -> CabinResp
         if now.heed_band:
             below, above = max(below, line.below_k), min(above, line.above_k)
     solution = two_node_solution(
-        loss_w_k=n.air_ua_w_k + n.occupants_slope + n.cooler.sensible_per_k * trend.reached + slope,
+        loss_w_k=n.air_ua_w_k
+        + n.occupants_slope
+        - n.fridge_slope * n.fridge_heat
+        + n.cooler.sensible_per_k * trend.reached
+        + slope,
         coupling_w_k=h.coupling_w_k,
         air_j_k=h.air_j_k,
         contents_j_k=h.contents_j_k,
@@ -136,7 +122,7 @@ def cabin_response(now: Moment, s: Records, n: Flows, trend: Trend) -> CabinResp
 @compiled
 def step_to_event(now: Moment, s: Records, totals: Records) -> Step:
     """From now to the next event; changes the state and adds to the totals of the interval."""
-    f, h = now.interval, now.van.cabin
+    h = now.van.cabin
     n = flows_now(now, s)
     trend = Trend(ratio_per_s=0.0, ramped_per_s=0.0, reached=0.0)
     if s.on > 0.0:
@@ -158,10 +144,8 @@ def step_to_event(now: Moment, s: Records, totals: Records) -> Step:
         cabin = cabin_response(now, s, n, trend)
         crossing = first_crossing(cabin.solution, cabin.below_k, cabin.above_k, n.limit_s, guess=span)
         span = max(crossing, LEAST_S)
-    bank = bank_until(now, s, n, trend, cabin.solution, span)
+    bank = bank_until(now, s, n, n.cooler.power_per_ratio * trend.ratio_per_s, cabin.solution, span)
     span, moved = bank.span_s, bank.cabin
-    standby = n.other_w - f.loads_w - s.fan * h.fan_w
-    cooler_w = bank.power_w + standby
     joules = bank.step.energy_j if bank.net_w >= 0.0 else -bank.step.energy_j
     course = Course(span_s=span, cabin_c=s.cabin_c, air_ks=moved.air_ks, trend=trend, vehicle_slope=cabin.vehicle_slope)
     totals.contents_ks += s.contents_c * span + moved.contents_ks
@@ -169,48 +153,19 @@ def step_to_event(now: Moment, s: Records, totals: Records) -> Step:
     s.contents_c += moved.contents_k
     _book_heat(now, s, totals, n, course)
     _book_moisture(now, s, totals, n, course)
-    _book_power(now, s, totals, joules, Use(other_w=n.other_w - standby, cooler_w=cooler_w, span_s=span))
-    _book_bank(now, s, totals, n, bank)
+    book_power(now, s, totals, n, bank)
+    book_bank(now, s, totals, n, bank)
     s.since_switch_s += span
     s.since_start_s += span
     return Step(
         span_s=span,
         solution=cabin.solution,
-        cooler_w=cooler_w,
+        cooler_w=bank.power_w + n.standby_w,
+        loads_w=bank.other_w - n.standby_w + n.refused_w,
         bank_w=joules / span,
         touched=crossing < n.limit_s,
-        at_reserve=bank.at_reserve,
+        limit=bank.limit,
     )
-
-
-@compiled
-def bank_until(now: Moment, s: Records, n: Flows, trend: Trend, solution: TwoNodeSolution, span: float) -> BankCourse:
-    """The bank over a step, cut short where it reaches the reserve."""
-    b, f = now.van.bank, now.interval
-    bank_c = s.contents_c if now.van.cabin.bank_inside else now.outdoor_c
-    at_reserve = False
-    power = net = 0.0
-    moved = advance(solution, span)
-    for attempt in range(3):
-        if s.on > 0.0:
-            by_ratio = n.cooler.power_per_ratio * trend.ratio_per_s * 0.5 * span
-            power = n.cooler.power_w + by_ratio + n.cooler.power_per_k * moved.air_ks / span
-        net = n.offered_w - n.other_w - power
-        if net >= 0.0:
-            step = charge(b, s.soc, net, bank_c, span)
-            break
-        step = discharge(b, s.soc, -net, bank_c, span)
-        if f.cooling == COOLING_OFF or s.disconnected > 0.0:
-            break
-        reserve = stop_soc(b, -net, bank_c)
-        if step.soc > reserve or attempt == 2:
-            break
-        # the reserve is reached within the step: charge falls straight, so cut it there and look again
-        at_reserve = True
-        fall = s.soc - step.soc
-        span = max(span * (s.soc - reserve) / fall, LEAST_S) if fall > 0.0 else LEAST_S
-        moved = advance(solution, span)
-    return BankCourse(cabin=moved, step=step, net_w=net, power_w=power, span_s=span, at_reserve=at_reserve)
 
 
 @compiled
@@ -220,8 +175,14 @@ def _book_heat(now: Moment, s: Records, totals: Records, n: Flows, c: Course) ->
     cabin_ks = c.cabin_c * span + c.air_ks
     difference = now.outdoor_c * span + 0.5 * f.outdoor_k_s * span * span - cabin_ks
     totals.cabin_ks += cabin_ks
-    totals.envelope_j += f.ua_w_k * difference + f.sol_air_gain_w * span
-    totals.air_exchange_j += (f.air_w_k + s.fan * f.fan_w_k) * difference
+    roof_j = n.roof_w_k * (difference + f.roof_excess_k * span)
+    floor_j = n.floor_w_k * (difference + f.floor_excess_k * span)
+    opening_j = n.opening.w_k * difference + n.opening.w * span
+    totals.roof_outward_j += roof_j
+    totals.floor_outward_j += floor_j
+    totals.opening_j += opening_j
+    totals.envelope_j += f.ua_w_k * difference + f.sol_air_gain_w * span + roof_j + floor_j
+    totals.air_exchange_j += (f.air_w_k + s.fan * f.fan_w_k) * difference + opening_j
     totals.occupants_j += n.occupants_w * span - n.occupants_slope * c.air_ks
     totals.vehicle_cooling_j += n.vehicle_cooling_w * span + c.vehicle_slope * c.air_ks
     totals.bank_to_cabin_j += n.bank_heat_w * span
@@ -244,15 +205,16 @@ def _book_heat(now: Moment, s: Records, totals: Records, n: Flows, c: Course) ->
 
 @compiled
 def moisture(now: Moment, s: Records, n: Flows, trend: Trend, air_ks: float, span: float) -> Moisture:
-    """Humidity over a step: bodies, air exchange and coil, one node, closed form."""
+    """Humidity over a step: bodies, air exchange, cold glass and coil, one node, closed form."""
     f, h = now.interval, now.van.cabin
     occupants_j = n.occupants_w * span - n.occupants_slope * air_ks
     vapour = ((f.people_w + f.dogs_w) * span - occupants_j) / LATENT_J_KG
-    flow = f.air_kg_s + s.fan * f.fan_kg_s
+    flow = n.air_kg_s
     wet_slope = n.cooler.water_per_ratio * trend.reached
     by_warmth = n.cooler.water_per_k * trend.reached * air_ks / span
-    value = -(flow + wet_slope) / h.moisture_kg
-    p = (vapour / span + flow * (f.outdoor_ratio - s.ratio) - n.cooler.water_kg_s - by_warmth) / h.moisture_kg
+    value = -(flow + n.panes.kg_s + wet_slope) / h.moisture_kg
+    inward = flow * (f.outdoor_ratio - s.ratio) - n.panes.kg_s * (s.ratio - n.panes.ratio)
+    p = (vapour / span + inward - n.cooler.water_kg_s - by_warmth) / h.moisture_kg
     one, two, _ = phi(value * span)
     rise, area = p * span * one, p * span * span * two
     missing = faded = 0.0
@@ -273,9 +235,11 @@ def _book_moisture(now: Moment, s: Records, totals: Records, n: Flows, c: Course
     """Write down the moisture of a step; what the air cannot hold at the end runs down the walls."""
     f, h = now.interval, now.van.cabin
     m = moisture(now, s, n, c.trend, c.air_ks, c.span_s)
-    flow = f.air_kg_s + s.fan * f.fan_kg_s
+    drier_s = (f.outdoor_ratio - s.ratio) * c.span_s - m.area_s
     totals.vapour_kg += m.vapour_kg
-    totals.air_exchange_kg += flow * ((f.outdoor_ratio - s.ratio) * c.span_s - m.area_s)
+    totals.air_exchange_kg += n.air_kg_s * drier_s
+    totals.opening_kg += n.opening.kg_s * drier_s
+    totals.pane_condensate_kg += n.panes.kg_s * ((s.ratio - n.panes.ratio) * c.span_s + m.area_s)
     totals.condensate_kg += m.condensed_kg
     totals.ratio_s += s.ratio * c.span_s + m.area_s
     s.ratio += m.rise
@@ -283,36 +247,6 @@ def _book_moisture(now: Moment, s: Records, totals: Records, n: Flows, c: Course
     if s.ratio > full:
         totals.wall_condensate_kg += (s.ratio - full) * h.moisture_kg
         s.ratio = full
-
-
-@compiled
-def _book_power(now: Moment, s: Records, totals: Records, bank_j: float, use: Use) -> None:
-    """Who supplied: sun first, then shore, then the alternator; what nobody could give is unserved."""
-    f, span = now.interval, use.span_s
-    needed = (use.other_w + use.cooler_w) * span + bank_j
-    sun = min(f.solar_w * span, max(needed, 0.0))
-    shore = min(f.shore_w * span, max(needed - sun, 0.0))
-    engine = min(f.alternator_a * s.bank_v * span, max(needed - sun - shore, 0.0))
-    totals.solar_j += sun
-    totals.shore_j += shore
-    totals.alternator_j += engine
-    totals.unserved_j += max(needed - sun - shore - engine, 0.0)
-    totals.loads_j += use.other_w * span
-    totals.cooler_j += use.cooler_w * span
-
-
-@compiled
-def _book_bank(now: Moment, s: Records, totals: Records, n: Flows, bank: BankCourse) -> None:
-    """What the bank took or gave, and its state at the end."""
-    step, span = bank.step, bank.span_s
-    charging = bank.net_w >= 0.0
-    totals.bank_j += step.energy_j if charging else -step.energy_j
-    totals.bank_as += step.current_a * span
-    totals.bank_heat_j += step.heat_j
-    totals.bank_lost_j += step.lost_j
-    if now.van.cabin.bank_inside:
-        s.bank_heat_due_j += step.heat_j + (step.lost_j if charging else 0.0) - n.bank_heat_w * span
-    s.soc, s.bank_v = step.soc, step.terminal_v
 
 
 @compiled

@@ -5,7 +5,7 @@ screens, pictures, the report and `Result.message` turn them into words here, in
 takes named values in SI and returns text; none of them knows a study, a table or a file.
 """
 
-from vansim.phrases.accounts import account, bank_at, begins_elsewhere, clocks, start
+from vansim.phrases.accounts import EVENING_LEFT_OUT, account, bank_at, begins_elsewhere, clocks, start
 from vansim.phrases.answers import (
     NightFacts,
     answer,
@@ -65,6 +65,7 @@ from vansim.phrases.numbers import (
     spelled,
     temperature,
     thickness,
+    time_of_day,
     unbroken,
     watt_hours,
     whole_parts,
@@ -77,6 +78,16 @@ from vansim.phrases.outages import (
     passed_after,
     unattended,
     warm_up_bias,
+)
+from vansim.phrases.places import (
+    bank_cell,
+    gained,
+    passed_over,
+    places_answer,
+    run_cell,
+    stopped,
+    trip_answer,
+    years_answer,
 )
 from vansim.phrases.seasons import SeasonFacts, in_a_row, night_in_figures, no_bank, season_answer, without_engine
 from vansim.phrases.vocabulary import (
@@ -101,12 +112,13 @@ from vansim.phrases.vocabulary import (
     way,
     wired,
 )
-from vansim.phrases.weather_notes import sun_check
+from vansim.phrases.weather_notes import kind_of_year, sun_check
 
 __all__ = [
     "BEYOND",
     "CAUSES",
     "COOLING",
+    "EVENING_LEFT_OUT",
     "FOLLOWED_H",
     "HEAT_INDEX_AIR_END_C",
     "HEAT_INDEX_END_C",
@@ -123,6 +135,7 @@ __all__ = [
     "answer",
     "at_end",
     "bank_at",
+    "bank_cell",
     "batteries",
     "batteries_cell",
     "begins_elsewhere",
@@ -148,12 +161,14 @@ __all__ = [
     "energy_gain",
     "figures",
     "gain",
+    "gained",
     "heat_index",
     "heat_index_range",
     "heat_line",
     "height",
     "in_a_row",
     "irradiance",
+    "kind_of_year",
     "left_out",
     "listed",
     "mass",
@@ -167,8 +182,10 @@ __all__ = [
     "note",
     "outage_start",
     "passed_after",
+    "passed_over",
     "percent",
     "percent_fine",
+    "places_answer",
     "planned_charging",
     "plural",
     "power",
@@ -177,6 +194,7 @@ __all__ = [
     "reasons",
     "recharge_outcome",
     "recharged",
+    "run_cell",
     "runtime",
     "runtime_cell",
     "runtime_from",
@@ -192,9 +210,12 @@ __all__ = [
     "speed",
     "spelled",
     "start",
+    "stopped",
     "sun_check",
     "temperature",
     "thickness",
+    "time_of_day",
+    "trip_answer",
     "unattended",
     "unbroken",
     "usable",
@@ -206,4 +227,5 @@ __all__ = [
     "within",
     "within_the_limit",
     "without_engine",
+    "years_answer",
 ]

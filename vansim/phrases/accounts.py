@@ -12,6 +12,10 @@ def bank_at(soc: float) -> str:
     return "a full bank" if soc >= FULL_SOC else f"the bank at {percent(soc)}"
 
 
+EVENING_LEFT_OUT = "Begun at bedtime, as asked: the evening before it is not counted."
+"""Said wherever accounts begin at bedtime because that was asked for, and nothing longer says it."""
+
+
 def start(kind: str, noun: str = "night") -> str:
     """Where accounts begin: ``"the first cooling of the day"``.
 
@@ -69,7 +73,8 @@ def account(
         f"charging{carried}"
     )
     if full_at_bedtime:
-        return f"{text}. Full at bedtime was asked for: what is used before then is not counted"
+        asked = "Full at bedtime" if soc >= FULL_SOC else "A start at bedtime"
+        return f"{text}. {asked} was asked for: what is used before then is not counted"
     if kind == "bedtime":
         return f"{text}; no cooling is planned before then"
     return text

@@ -20,7 +20,7 @@ from vansim.phrases.numbers import (
     temperature,
     within,
 )
-from vansim.phrases.vocabulary import aboard, at_end, reason, since, way
+from vansim.phrases.vocabulary import aboard, at_end, limit, reason, since, way
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -40,13 +40,17 @@ class NightFacts:
     bedtime_cabin_c : float
         Cabin at bedtime [°C].
     empty_at : datetime or None
-        When the bank was at its reserve; None where it was not.
+        When a limit first stopped the cooler; None where none did.
     cabin_at_empty_c : float
         Cabin then [°C].
     people, dogs : int
         Aboard then.
     why : str
         Code of `REASONS`, empty where it is covered.
+    cooler : bool
+        Whether one is fitted.
+    stopped_by : str
+        Code of `LIMITS`: what stopped the cooler then.
     """
 
     date: datetime.date
@@ -61,6 +65,8 @@ class NightFacts:
     people: int = 0
     dogs: int = 0
     why: str = ""
+    cooler: bool = True
+    stopped_by: str = "reserve"
 
 
 def answer(
@@ -101,8 +107,11 @@ def answer(
             left = f"the bank is full {at_end(noun)}"
         elif nights > 1:
             left = f"at least {left}"
-        limit = within_the_limit(limit_c, telling.over_limit_h, grace_min, system)
-        return f"The cooling lasts {lasts}: {left}, and the cabin stays {limit}."
+        kept = within_the_limit(limit_c, telling.over_limit_h, grace_min, system)
+        if not telling.cooler:
+            spent = f"{lasts[:1].upper()}{lasts[1:]} {'is' if nights == 1 else 'are'} covered"
+            return f"{spent} without a cooler: {left}, and the cabin stays {kept}."
+        return f"The cooling lasts {lasts}: {left}, and the cabin stays {kept}."
     if nights == 1:
         return f"{_failure(telling, limit_c, grace_min, noun, system)}."
     said = covered(nights_covered, nights, noun)
@@ -112,16 +121,18 @@ def answer(
 
 def _failure(night: NightFacts, limit_c: float, grace_min: float, noun: str, system: str) -> str:
     if night.empty_at is None:
-        limit = temperature(limit_c, system, None)
+        most = temperature(limit_c, system, None)
+        if night.why == "no-cooler":
+            return f"No cooler is fitted, and the cabin is above {most} for {duration(night.over_limit_h)}"
         forgiven = f" ({duration(grace_min / 60.0)} are forgiven)" if grace_min > 0.0 else ""
         over = duration(night.over_limit_h)
         more = "just over " if over == duration(grace_min / 60.0) else ""  # as rounded, it would seem to be forgiven
-        return f"The bank lasts, but the cabin is above {limit} for {more}{over}{forgiven}: {reason(night.why)}"
+        return f"The bank lasts, but the cabin is above {most} for {more}{over}{forgiven}: {reason(night.why)}"
     return emptied(night, noun, system)
 
 
 def emptied(night: NightFacts, noun: str = "night", system: str = "si") -> str:
-    """When the bank was empty, how warm the cabin was and became, and who was aboard; no full stop."""
+    """When what stopped the cooler, how warm the cabin was and became, and who was aboard; no full stop."""
     assert night.empty_at is not None
     at = clock(_hour(night.empty_at))
     then = temperature(night.cabin_at_empty_c, system)
@@ -138,7 +149,7 @@ def emptied(night: NightFacts, noun: str = "night", system: str = "si") -> str:
         left_h = (_hour(night.waking) - round(_hour(night.empty_at) * 60.0) / 60.0) % 24.0
         when = f"{at}, {duration(left_h)} before {'waking' if noun == 'night' else 'its end'}"
         later = f"{temperature(night.cabin_max_c, system)} at most that {noun}"
-    return f"The bank is at its reserve at {when}: cabin {then} then, {later}; {who}"
+    return f"{limit(night.stopped_by)} at {when}: cabin {then} then, {later}; {who}"
 
 
 def _hour(moment: datetime.datetime) -> float:

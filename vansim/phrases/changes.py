@@ -48,7 +48,7 @@ def change(code: str, values: Values | None = None, system: str = "si") -> str:
     if code == "wider-band":
         return f"thermostat band of {difference(number('band_k'), system)}"
     if code == "more-solar":
-        return f"{power(number('power_w'))} more panels"
+        return f"{power(number('power_w'))} {'more' if v.get('fitted', True) else 'of'} panels"
     if code == "more-driving":
         return f"{duration(number('length_min') / 60.0)} more driving a day"
     if code == "cab-partition":

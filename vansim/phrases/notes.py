@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from vansim.notes import Note
-from vansim.phrases.numbers import BEYOND, current, percent, sentence
+from vansim.phrases.numbers import BEYOND, current, difference, duration, percent, power, sentence, temperature
 from vansim.phrases.outages import heat_index_range
 from vansim.phrases.weather_notes import SAID as WEATHER_NOTES
 from vansim.phrases.weather_notes import Say, Values
@@ -56,18 +56,35 @@ def _current(v: Values, system: str) -> str:
     )
 
 
+def _none_empties(v: Values, system: str) -> str:
+    empty, nights = int(v.get("consecutive_empty", 0)), int(v["nights"])
+    said = "No night of the season empties the bank as planned."
+    if empty:
+        said = (
+            "No night of the season empties the bank that each begins with. One after another, it is empty on "
+            f"{empty} of {nights}, and the cooling stops earlier than is shown here."
+        )
+    return (
+        f"{said} No bank is a reason to rely on it: a fuse, a fault or a blocked condenser stops the cooling as well."
+    )
+
+
 _NOTES: dict[str, Say] = {
     "typical-year": _plain(
         "A typical year is put together from ordinary months. Real summers have worse nights than the worst one here; "
         "a heat-wave margin shows what such a night needs."
+    ),
+    "heat-wave-each": lambda v, system: (
+        f"Heat-wave margin: air {difference(float(v['shift_k']), system)} warmer on the hottest fortnight of each "
+        "year, dew point held. This is a margin, not a forecast."
     ),
     "no-cooling-before-waking": _plain(
         "On some nights no cooling is planned for the last hours before waking. The runtime keeps to the plan of those "
         "hours, so the bank may never run down to its reserve."
     ),
     "full-at-bedtime": _plain(
-        "Full at bedtime, as asked: every night begins at bedtime with that charge, and what cooling takes from the "
-        "bank in the evening is not counted."
+        "As asked, every night begins at bedtime with the charge said above, and what cooling takes from the bank in "
+        "the evening is not counted."
     ),
     "other-chemistry-reserve": _other_chemistry,
     "current-above-battery-limit": _current,
@@ -75,13 +92,20 @@ _NOTES: dict[str, Say] = {
         "The bank is empty that night. Without a cause the cooling goes on for longer and may use as much, so its gain "
         "shows in the charge left rather than in the energy saved."
     ),
-    "no-account-empties-the-bank": _plain(
-        "No night of the season empties the bank as planned. That is no reason to rely on it: a fuse, a fault or a "
-        "blocked condenser stops the cooling as well."
-    ),
+    "no-account-empties-the-bank": _none_empties,
     "outlasts-48-h": lambda v, system: f"Left on with nothing charging, it would last {BEYOND}.",
     "heat-index-off-scale": lambda v, system: sentence(
         heat_index_range(float(v["above_c"]), float(v["air_above_c"]), system)
     ),
-    "loads-unserved": _plain("The bank ran completely empty, and the other loads lost power."),
+    "loads-unserved": _plain(
+        "Other loads lost power: nothing more could be drawn from the bank, or the inverter shut off at low voltage."
+    ),
+    "hot-bank": lambda v, system: (
+        f"For {duration(float(v['hours']))} the bank is hotter than {temperature(float(v['limit_c']), system, None)} "
+        "and takes no charge; a cooler place or shade keeps it charging and living longer."
+    ),
+    "mains-loads-refused": lambda v, system: (
+        f"Mains loads that run at once exceed what the inverter ({power(float(v['rated_w']))}) and the breaker can "
+        "give; they lose power then."
+    ),
 }

@@ -145,6 +145,11 @@ def clock(hour: float) -> str:
     return f"{minute // 60:02d}:{minute % 60:02d}"
 
 
+def time_of_day(moment: datetime.datetime) -> str:
+    """Clock time of a moment, rounded to the minute: ``"03:18"``."""
+    return clock(moment.hour + moment.minute / 60.0 + moment.second / 3600.0)
+
+
 def date(moment: datetime.date) -> str:
     """Day of a typical year, which has no year of its own: ``"15 July"``."""
     return f"{moment.day} {MONTHS[moment.month - 1]}"

@@ -5,12 +5,12 @@ from __future__ import annotations
 import datetime
 from collections.abc import Sequence
 
-from vansim.phrases.numbers import clock, date, difference, duration, listed, temperature
+from vansim.phrases.numbers import date, difference, duration, listed, temperature, time_of_day
 from vansim.phrases.vocabulary import aboard
 
 
 def _when(moment: datetime.datetime) -> str:
-    return f"{clock(moment.hour + moment.minute / 60.0 + moment.second / 3600.0)} on {date(moment)}"
+    return f"{time_of_day(moment)} on {date(moment)}"
 
 
 def unattended(
@@ -43,9 +43,9 @@ def unattended(
     """
     children = "nobody but children, who cannot be counted on to act, is"
     who = "only animals are" if code == "only-animals" else children
-    times = listed([f"{start} to {end}" for start, end in spans])
+    times = _times(spans)
     said = aboard(people if code != "only-animals" else 0, dogs).removesuffix(" aboard")
-    plan = f"CAUTION: in this plan {who} in the van from {times} ({said})."
+    plan = f"CAUTION: in this plan {who} in the van {times} ({said})."
     if no_person:
         plan += " It has no person at all."
     stops = "Cooling can stop at any moment, with nobody there to act" if cooled else "Nobody there can act"
@@ -60,7 +60,24 @@ def unattended(
     return f"{plan} {stops}{': ' + bank if bank else ''}. Change the plan: somebody who can act must stay with them."
 
 
-def outage_start(stop: str, moment: datetime.datetime, *, people: int, dogs: int, noun: str = "night") -> str:
+def _times(spans: Sequence[tuple[str, str]]) -> str:
+    """Spans of the clock in words, those that follow one another as one: ``"from 18:00 to 09:00"``, ``"all day"``."""
+    joined = list(dict.fromkeys(spans))
+    while True:
+        pair = next(((a, b) for a in joined for b in joined if a is not b and a[1] == b[0]), None)
+        if pair is None:
+            break
+        first, then = pair
+        joined[joined.index(first)] = (first[0], then[1])
+        joined.remove(then)
+    if len(joined) == 1 and joined[0][0] == joined[0][1]:
+        return "all day"
+    return f"from {listed([f'{start} to {end}' for start, end in joined])}"
+
+
+def outage_start(
+    stop: str, moment: datetime.datetime, *, people: int, dogs: int, noun: str = "night", reading: str = "independent"
+) -> str:
     """Why and when cooling stops, before the cabin is followed without it.
 
     Parameters
@@ -73,12 +90,15 @@ def outage_start(stop: str, moment: datetime.datetime, *, people: int, dogs: int
         Aboard then.
     noun : str
         What a night is called.
+    reading : {"independent", "consecutive"}
+        Which nights were looked at.
     """
+    read = "One after another" if reading == "consecutive" else "Each for itself"
     stops = {
         "bank_empty": f"Cooling stops when the bank is empty, on the {noun} on which that is earliest",
         "left_on": (
-            f"No {noun} of the season empties the bank, so cooling is left on from bedtime with nothing charging, on "
-            f"the {noun} with the shortest runtime, until the bank is empty"
+            f"{read}, no {noun} of the season empties the bank, so cooling is left on from bedtime with nothing "
+            f"charging, on the {noun} with the shortest runtime, until the bank is empty"
         ),
         "fault": (
             f"The bank outlasts every {noun} of the season, so a fault stops the cooling, at the warmest hour of the "

@@ -3,13 +3,25 @@
 from __future__ import annotations
 
 import datetime
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from vansim.phrases.accounts import bank_at, start
 from vansim.phrases.answers import covered
-from vansim.phrases.numbers import FULL_SOC, count, date, figures, listed, percent, plural, runtime, temperature
-from vansim.phrases.vocabulary import at_end, more_of, planned_charging, reasons
+from vansim.phrases.numbers import (
+    FULL_SOC,
+    count,
+    date,
+    figures,
+    listed,
+    percent,
+    plural,
+    runtime,
+    temperature,
+    time_of_day,
+)
+from vansim.phrases.vocabulary import aboard, at_end, more_of, planned_charging, reasons
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -112,13 +124,24 @@ def without_engine(facts: SeasonFacts) -> str:
     """Of a plan without engine or shore time: how many nights in a row it lasts, and what would make it go on."""
     charge = "full" if facts.start_soc >= FULL_SOC else percent(facts.start_soc)
     text = f"This plan has no engine or shore time: from {charge} the bank lasts {in_a_row(facts)}"
+    if any(number for code, number in facts.lacks.items() if code != "battery"):  # the bank is not all that fails
+        lasts = in_a_row(facts).replace(" in a row", "")
+        text = f"This plan has no engine or shore time. Covered in a row, from {charge}: {lasts}"
     total = f"{facts.consecutive} of {count(facts.nights, f'consecutive {facts.noun}')}"
     if not facts.missing:
-        by_sun = "the sun keeps it going, with" if "solar" in facts.planned else "it goes on for"
+        if "solar" not in facts.planned:
+            return f"{text}; {total} are covered."
+        by_sun = "the sun keeps it going, with"
         return f"{text}; {by_sun} {total} covered." if facts.consecutive < facts.nights else f"{text}; {by_sun} all."
     ways = _ways(facts)
     if ways:
-        return f"{text}; {ways} would keep it going."
+        share = "" if facts.needed == facts.nights else f" on {percent(facts.target)} of the {plural(facts.noun)}"
+        return f"{text}; {ways} would keep it going{share}."
+    if facts.independent < facts.needed:
+        return (
+            f"{text}. More charging alone is not enough: even each for itself fewer than {percent(facts.target)} are "
+            "covered."
+        )
     return f"{text}, and no charging that there is room for would keep it going ({total} covered)."
 
 
@@ -163,7 +186,8 @@ def _keeps_up(facts: SeasonFacts) -> str:
 
 def night_in_figures(
     day: datetime.date, *, start_soc: float, start_kind: str, bedtime_soc: float, waking_soc: float, runtime_h: float,
-    outlasts: bool, outdoor_low_c: float, cabin_max_c: float, noun: str = "night", system: str = "si",
+    outlasts: bool, outdoor_low_c: float, cabin_max_c: float, empty_at: datetime.datetime | None = None,
+    cabin_at_empty_c: float = math.nan, people: int = 0, dogs: int = 0, noun: str = "night", system: str = "si",
 ) -> str:  # fmt: skip
     """A night of a season in a line, such as its design night; no full stop.
 
@@ -179,6 +203,12 @@ def night_in_figures(
         Bedtime to reserve [h], and whether it goes beyond what is followed.
     outdoor_low_c, cabin_max_c : float
         Lowest outdoors and warmest in the cabin, bedtime to waking [°C].
+    empty_at : datetime or None
+        When the bank was at its reserve; None where it was not.
+    cabin_at_empty_c : float
+        Cabin then [°C].
+    people, dogs : int
+        Aboard then.
     noun, system
         As for `answer`.
     """
@@ -187,8 +217,14 @@ def night_in_figures(
         charge = f"charge {percent(bedtime_soc)} at bedtime, "
     if noun != "night":
         charge = charge.replace(" at bedtime", " at its beginning")
+    empty = ""
+    if empty_at is not None:
+        at = f"{time_of_day(empty_at)} on {date(empty_at)}"
+        then = temperature(cabin_at_empty_c, system)
+        empty = f"bank at its reserve at {at}, cabin {then} then, {aboard(people, dogs)}; "
     return (
-        f"{date(day)}: {charge}{percent(waking_soc)} {at_end(noun)}; runtime {runtime(runtime_h, outlasts)}; "
+        f"{date(day)}: {charge}{percent(waking_soc)} {at_end(noun)}; {empty}runtime "
+        f"{runtime(runtime_h, outlasts) if runtime_h > 0.0 else 'none'}; "
         f"outdoors down to {temperature(outdoor_low_c, system)}, cabin up to {temperature(cabin_max_c, system)}"
     )
 

@@ -22,8 +22,16 @@ REASONS = {
     "cooler": "cooler too small",
     "controls": "cooling set too warm, started too late or held back by its timers",
     "both": "battery too small, and too warm even before it was empty",
+    "no-cooler": "no cooler is fitted",
 }
 """Why a night is not covered."""
+LIMITS = {
+    "reserve": "The bank is at its reserve",
+    "bank_voltage": "The bank is down to its low-voltage disconnect",
+    "battery_current": "The batteries switch off, drawn from above their current limit,",
+    "cooler_voltage": "The cooler switches off at its own low-voltage cut",
+}
+"""What stopped the cooler, with when behind it."""
 COOLING = {"off": "off", "eco": "eco", "boost": "boost", "boost_then_eco": "boost until cool, then eco"}
 PLANNED = {"road": "driving", "idling": "idling", "shore": "shore power", "solar": "sun"}
 """Ways of charging as the plan has them."""
@@ -45,10 +53,10 @@ def more_of(code: str, amount: float, planned: bool) -> str:
     amount : float
         Time [min a day]; of panels their rated power [W].
     planned : bool
-        Whether the plan has some of it already; where not, ``"driving 45 min a day"``.
+        Whether the plan has some of it already; where not, ``"driving 45 min a day"``, ``"300 W of panels"``.
     """
     if code == "solar":
-        return f"{power(amount)} more panels"
+        return f"{power(amount)} {'more' if planned else 'of'} panels"
     length = duration(amount / 60.0)
     if planned:
         return {
@@ -71,6 +79,11 @@ def planned_charging(codes: tuple[str, ...]) -> str:
 def reason(code: str) -> str:
     """Why a night is not covered; codes as `REASONS`."""
     return REASONS[code]
+
+
+def limit(code: str) -> str:
+    """What stopped the cooler, as a sentence begins; codes as `LIMITS`."""
+    return LIMITS[code]
 
 
 def reasons(nights_by_code: dict[str, int]) -> str:
@@ -155,6 +168,7 @@ def short_reason(code: str) -> str:
         "cooler": "not covered: cooler too small",
         "controls": "not covered: too warm by set point or timing",
         "both": "not covered: battery too small, and too warm",
+        "no-cooler": "not covered: no cooler is fitted",
     }[code]
 
 
@@ -165,7 +179,7 @@ def more_way(code: str, planned: bool) -> str:
         "road": f"{more}driving",
         "idling": f"{more}idling of the engine",
         "shore": f"{more}time on shore power",
-        "solar": "more panels",
+        "solar": f"{more}panels",
     }[code]
 
 

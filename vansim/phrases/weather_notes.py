@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import calendar
 import datetime
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 
-from vansim.phrases.numbers import date, difference, irradiance, minutes_of, quantity
+from vansim.phrases.numbers import date, difference, irradiance, minutes_of, quantity, temperature
 
+MONTHS = calendar.month_name[1:]
 Values = Mapping[str, float | int | str | bool]
 Say = Callable[[Values, str], str]
 
@@ -22,6 +24,26 @@ def _heat_wave(v: Values, system: str) -> str:
     return (
         f"Heat-wave margin: air {difference(_num(v, 'shift_k'), system)} warmer on {where}, dew point held. This is a "
         "margin, not a forecast."
+    )
+
+
+def _design_day(v: Values, system: str) -> str:
+    kind = f"the {_num(v, 'percent'):g} % " if "percent" in v else "the "
+    month, top = MONTHS[int(v["month"]) - 1], temperature(_num(v, "dry_bulb_c"), system)
+    return (
+        f"{kind}design day of {month} all through the month: {top} at the hottest, wet bulb "
+        f"{temperature(_num(v, 'wet_bulb_c'), system)} then, daily range "
+        f"{difference(_num(v, 'daily_range_k'), system)}; clear sky, moisture held. A hot day by a handbook's share of "
+        "hours, not a year"
+    )
+
+
+def _changed_year(v: Values, system: str) -> str:
+    mean_k = _num(v, "mean_k")
+    side = "warmer" if mean_k >= 0.0 else "cooler"
+    return (
+        f"{v['base']} shifted and stretched by the monthly changes in {v['changes']} (Belcher, Hacker & Powell 2005): "
+        f"{difference(abs(mean_k), system)} {side} over the year. As likely as these changes are, no likelier"
     )
 
 
@@ -114,6 +136,8 @@ def _plain(text: str) -> Say:
 
 SAID: dict[str, Say] = {
     "heat-wave": _heat_wave,
+    "design-day": _design_day,
+    "changed-year": _changed_year,
     "file-comment": lambda v, system: f"the file says: {v['text']}",
     "leap-day-left-out": _plain("29 February left out ({hours} hours): a typical year has 365 days"),
     "hours-absent": _plain("{hours} hours are not in the file, the first on {first}"),
@@ -138,6 +162,7 @@ SAID: dict[str, Say] = {
     "own-year": lambda v, system: (
         f"logged from {v['first']} to {v['last']}, every {minutes_of(_num(v, 'step_min'))}; 29 February left out"
     ),
+    "one-year": _plain("every row is dated in {year}: one real year, if its writer kept the dates"),
     "columns-ignored": _plain("columns that are not read: {columns}"),
     "pressure-from-altitude": lambda v, system: (
         f"no pressure in the table: {quantity(_num(v, 'pressure_pa'), 'pressure_pa', system)} by the altitude"
@@ -151,6 +176,17 @@ SAID: dict[str, Say] = {
     "albedo-zero": _plain("albedo is 0 all year in the file, taken as missing"),
 }
 """Code of a note about a year to what says it."""
+
+
+def kind_of_year(codes: Sequence[str]) -> str:
+    """What a year stands for, from the codes of its notes; no full stop."""
+    if "design-day" in codes:
+        return "design days by a handbook's values, not a year"
+    if "changed-year" in codes:
+        return "a typical year, changed month by month, not its extremes"
+    if "own-year" in codes:
+        return "logged values, one year among many"
+    return "a typical year, not its extremes"
 
 
 def sun_check(

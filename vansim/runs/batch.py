@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeVar, overload
 
 from vansim.climate import Weather
 from vansim.runs.jobs import THREADS, in_order
@@ -18,11 +18,29 @@ from vansim.runs.run import march_run, prepare, weather_of
 from vansim.scenario.files import weather_path
 from vansim.scenario.schema import Scenario
 
+Made = TypeVar("Made")
+
 
 def whole_run(scenario: Scenario, weather: Weather) -> Result:
     """Prepare a scenario over its own window and march it."""
     run = prepare(scenario, weather)
     return Result(run, march_run(run))
+
+
+@overload
+def simulate_many(
+    scenarios: Iterable[Scenario], weather: Weather | None = None, threads: int = THREADS
+) -> Iterator[Result]: ...
+
+
+@overload
+def simulate_many(
+    scenarios: Iterable[Scenario],
+    weather: Weather | None = None,
+    threads: int = THREADS,
+    *,
+    study: Callable[[Scenario, Weather], Made],
+) -> Iterator[Made]: ...
 
 
 def simulate_many(

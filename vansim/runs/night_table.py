@@ -10,7 +10,7 @@ import numpy.typing as npt
 import pandas as pd
 
 from vansim.boundary.forcing import rows_of
-from vansim.march.records import Records
+from vansim.march.records import LIMIT_NAMES, Records
 
 if TYPE_CHECKING:
     from vansim.runs.season import SeasonRun
@@ -19,16 +19,18 @@ FOLLOWED_H = 48.0
 """A runtime is followed this long from bedtime [h]."""
 NIGHTLY = (
     "account_start", "outdoor_low_c", "outdoor_mean_c", "dew_point_c", "start_soc", "bedtime_soc", "lowest_soc",
-    "waking_soc", "runtime_h", "outlasts", "empty_at", "cabin_at_empty_c", "bedtime_cabin_c", "duty", "starts",
-    "evening_wh", "cooler_wh", "loads_wh", "charged_wh", "cabin_max_c", "over_limit_h", "limit_c", "covered", "why",
+    "waking_soc", "runtime_h", "outlasts", "empty_at", "stopped_by", "cabin_at_empty_c", "bedtime_cabin_c", "duty",
+    "starts", "evening_wh", "cooler_wh", "loads_wh", "charged_wh", "cabin_max_c", "over_limit_h", "limit_c",
+    "covered", "why",
 )  # fmt: skip
 """Columns of a table of nights.
 
 account_start       where the account begins
 outdoor_*, dew_*    outdoors from bedtime to waking [°C]
 start_soc ...       state of charge where the account begins, at bedtime, at its lowest, and at waking
-runtime_h           bedtime to reserve, cooling left on and nothing charging [h]; 48 where it goes beyond (`outlasts`)
-empty_at            when the bank reached its reserve in the account; not-a-time where it did not
+runtime_h           bedtime to a limit, cooling left on and nothing charging [h]; 48 where it goes beyond (`outlasts`)
+empty_at            when a limit first stopped the cooler in the account; not-a-time where none did
+stopped_by          which one: `LIMIT_NAMES` of `vansim.march.records`; empty where none did
 cabin_at_empty_c    cabin at that moment [°C]; not-a-number where there is none
 bedtime_cabin_c     cabin at bedtime [°C]
 duty, starts        compressor, bedtime to waking
@@ -38,9 +40,9 @@ charged_wh          given by sun, engine and shore over the account [Wh]
 cabin_max_c ...     warmest, and time above the limit, bedtime to waking [°C, h]
 covered, why        the verdict, and what a night that is not covered lacks
 """
-WHY = ("battery", "cooler", "controls", "both")
+WHY = ("battery", "cooler", "controls", "both", "no-cooler")
 """What a night that is not covered lacks: battery too small; cooler too small; started too late, or held by timers;
-battery too small, and too warm even before it was empty."""
+battery too small, and too warm even before it was empty; no cooler is fitted."""
 
 
 def night_table(run: SeasonRun, nights: Records, outdoor: bool = True) -> pd.DataFrame:
@@ -75,6 +77,7 @@ def night_table(run: SeasonRun, nights: Records, outdoor: bool = True) -> pd.Dat
         "runtime_h": nights["runtime_s"] / 3600.0,
         "outlasts": nights["runtime_s"] >= FOLLOWED_H * 3600.0 - 1e-3,
         "empty_at": midnight + pd.to_timedelta(emptied_s, unit="s"),
+        "stopped_by": [LIMIT_NAMES[int(by)] for by in np.where(nights["emptied"] > 0.0, nights["emptied_by"], 0.0)],
         "cabin_at_empty_c": np.where(nights["emptied"] > 0.0, nights["emptied_cabin_c"], np.nan),
         "bedtime_cabin_c": nights["bedtime_cabin_c"],
         "duty": nights["on_s"] / (run.wake_s - run.bed_s),
@@ -122,6 +125,7 @@ def covered_and_why(run: SeasonRun, nights: Records) -> tuple[npt.NDArray[np.boo
             over_while_cooling_h=float(night["cooled_over_s"]) / 3600.0,
             duty_while_over=float(night["duty_over"]),
             grace_h=grace_h,
+            cooler=run.scenario.cooler is not None,
         )
         for night in nights
     ]
@@ -129,7 +133,13 @@ def covered_and_why(run: SeasonRun, nights: Records) -> tuple[npt.NDArray[np.boo
 
 
 def verdict(
-    *, empty: bool, over_h: float, over_while_cooling_h: float, duty_while_over: float, grace_h: float
+    *,
+    empty: bool,
+    over_h: float,
+    over_while_cooling_h: float,
+    duty_while_over: float,
+    grace_h: float,
+    cooler: bool = True,
 ) -> tuple[bool, str]:
     """Whether a night is covered, and if not, why not.
 
@@ -143,6 +153,8 @@ def verdict(
         Compressor on-time over that latter time.
     grace_h : float
         Time above the limit that is forgiven [h].
+    cooler : bool
+        Whether one is fitted.
 
     Returns
     -------
@@ -153,6 +165,8 @@ def verdict(
         otherwise it could have run more.
     """
     warm = over_while_cooling_h > grace_h
+    if not cooler and (warm or over_h > grace_h):
+        return False, "no-cooler"
     if empty:
         return False, "both" if warm else "battery"
     if over_h <= grace_h:

@@ -100,7 +100,7 @@ class Result:
             "glass_solar_w": f.sun_air_w + f.sun_contents_w,
             "air_exchange_w": totals.air_exchange_j / span,
             "people_w": totals.occupants_j / span,
-            "equipment_w": f.internal_gains_w + totals.bank_to_cabin_j / span,
+            "equipment_w": totals.equipment_j / span,
             "sensible_w": -totals.sensible_j / span,
             "latent_w": -totals.condensate_kg / span * EVAPORATION_J_KG,
             "vehicle_w": -totals.vehicle_cooling_j / span,
@@ -113,6 +113,7 @@ class Result:
             "solar_w": totals.solar_j / span,
             "alternator_w": totals.alternator_j / span,
             "shore_w": totals.shore_j / span,
+            "pedestal_w": totals.pedestal_j / span,
             "bank_w": totals.bank_j / span,
             "bank_a": totals.bank_as / span,
             "bank_v": totals.end_bank_v,
@@ -126,9 +127,16 @@ class Result:
             "bank_to_cabin_w": totals.bank_to_cabin_j / span,
             "bank_heat_w": totals.bank_heat_j / span,
             "bank_lost_w": totals.bank_lost_j / span,
+            "feed_w": totals.feed_j / span,
+            "charger_loss_w": totals.charger_loss_j / span,
             "stored_w": self._stored_j() / span,
             "vapour_kg_s": totals.vapour_kg / span,
             "air_exchange_kg_s": totals.air_exchange_kg / span,
+            "pane_condensate_kg_s": totals.pane_condensate_kg / span,
+            "opening_w": totals.opening_j / span,
+            "opening_kg_s": totals.opening_kg / span,
+            "roof_outward_w": totals.roof_outward_j / span,
+            "floor_outward_w": totals.floor_outward_j / span,
             "stored_kg_s": self._stored_kg() / span,
         }
         return pd.DataFrame(shown)
@@ -208,8 +216,8 @@ class Result:
         Returns
         -------
         DataFrame
-            `outdoor_c, cabin_c, contents_c, cabin_rh, on, boost, cooler_w, loads_w, bank_w, bank_v, soc`, indexed by
-            the moments.
+            `outdoor_c, cabin_c, contents_c, cabin_rh, on, boost, fan, cooler_w, loads_w, bank_w, bank_v, soc`, indexed
+            by the moments.
         """
         return follow(self.run.laid.forcing, self.run.van, self.marched.start.copy(), moments)
 
@@ -397,14 +405,16 @@ class Result:
 
 HOURLY = (
     "outdoor_c", "cabin_c", "contents_c", "cabin_rh", "ghi_w_m2", "faces_w", "glass_solar_w", "air_exchange_w",
-    "people_w", "equipment_w", "sensible_w", "latent_w", "vehicle_w", "duty", "starts", "supply_c", "cooler_w",
-    "loads_w", "solar_w", "alternator_w", "shore_w", "bank_w", "bank_v", "bank_a", "soc", "unserved_w",
+    "people_w", "equipment_w", "bank_to_cabin_w", "sensible_w", "latent_w", "vehicle_w", "duty", "starts", "supply_c",
+    "cooler_w", "loads_w", "solar_w", "alternator_w", "shore_w", "pedestal_w", "bank_w", "bank_v", "bank_a", "soc",
+    "unserved_w",
 )  # fmt: skip
 """Columns of `Result.hourly` that others script against, in their order; any further column of `Result.intervals`
 follows behind."""
 NOT_HOURLY = (
-    "boost", "steady_w", "bank_to_cabin_w", "bank_heat_w", "bank_lost_w", "stored_w", "vapour_kg_s",
-    "air_exchange_kg_s", "stored_kg_s",
+    "boost", "steady_w", "feed_w", "charger_loss_w", "bank_heat_w", "bank_lost_w", "stored_w",
+    "vapour_kg_s", "air_exchange_kg_s", "pane_condensate_kg_s", "opening_w", "opening_kg_s", "roof_outward_w",
+    "floor_outward_w", "stored_kg_s",
 )  # fmt: skip
 """Columns of `Result.intervals` that only an account of energy needs."""
 NOT_MEANS = {

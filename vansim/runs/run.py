@@ -18,15 +18,17 @@ from vansim.march.records import (
     SAMPLE,
     TOTALS,
     CabinConstants,
+    ElectricalConstants,
     Records,
     VanParameters,
     new_records,
     new_state,
 )
 from vansim.psychrometrics import CP_DRY_AIR, density_kg_m3, relative_humidity
+from vansim.runs.electricity import electrical_constants, endless_bank, led_in, with_charge
 from vansim.scenario.night_times import night_times
 from vansim.scenario.schema import AT_BEDTIME, AT_FIRST_COOLING, DAY_MIN, Scenario, minutes
-from vansim.van.bank import Bank, BankParameters, BankUnit, bank_parameters, ocv_at
+from vansim.van.bank import BankParameters, bank_parameters, ocv_at
 from vansim.van.cooler import Cooler, CoolerMap, cooler_map, no_cooler_map
 
 Array = npt.NDArray[Any]
@@ -35,7 +37,7 @@ LEAD_IN_DAYS = 2
 LEAD_IN_SOC = 0.5
 VEHICLE_BAND_K = 4.0
 """Cabin temperature over which the vehicle's own cooling goes from nothing to all it can [K] (assumed)."""
-EVENTS_PER_DAY = 2 * 24 * 14
+EVENTS_PER_DAY = 4 * 24 * 14
 """Room for starts and stops: more than the timers of a cooler allow."""
 REFERENCE_C, REFERENCE_RATIO = 25.0, 0.010
 
@@ -54,7 +56,7 @@ class Run:
         On the plan's clock [min since that midnight].
     lead_in, laid : ForcingData
         Forcing of the days before, and of the run.
-    constants, cooling, bank : CabinConstants, CoolerMap, BankParameters
+    constants, cooling, bank, electrical : CabinConstants, CoolerMap, BankParameters, ElectricalConstants
         Constants.
     """
 
@@ -68,11 +70,12 @@ class Run:
     constants: CabinConstants
     cooling: CoolerMap
     bank: BankParameters
+    electrical: ElectricalConstants
 
     @property
     def van(self) -> VanParameters:
         """The constants together, as the march takes them."""
-        return VanParameters(cabin=self.constants, cooler=self.cooling, bank=self.bank)
+        return VanParameters(cabin=self.constants, cooler=self.cooling, bank=self.bank, electrical=self.electrical)
 
 
 @dataclass(frozen=True)
@@ -111,7 +114,7 @@ def cabin_constants(scenario: Scenario, weather: Weather) -> CabinConstants:
         coupling_w_k=cabin.contents_w_k,
         moisture_kg=air_kg * cabin.moisture_buffer,
         pressure_pa=pressure,
-        deadband_k=scenario.thermostat.deadband_k,
+        deadband_k=scenario.deadband_k,
         boost_return_k=scenario.thermostat.boost_return_k,
         min_on_s=cooler.min_on_s if cooler else 0.0,
         min_off_s=cooler.min_off_s if cooler else 0.0,
@@ -127,8 +130,8 @@ def cabin_constants(scenario: Scenario, weather: Weather) -> CabinConstants:
     )
 
 
-def weather_of(scenario: Scenario) -> Weather:
-    """Read the typical year that a scenario names.
+def weather_of(scenario: Scenario, labels: str = "find", sky: str = "formula") -> Weather:
+    """Read the typical year that a scenario names; `labels` and `sky` as for `read_weather`.
 
     Raises
     ------
@@ -139,7 +142,7 @@ def weather_of(scenario: Scenario) -> Weather:
         raise ScenarioError("weather: the scenario names no weather file, and none was given")
     from vansim.scenario.files import weather_path
 
-    return read_weather(weather_path(scenario))
+    return read_weather(weather_path(scenario), labels=labels, sky=sky)
 
 
 def prepare(scenario: Scenario, weather: Weather | None = None, lead_in_days: int = LEAD_IN_DAYS) -> Run:
@@ -174,6 +177,7 @@ def prepare(scenario: Scenario, weather: Weather | None = None, lead_in_days: in
         constants=cabin_constants(scenario, weather),
         cooling=map_of(scenario.cooler, weather),
         bank=bank_parameters(scenario.bank),
+        electrical=electrical_constants(scenario),
     )
 
 
@@ -187,14 +191,6 @@ def start_of(scenario: Scenario) -> int:
 def map_of(cooler: Cooler | None, weather: Weather) -> CoolerMap:
     """Map of a cooler at a place's mean pressure, or of none."""
     return no_cooler_map() if cooler is None else cooler_map(cooler, weather.mean_pressure_pa)
-
-
-def endless_bank() -> BankParameters:
-    """A bank that is never empty, never sags and stays cold, the same whatever bank is studied."""
-    numbers = bank_parameters(Bank(unit=BankUnit(chemistry="lfp", capacity_ah=100.0)))
-    return numbers._replace(
-        capacity_as=1e18, r_cell_ohm=1e-9, r_fixed_ohm=0.0, reserve_soc=0.0, cutoff_v=1.0, reconnect_soc=0.0
-    )
 
 
 def fresh_state(run: Run, soc: float | None = None) -> Records:
@@ -216,12 +212,9 @@ def fresh_state(run: Run, soc: float | None = None) -> Records:
     first = run.lead_in.forcing if run.lead_in.rows.size else run.laid.forcing
     state = rested_state(first, first.outdoor_c[0])
     if run.lead_in.rows.size:
-        endless = endless_bank()
-        state.soc, state.bank_v = LEAD_IN_SOC, ocv_at(endless, LEAD_IN_SOC)
-        march_forcing(without_charging(first), run.van._replace(bank=endless), state)
-    state.soc = run.scenario.bank.start_soc if soc is None else soc
-    state.bank_v = ocv_at(run.bank, state.soc)
-    state.disconnected = 0.0
+        state.soc, state.bank_v = LEAD_IN_SOC, ocv_at(endless_bank(), LEAD_IN_SOC)
+        march_forcing(without_charging(first), led_in(run.van), state)
+    with_charge(state, run.bank, run.scenario.bank.start_soc if soc is None else soc)
     return state
 
 
@@ -366,7 +359,7 @@ def fine_picture(samples: Records, moments: Array, pressure_pa: float) -> pd.Dat
     Returns
     -------
     DataFrame
-        `outdoor_c, cabin_c, contents_c, cabin_rh, on, boost, cooler_w, loads_w, bank_w, bank_v, soc`.
+        `outdoor_c, cabin_c, contents_c, cabin_rh, on, boost, fan, cooler_w, loads_w, bank_w, bank_v, soc`.
     """
     columns: dict[str, Any] = {name: samples[name] for name in SAMPLE.names or ()}
     humidity = [relative_humidity(s.cabin_c, s.ratio, pressure_pa) for s in samples]

@@ -7,6 +7,7 @@ themselves are marched for each bank, and every bank is marched: nothing is scal
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from typing import Any, NamedTuple
 
@@ -25,18 +26,20 @@ from vansim.boundary.forcing import (
 from vansim.climate import Weather
 from vansim.climate.seasons import NightRange
 from vansim.march.nights import NightForcing, march_accounts, march_lead_ins
-from vansim.march.records import NIGHT_ROWS, STATE, CabinConstants, Records, VanParameters, new_records
+from vansim.march.records import (
+    NIGHT_ROWS,
+    STATE,
+    CabinConstants,
+    ElectricalConstants,
+    Records,
+    VanParameters,
+    new_records,
+)
+from vansim.runs.electricity import electrical_constants, endless_bank, led_in
+from vansim.runs.electricity import with_charge as fill_bank
 from vansim.runs.jobs import Progress, all_of
 from vansim.runs.night_table import FOLLOWED_H
-from vansim.runs.run import (
-    LEAD_IN_DAYS,
-    LEAD_IN_SOC,
-    cabin_constants,
-    endless_bank,
-    map_of,
-    march_forcing,
-    rested_state,
-)
+from vansim.runs.run import LEAD_IN_DAYS, LEAD_IN_SOC, cabin_constants, map_of, march_forcing, rested_state
 from vansim.scenario.night_times import NightTimes, night_times
 from vansim.scenario.plan import held_scenario, unplugged
 from vansim.scenario.schema import DAY_MIN, PlanSegment, Scenario
@@ -73,7 +76,7 @@ class SeasonRun:
         What the nights meet.
     rows : (n_nights,) records of NIGHT_ROWS
         Where they lie in it.
-    constants, cooling : CabinConstants, CoolerMap
+    constants, cooling, electrical : CabinConstants, CoolerMap, ElectricalConstants
         The van without its bank.
     """
 
@@ -86,10 +89,11 @@ class SeasonRun:
     rows: Records
     constants: CabinConstants
     cooling: CoolerMap
+    electrical: ElectricalConstants
 
     def van(self, bank: BankParameters) -> VanParameters:
         """The van with a bank."""
-        return VanParameters(cabin=self.constants, cooler=self.cooling, bank=bank)
+        return VanParameters(cabin=self.constants, cooler=self.cooling, bank=bank, electrical=self.electrical)
 
     @property
     def bed_s(self) -> Array:
@@ -130,7 +134,7 @@ def season_run(scenario: Scenario, weather: Weather, nights: NightRange, beyond_
     start = times[0].account_min - LEAD_IN_DAYS * DAY_MIN
     # the day after the last night is there too: it ends where the next account would begin
     laid = build_forcing(scenario, weather, nights.first_hour, start, max(times[-1].wake_min + 1, beyond.account_min))
-    return lay_nights(scenario, weather, nights, times, laid, beyond_waking)
+    return lay_nights(scenario, weather, nights, times=times, laid=laid, beyond_waking=beyond_waking)
 
 
 def lay_nights(
@@ -175,6 +179,7 @@ def lay_nights(
         rows=rows,
         constants=cabin_constants(scenario, weather),
         cooling=map_of(scenario.cooler, weather),
+        electrical=electrical_constants(scenario),
     )
 
 
@@ -257,6 +262,7 @@ def with_cooler(run: SeasonRun, cooler: Cooler) -> SeasonRun:
         scenario=scenario,
         constants=cabin_constants(scenario, run.weather),
         cooling=map_of(cooler, run.weather),
+        electrical=electrical_constants(scenario),
     )
 
 
@@ -265,11 +271,6 @@ def with_cooler(run: SeasonRun, cooler: Cooler) -> SeasonRun:
 
 def lead_in_states(run: SeasonRun) -> Records:
     """The van where each account begins, as the two days before it left it.
-
-    Parameters
-    ----------
-    run : SeasonRun
-        Laid out.
 
     Returns
     -------
@@ -281,15 +282,14 @@ def lead_in_states(run: SeasonRun) -> Records:
     for i, lead in enumerate(run.rows.lead):
         states[i] = rested_state(rows_of(quiet, lead, lead + 1), quiet.outdoor_c[lead])
     states["soc"], states["bank_v"] = LEAD_IN_SOC, ocv_at(endless, LEAD_IN_SOC)
-    march_lead_ins(quiet, run.rows, run.van(endless), states)
+    march_lead_ins(quiet, run.rows, led_in(run.van(endless)), states)
     return states
 
 
 def with_charge(states: Records, bank: BankParameters, soc: float) -> Records:
     """A copy of states with the bank at a state of charge and the cooler connected."""
     charged = states.copy()
-    charged["soc"], charged["bank_v"] = soc, ocv_at(bank, soc)
-    charged["disconnected"] = charged["disconnect_soc"] = 0.0
+    fill_bank(charged, bank, soc)
     return charged
 
 
@@ -358,7 +358,12 @@ def consecutive(run: SeasonRun, bank: BankParameters, state: Any, follow: bool =
 
 
 def periodic(
-    run: SeasonRun, bank: BankParameters, state: Any, start_soc: float, follow: bool = True
+    run: SeasonRun,
+    bank: BankParameters,
+    state: Any,
+    start_soc: float,
+    follow: bool = True,
+    give_up: Callable[[Records], bool] | None = None,
 ) -> tuple[Records, Records]:
     """Consecutive nights in their periodic state: the season ends with the charge that it began with.
 
@@ -376,6 +381,9 @@ def periodic(
         Charge to begin with at the most.
     follow : bool
         As for `independent`.
+    give_up : callable or None
+        Called with the nights of each season that began with more than it gives back; where it is true, those are
+        given. What they lack, one that begins with less lacks too.
 
     Returns
     -------
@@ -390,6 +398,8 @@ def periodic(
         soc = high if tried < PLAIN_SEASONS else 0.5 * (low + high)
         nights, waking = consecutive(run, bank, with_charge(start, bank, soc)[0], follow=False)
         back = _next_account_soc(run, bank, waking)
+        if give_up is not None and back < soc - SAME_SOC and give_up(nights):
+            return nights, waking
         if back >= soc - SAME_SOC and high - soc <= SAME_SOC:
             break
         low, high = (soc, high) if back >= soc - SAME_SOC else (low, min(high, soc, max(back, low)))

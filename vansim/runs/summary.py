@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 import pandas as pd
 
 from vansim import phrases
+from vansim.data import table
 from vansim.notes import Note
 from vansim.output_files import scenario_hash
 from vansim.version import __version__
@@ -21,7 +22,8 @@ NULLS = {
     "lowest_waking_soc": "no whole night lies in this run",
     "cabin_max_c": "no whole night lies in this run",
     "recharge_h": "not within 48 h",
-    "empty_at": "the bank did not come down to its reserve",
+    "empty_at": "no limit stopped the cooler",
+    "stopped_by": "no limit stopped the cooler",
 }
 """What ``null`` means in the summary, by key."""
 
@@ -88,6 +90,8 @@ def facts_of(result: Result, place: int) -> phrases.NightFacts:
         people=people,
         dogs=dogs,
         why=str(row["why"]),
+        cooler=result.run.scenario.cooler is not None,
+        stopped_by=str(row["stopped_by"]),
     )
 
 
@@ -113,19 +117,42 @@ def warnings(result: Result) -> tuple[Note, ...]:
     -------
     tuple of Note
         ``current-above-battery-limit`` with `current_a` and `limit_a`: cooler at full power and other loads, against
-        what the batteries may give; ``loads-unserved``: the bank ran completely empty.
+        what the batteries may give; ``loads-unserved``: nothing more could be drawn
+        from the bank, or the inverter shut off at low voltage; ``mains-loads-refused`` with `rated_w`: they exceed what
+        inverter and breaker can give; ``hot-bank`` with `hours` and `limit_c`: too hot to be charged.
     """
     scenario, found = result.run.scenario, []
     unit, cooler = scenario.bank.unit, scenario.cooler
     if cooler is not None and unit.discharge_max_a > 0.0:
         limit = unit.discharge_max_a * scenario.bank.parallel
-        watts = max(cooler.rated.power_w, cooler.power_max_w) + float(result.run.laid.forcing.loads_w.max())
+        watts = max(cooler.rated.power_w, cooler.power_max_w) + _highest_loads_w(result)
         amps = watts / (scenario.bank.nominal_v * 1.05)
         if amps > limit:
             found.append(Note("current-above-battery-limit", {"current_a": amps, "limit_a": limit}))
-    if result.intervals["unserved_w"].max() > 1.0:
+    refused_w = result.run.laid.forcing.refused_w
+    if (result.intervals["unserved_w"] - refused_w).max() > 1.0:
         found.append(Note("loads-unserved"))
+    if refused_w.max() > 0.0:
+        found.append(Note("mains-loads-refused", {"rated_w": scenario.inverter.rated_w}))
+    hot_h = _hot_bank_h(result)
+    if hot_h > 0.0:
+        limit_c = float(table("chemistries")[unit.chemistry]["charge-window"]["maximum_c"])
+        found.append(Note("hot-bank", {"hours": hot_h, "limit_c": limit_c}))
     return tuple(found)
+
+
+def _hot_bank_h(result: Result) -> float:
+    """Time in which the bank was too hot to be charged while something was offered [h]."""
+    p, f, bank = result.intervals, result.run.laid.forcing, result.run.bank
+    bank_c = p["contents_c"] if result.run.scenario.bank.location == "cabin" else p["outdoor_c"]
+    offered = (f.solar_w > 0.0) | (f.shore_w > 0.0) | (f.alternator_a > 0.0)
+    return float(p["span_s"][(bank_c > bank.charge_to_c).to_numpy() & offered].sum()) / 3600.0
+
+
+def _highest_loads_w(result: Result) -> float:
+    """Most that the loads draw, all of an hour at once [W]."""
+    f = result.run.laid.forcing
+    return float((f.loads_w + f.peak_w + f.inverter_peak_w).max())
 
 
 def summary(result: Result) -> dict[str, Any]:
@@ -167,6 +194,7 @@ def summary(result: Result) -> dict[str, Any]:
         "nights_covered": int(nights["covered"].sum()),
         "night_told": None if night is None else pd.Timestamp(str(night.name)).date().isoformat(),
         "runtime_h": None if night is None else float(night["runtime_h"]),
+        "stopped_by": None if night is None or not night["stopped_by"] else night["stopped_by"],
         "empty_at": None if night is None or pd.isna(night["empty_at"]) else night["empty_at"].isoformat(),
         "recharge_h": {} if night is None else recharge_of(night),
         "lowest_waking_soc": None if night is None else float(nights["waking_soc"].min()),
@@ -183,6 +211,7 @@ def summary(result: Result) -> dict[str, Any]:
         "solar_wh": energy("solar_w"),
         "alternator_wh": energy("alternator_w"),
         "shore_wh": energy("shore_w"),
+        "pedestal_wh": energy("pedestal_w"),
         "unserved_wh": energy("unserved_w"),
         "warnings": [{"code": note.code, **note.values, "text": phrases.note(note)} for note in result.warnings],
         "balance": result.balance,

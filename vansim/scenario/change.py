@@ -109,7 +109,7 @@ class Change:
         here = (*path, name)
         inner = model_in(model.model_fields[name].annotation)
         if len(steps) == 1:
-            self._leaf(model, name, steps[0], data, value, here)
+            self._leaf(model, name, steps[0], data, value, path=here)
         elif inner is None:
             self._fault(f"{self._address(here)} is a single value, not a table")
         elif inner[0] == "one":
@@ -179,7 +179,7 @@ class Change:
         # faults of the walk carry the change's own key
         for known in [known for known in self.reading.origin if known[: len(path)] == path]:
             del self.reading.origin[known]
-        clean = None if value is None else self.reading.value(model, name, key, value, path, path)
+        clean = None if value is None else self.reading.value(model, name, key, value=value, path=path, at=path)
         if value is None:
             self.reading.origin[path] = "given"
         if path in PART_OF or isinstance(clean, dict | tuple):
@@ -238,12 +238,14 @@ def _by_number(data: dict[str, Any], steps: list[str]) -> str:
     if not which or not rest or not (day_by_number or steps[2] == "segment"):
         return ""
     segments = days[which[0]].get("segment") if isinstance(days[which[0]], dict) else None
-    begin = starts(segments) if isinstance(segments, list) and segments else [""]
-    there = f"; {_segments_there(segments, rest[0])}" if isinstance(segments, list) and len(rest) > 1 else ""
+    if not isinstance(segments, list):  # not a list after all: that is another fault's to say
+        segments = []
+    begin = starts(segments) if segments else [""]
+    there = f"; {_segments_there(segments, rest[0])}" if segments and len(rest) > 1 else ""
     place = as_position(rest[0])
     if place is not None and place < len(begin):
         rest[0] = begin[place]
-    elif len(rest) > 1 and not chosen(segments or (), rest[0], begin, numbers=False):
+    elif len(rest) > 1 and not chosen(segments, rest[0], begin, numbers=False):
         rest[0] = begin[0]
     new = dotted(("day", "*" if steps[1] == "*" else names[which[0]] or steps[1], *rest))
     return f"days are addressed by name, segments by start time: write {new}{there}"

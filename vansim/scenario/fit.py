@@ -6,6 +6,7 @@ from collections.abc import Callable
 from typing import TYPE_CHECKING, Any
 
 from vansim.scenario.address import twice
+from vansim.scenario.trip import trip_faults
 
 if TYPE_CHECKING:
     from vansim.scenario.schema import PlanSegment
@@ -28,6 +29,7 @@ def fit_faults(scenario: Any) -> list[str]:
     checks: tuple[tuple[set[str], Callable[[Any], list[str]]], ...] = (
         ({"bank"}, _voltage_faults),
         ({"day", "cycle"}, _cycle_faults),
+        ({"day", "trip"}, trip_faults),
         ({"day", "cooler"}, _cooling_faults),
         ({"day", "cabin"}, _fan_faults),
         ({"day", "charger", "shore"}, _shore_faults),

@@ -14,12 +14,15 @@ from vansim.scenario.hints import meant_key
 from vansim.scenario.schema import Night, Pitch, PlanSegment
 from vansim.units import SUFFIXES, stem_of, suffix_of
 from vansim.van.bank import Bank
+from vansim.van.cabin import Cabin, Face
 from vansim.van.charging import SolarArray
 
 RENAMED: dict[type[Part], dict[str, str]] = {
+    Cabin: {"leakage_open_per_h": "openings"},
+    Face: {"rib_share": "rib_spacing_mm", "rib_m2k_w": "rib_break_m2k_w"},
     Bank: {"health": "state_of_health", "place": "location"},
     Night: {"called": "label"},
-    Pitch: {"shelter": "wind_shelter_factor"},
+    Pitch: {"shelter": "wind_shelter_factor", "ground_warming": "ground"},
     PlanSegment: {"sky_open": "sky_view_factor"},
     SolarArray: {"turn_deg": "azimuth_from_nose_deg"},
 }

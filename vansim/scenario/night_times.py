@@ -32,10 +32,13 @@ class NightTimes:
 
     @property
     def begins(self) -> str:
-        """Where its account begins: ``"first-cooling"``, ``"waking-before"`` or ``"bedtime"``."""
-        if self.account_min == self.bed_min:
-            return "bedtime"
-        return "waking-before" if self.account_min == self.wake_min - DAY_MIN else "first-cooling"
+        """Where its account begins: ``"first-cooling"``, ``"waking-before"`` or ``"bedtime"``.
+
+        Where bedtime is the waking before, as the night is the whole day, it is called that: nothing lies between.
+        """
+        if self.account_min == self.wake_min - DAY_MIN:
+            return "waking-before"
+        return "bedtime" if self.account_min == self.bed_min else "first-cooling"
 
     @property
     def length_min(self) -> int:

@@ -383,7 +383,17 @@ def _row(part: Part) -> dict[str, Any]:
     if isinstance(part, BankUnit):
         keep = ("chemistry", "nominal_v", "capacity_ah", "mass_kg", "price")
         return {name: getattr(part, name) for name in keep}
-    left_out = {"name", "note", "derate_from_c", "derate_per_k", "derate_floor", "mismatch", "wiring", "other"}
+    left_out = {
+        "name",
+        "note",
+        "bonnet_rise_k",
+        "own_rise_k",
+        "warm_up_min",
+        "mismatch",
+        "wiring",
+        "other",
+        "string_shade",
+    }
     return {name: value for name, value in part.model_dump().items() if name not in left_out}
 
 

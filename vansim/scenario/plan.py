@@ -39,7 +39,7 @@ def unroll_plan(scenario: Scenario, first_day: int, last_day: int) -> list[Sched
 
     Returns
     -------
-    list of Stretch
+    list of ScheduledSegment
         In order, from midnight of `first_day` to midnight of `last_day`, cut at midnight only where a day's plan ends
         on another day's.
 

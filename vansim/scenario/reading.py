@@ -111,7 +111,7 @@ class Reading:
                 full = (*path, name)
                 if here != full:
                     self.spelled[full] = here
-                clean[name] = self.value(model, name, key, value, full, here)
+                clean[name] = self.value(model, name, key, value=value, path=full, at=here)
         return clean
 
     def no_key(self, model: type[Part], key: str, value: Any, path: Path, at: Path) -> str:
@@ -131,7 +131,7 @@ class Reading:
             self.fault(at, f"must be {shape} (you wrote {shown(value)})", path)
             return ()
         if inner is None or (inner[0] == "one" and not isinstance(value, Mapping) and path not in PART_OF):
-            return self._leaf(model, name, key, value, path, at)
+            return self._leaf(model, name, key, value, path, at=at)
         how, part = inner
         if how == "one":
             return self.table(part, value, path, at)

@@ -5,12 +5,14 @@ Parts come from their own rooms; this file puts them together, adds the plan of 
 
 from __future__ import annotations
 
+import datetime
 import re
 from functools import lru_cache
 from typing import Annotated, Any, Literal, Self
 
 from pydantic import Field, PrivateAttr, model_validator
 
+from vansim.data import table
 from vansim.quantities import ClockTime, Fraction, Part, Positive
 from vansim.scenario.address import slug, twice
 from vansim.scenario.faults import dotted
@@ -196,20 +198,35 @@ class Pitch(Part):
     heading_deg : float
         Compass direction of the nose when parked [deg].
     albedo : float
-        Ground reflectance where the weather file has none.
+        Reflectance of the country around where the weather file has none; what the van stands on absorbs by its kind.
     wind_exponent : float
         Power law from 10 m down to the van: 0.14 open country, 0.22 suburb, 0.33 town (ASHRAE Fundamentals ch. 24).
     wind_shelter_factor : float
         Factor on the wind at the van: 1 in the open, 0 where no wind reaches it.
-    ground_warming : float
-        How far sunlit ground heats up toward a dry, insulated surface, 0 to 1 (assumed 0.5).
+    ground : str
+        What the van stands on, a key of the table of grounds: asphalt, concrete, gravel, dry-soil, sand or grass.
+        Asphalt, the default, keeps most of the day's heat into the night.
     """
 
     heading_deg: float = Field(default=180.0, ge=0, le=360)
     albedo: Fraction = 0.2
     wind_exponent: float = Field(default=0.22, ge=0, le=0.5)
     wind_shelter_factor: Fraction = 0.7
-    ground_warming: Fraction = 0.5
+    ground: str = "asphalt"
+
+    @model_validator(mode="after")
+    def _known_ground(self) -> Self:
+        if self.ground not in table("ground"):
+            raise ValueError(f"ground {self.ground!r} is not in the table; allowed: {', '.join(table('ground'))}")
+        return self
+
+
+def _check_date(text: str) -> None:
+    """Refuse what is no date of the 365-day year."""
+    try:
+        datetime.date(2001, int(text[:2]), int(text[3:]))
+    except ValueError as fault:
+        raise ValueError(f"date {text!r}: {fault}; typical years have no 29 February") from None
 
 
 class RunWindow(Part):
@@ -234,12 +251,40 @@ class RunWindow(Part):
 
     @model_validator(mode="after")
     def _a_real_date(self) -> Self:
-        from datetime import date
+        _check_date(self.date)
+        return self
 
-        try:
-            date(2001, int(self.date[:2]), int(self.date[3:]))
-        except ValueError as fault:
-            raise ValueError(f"date {self.date!r}: {fault}; typical years have no 29 February") from None
+
+class Stop(Part):
+    """A place of a trip.
+
+    Attributes
+    ----------
+    date : str
+        ``"MM-DD"``: the day of arrival, whose night is the first there.
+    weather : str
+        Path of the place's weather file, relative to the scenario file.
+    name : str
+        What the place is called; left out, as its file calls it.
+    arrive : str
+        Name of the day of the plan on which the place is reached, with its driving; left out, the first that drives.
+        The weather changes halfway through the driving. In the first place left out, nobody drives there.
+    stay : str
+        Name of the day of the plan for the other days; left out, the first that does not drive.
+    nights : int
+        Nights in the last place; left out, 1. In the others the next date says it.
+    """
+
+    date: str = Field(pattern=r"^(0[1-9]|1[0-2])-(0[1-9]|[12]\d|3[01])$")
+    weather: str
+    name: str = ""
+    arrive: str = ""
+    stay: str = ""
+    nights: int | None = Field(default=None, ge=1, le=365)
+
+    @model_validator(mode="after")
+    def _a_real_date(self) -> Self:
+        _check_date(self.date)
         return self
 
 
@@ -323,6 +368,8 @@ class Scenario(Part):
     cycle : tuple of str
         Names of days in the order in which they follow one another, from the first day of a run; left out, as they
         stand.
+    trip : tuple of Stop
+        Places in the order of their dates, for a chain of nights from one to the next; left out, the van stays.
     variants : dict
         Named designs for comparing: the changes of each, address to value.
     currency : str
@@ -351,6 +398,7 @@ class Scenario(Part):
     loads: tuple[Load, ...] = ()
     day: tuple[Day, ...] = Field(min_length=1)
     cycle: tuple[str, ...] = ()
+    trip: tuple[Stop, ...] = ()
     variants: dict[str, dict[str, Any]] = Field(default_factory=dict)
     currency: str = ""
 
@@ -363,6 +411,13 @@ class Scenario(Part):
         if faults:
             raise ValueError("\n".join(faults))
         return self
+
+    @property
+    def deadband_k(self) -> float:
+        """Width of the thermostat's band [K]: as asked for, else that of the cooler itself."""
+        if self.thermostat.deadband_k is not None:
+            return self.thermostat.deadband_k
+        return self.cooler.deadband_k if self.cooler is not None else 1.0
 
     def segments(self) -> dict[str, PlanSegment]:
         """Every segment of every day by its address, such as ``day.at-the-camp.22:00``."""

@@ -39,6 +39,14 @@ NULLS = RUN_NULLS | {
     "cheapest": "no bank does it, or not every price is known",
     "best": "none",
     "pair": "no two changes that gain something",
+    "season": "of each file its own hottest three months",
+    "usable_kwh": "no bank does it; why tells",
+    "parallel": "no bank does it; why tells",
+    "units": "no bank does it; why tells",
+    "first_lost": "every night is covered",
+    "largest_usable_kwh": "in some place no bank does it",
+    "worst_run": "every night is covered",
+    "worst_run_from": "every night is covered",
     "bank_empty_at": "not within 48 h from bedtime",
     "later_min": "one of the two does not cool down to the limit",
     "recharge_road_h": "not within 48 h, or no such way is fitted",
@@ -224,6 +232,7 @@ def upgrades_data(found: Upgrades, system: str = "si") -> Plain:
             "waking_soc": found.before.waking_soc,
             "left_kwh": found.before.left_kwh,
             "energy_wh": found.before.energy_wh,
+            "other_covered": found.before.other_covered,
         },
         "best": None if found.best is None else str(found.best.name),
         "pair": upgrades.pair_text(found, system) if len(found.pairs) else None,
@@ -239,8 +248,10 @@ def upgrades_data(found: Upgrades, system: str = "si") -> Plain:
 
 def energy_data(found: Energy, scenario: Scenario) -> Plain:
     """Where a night's electricity went."""
-    names = ("night", "nights", "date", "account", "bedtime", "waking", "label", "cooler_wh", "loads_wh", "losses_wh",
-             "meter_wh", "cycle_wh", "waking_soc", "empty_at")  # fmt: skip
+    names = (
+        "night", "nights", "date", "account", "bedtime", "waking", "label", "full_at_bedtime", "cooler_wh", "loads_wh",
+        "losses_wh", "meter_wh", "cycle_wh", "waking_soc", "empty_at",
+    )  # fmt: skip
     plain = {name: getattr(found, name) for name in names}
     plain["night"] = found.night + 1
     return {"answer": after.energy_lines(found, scenario)[0], **plain, "notes": said(found.notes, "si"),
@@ -272,6 +283,7 @@ def recharge_data(found: Recharge, system: str = "si") -> Plain:
         "date": found.date,
         "waking": found.waking,
         "label": found.label,
+        "full_at_bedtime": found.full_at_bedtime,
         "start_soc": found.start_soc,
         "goal_soc": found.goal_soc,
         "hours": found.hours,

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any, Literal
 
 import numpy as np
@@ -15,9 +15,9 @@ from vansim.climate.seasons import HeatWave
 from vansim.errors import ScenarioError
 from vansim.notes import Note
 from vansim.runs import season as sr
+from vansim.runs.electricity import endless_bank, without_cuts
 from vansim.runs.jobs import all_of
 from vansim.runs.night_table import covered_and_why, needed_nights
-from vansim.runs.run import endless_bank
 from vansim.scenario.parts import library_of
 from vansim.scenario.schema import Scenario
 from vansim.studies.design import Design, NightsReading, Reading, design_of, with_cooler, with_mode
@@ -155,7 +155,15 @@ def candidates(
         faults.append(f"judged: {judged!r} is not a reading; allowed: headline, independent, consecutive")
     if faults:
         raise ScenarioError(faults)
-    base = design_of(scenario, weather, season, heat_wave, target, start_soc, full_at_bedtime)
+    base = design_of(
+        scenario,
+        weather,
+        season,
+        heat_wave=heat_wave,
+        target=target,
+        start_soc=start_soc,
+        full_at_bedtime=full_at_bedtime,
+    )
     asked = [
         ({"mode": mode, "cooler": label}, machine, mode)
         for label, machine in machines
@@ -166,7 +174,8 @@ def candidates(
         _, machine, mode = one
         design = base if machine is None else with_cooler(base, machine)
         design = design if mode == AS_PLANNED else with_mode(design, mode)
-        endless = sr.independent(design.season, endless_bank(), design.states, 0.5, follow=False)[0]
+        unlimited = replace(design.season, electrical=without_cuts(design.season.electrical))
+        endless = sr.independent(unlimited, endless_bank(), design.states, 0.5, follow=False)[0]
         return design, int((~covered_and_why(design.season, endless)[0]).sum())
 
     return [

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
 from vansim.scenario.parts import library_of
 from vansim.scenario.plan import standing_min
 from vansim.scenario.schema import DAY_MIN, Scenario, minutes
-from vansim.studies.missing_charging import CHANGE, PANEL_W, with_more_charging
+from vansim.studies.missing_charging import CHANGE, PANEL_W, has_panels, with_more_charging
 from vansim.van.cabin import FaceName
 
 ADDED_INSULATION_MM = 20.0
@@ -33,17 +33,17 @@ class Change:
     code : str
         What it is; the words come from whoever shows it.
     keys : dict of str to value
-        Keys of the scenario, as for `vary`; may be empty where `made` is given or where it does not apply.
+        Keys of the scenario, as for `vary`; may be empty where `make` is given or where it does not apply.
     values : dict of str to value
         Numbers that belong in its words, SI, with the unit in the name.
-    made : Scenario or None
-        The changed scenario itself, where keys cannot say it.
+    make : callable or None
+        From a scenario to the changed one, where keys cannot say it; it can be put on top of another change.
     """
 
     code: str
     keys: Mapping[str, Any] = field(default_factory=dict)
     values: Mapping[str, Any] = field(default_factory=dict)
-    made: Scenario | None = None
+    make: Callable[[Scenario], Scenario] | None = None
 
 
 def standard_changes(scenario: Scenario) -> tuple[Change, ...]:
@@ -91,9 +91,9 @@ def _shell(scenario: Scenario) -> list[Change]:
     """Paint, insulation, ribs, cracks, and a partition to the cab."""
     cabin = scenario.cabin
     ribs = {
-        f"cabin.faces.{name}.rib_m2k_w": face.rib_m2k_w + BREAK_M2K_W
+        f"cabin.faces.{name}.rib_break_m2k_w": face.rib_break_m2k_w + BREAK_M2K_W
         for name, face in cabin.faces.items()
-        if face.rib_share > 0.0
+        if face.rib_spacing_mm > 0.0
     }
     leaks = ("leakage_parked_per_h", "leakage_wind_per_h")
     thicker: dict[str, tuple[FaceName, ...]] = {"roof": ("roof",), "walls": WALLS, "floor": ("floor",)}
@@ -105,7 +105,11 @@ def _shell(scenario: Scenario) -> list[Change]:
         ),
         Change("strips-over-ribs", ribs),
         Change("half-leakage", {f"cabin.{name}": 0.5 * getattr(cabin, name) for name in leaks}),
-        Change("cab-partition", made=_partition(scenario), values={"r_m2k_w": PARTITION_M2K_W}),
+        Change(
+            "cab-partition",
+            make=_partition if any(window.face == "front" for window in cabin.windows) else None,
+            values={"r_m2k_w": PARTITION_M2K_W},
+        ),
     ]
 
 
@@ -121,16 +125,14 @@ def _thicker(scenario: Scenario, faces: tuple[FaceName, ...]) -> dict[str, Any]:
     return changes
 
 
-def _partition(scenario: Scenario) -> Scenario | None:
+def _partition(scenario: Scenario) -> Scenario:
     """A padded partition in place of windscreen and front face; the cab behind it is taken as warm as outdoors."""
     cabin = scenario.cabin
     front = [window for window in cabin.windows if window.face == "front"]
-    if not front:
-        return None
     face = cabin.faces["front"]
     area = face.area_m2 + sum(window.area_m2 for window in front)
     layer = face.layers[0].model_copy(update={"material": "", "thickness_mm": 0.0, "r_m2k_w": PARTITION_M2K_W})
-    panel = face.model_copy(update={"area_m2": area, "rib_share": 0.0, "layers": (layer,)})
+    panel = face.model_copy(update={"area_m2": area, "rib_spacing_mm": 0.0, "layers": (layer,)})
     rest = tuple(window for window in cabin.windows if window.face != "front")
     return scenario.model_copy(
         update={"cabin": cabin.model_copy(update={"windows": rest, "faces": {**cabin.faces, "front": panel}})}
@@ -165,24 +167,30 @@ def _controls(scenario: Scenario) -> list[Change]:
 
 def _charging(scenario: Scenario) -> list[Change]:
     """More sun, and more time on the road."""
-    changes = []
-    if scenario.solar is not None and scenario.solar.rated_w > 0.0:
-        made = with_more_charging(scenario, "solar", PANEL_W)
-        fits = made.solar is not None and made.solar.area_m2 <= scenario.cabin.faces["roof"].area_m2
-        changes.append(Change("more-solar", made=made if fits else None, values={"power_w": PANEL_W}))
-    if scenario.alternator is not None:
-        room = standing_min(scenario, CHANGE["road"]) >= MORE_DRIVING_MIN
-        driven = with_more_charging(scenario, "road", MORE_DRIVING_MIN) if room else None
-        changes.append(Change("more-driving", made=driven, values={"length_min": float(MORE_DRIVING_MIN)}))
-    return changes
+    with_panels = with_more_charging(scenario, "solar", PANEL_W)
+    fits = with_panels.solar is not None and with_panels.solar.area_m2 <= scenario.cabin.faces["roof"].area_m2
+    room = scenario.alternator is not None and standing_min(scenario, CHANGE["road"]) >= MORE_DRIVING_MIN
+    return [
+        Change(
+            "more-solar",
+            make=(lambda van: with_more_charging(van, "solar", PANEL_W)) if fits else None,
+            values={"power_w": PANEL_W, "fitted": has_panels(scenario)},
+        ),
+        Change(
+            "more-driving",
+            make=(lambda van: with_more_charging(van, "road", MORE_DRIVING_MIN)) if room else None,
+            values={"length_min": float(MORE_DRIVING_MIN)},
+        ),
+    ]
 
 
 def _parts(scenario: Scenario) -> list[Change]:
     """The next part up or down in the library, at the voltage of the bus; and one more battery."""
     changes = []
+    larger = None
     if scenario.alternator is not None:
         larger = _neighbour(scenario, "alternators", scenario.alternator.road_a, "road_a", up=True)
-        changes.append(Change("larger-alternator", {"alternator": larger} if larger else {}, {"part": larger or ""}))
+    changes.append(Change("larger-alternator", {"alternator": larger} if larger else {}, {"part": larger or ""}))
     if scenario.cooler is not None:
         here = scenario.cooler.rated.capacity_w
         for code, up in (("smaller-cooler", False), ("larger-cooler", True)):

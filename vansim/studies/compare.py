@@ -94,7 +94,15 @@ def compare(
     if not changes:
         raise ScenarioError("variants: none are given, and the scenario names none")
     varied = _made(scenario, changes)
-    base = design_of(scenario, weather, season, heat_wave, target, start_soc, full_at_bedtime)
+    base = design_of(
+        scenario,
+        weather,
+        season,
+        heat_wave=heat_wave,
+        target=target,
+        start_soc=start_soc,
+        full_at_bedtime=full_at_bedtime,
+    )
     night = base.headline.night(base.headline.design_night(target))["date"]
 
     def row(one: tuple[str, Scenario | None]) -> dict[str, Any]:

@@ -6,7 +6,8 @@ import numpy as np
 
 from vansim.boundary.forcing import COOLING_OFF, build_forcing, without_charging
 from vansim.runs import season as sr
-from vansim.runs.run import LEAD_IN_SOC, endless_bank, follow, rested_state
+from vansim.runs.electricity import endless_bank, led_in
+from vansim.runs.run import LEAD_IN_SOC, follow, rested_state
 from vansim.scenario.plan import held_scenario
 from vansim.scenario.schema import DAY_MIN
 
@@ -47,7 +48,7 @@ def cool_down_min(run: sr.SeasonRun, soak_c: float = SOAK_C) -> float:
     moments = np.arange(start_min * 60.0, (start_min + FOLLOWED_H * 60) * 60.0, STEP_S)
     endless = endless_bank()
     state = sr.with_charge(rested_state(hours, soak_c), endless, LEAD_IN_SOC)
-    fine = follow(hours, run.van(endless), state, moments)
+    fine = follow(hours, led_in(run.van(endless)), state, moments)
     cool = np.flatnonzero(fine["cabin_c"].to_numpy() <= run.constants.limit_c)
     return float((moments[cool[0]] - moments[0]) / 60.0) if cool.size else float("inf")
 

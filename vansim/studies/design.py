@@ -18,10 +18,10 @@ from vansim.errors import ScenarioError
 from vansim.lazy import lazy
 from vansim.notes import Note
 from vansim.runs import season as sr
-from vansim.runs.night_table import needed_nights, night_table
+from vansim.runs.night_table import WHY, needed_nights, night_table
 from vansim.runs.recharge import recharge_hours
 from vansim.runs.run import weather_of
-from vansim.scenario.schema import AT_BEDTIME, Scenario
+from vansim.scenario.schema import AT_BEDTIME, PlanSegment, Scenario
 from vansim.studies.cool_down import cool_down_min
 from vansim.van.bank import Bank, bank_parameters, usable_kwh
 
@@ -81,7 +81,7 @@ class NightsReading:
     def reasons(self) -> dict[str, int]:
         """How many nights are not covered for each reason."""
         why = self.table["why"]
-        return {word: int((why == word).sum()) for word in ("battery", "cooler", "controls", "both")}
+        return {word: int((why == word).sum()) for word in WHY}
 
     def design_night(self, target: float) -> int:
         """Place in the table of the night that decides: the hardest of those that must be covered for a share.
@@ -92,7 +92,7 @@ class NightsReading:
         order = pd.DataFrame(
             {
                 "open": ~self.table["covered"].to_numpy(),
-                "no_bank": self.table["why"].isin(["cooler", "controls", "both"]).to_numpy(),
+                "no_bank": self.table["why"].isin([word for word in WHY if word != "battery"]).to_numpy(),
                 "soc": -self.table["waking_soc"].to_numpy(),
                 "runtime": -self.table["runtime_h"].to_numpy(),
             }
@@ -208,10 +208,17 @@ class Design:
 
     @property
     def judged(self) -> Reading:
-        """The reading that the headline takes: the worse; the independent one where the plan has no engine or shore."""
+        """The reading that the headline takes: the worse; the independent one where the plan has no engine or shore.
+
+        The worse covers fewer nights; of as many, it leaves less charge at waking on its design night.
+        """
         if not self.recharges_by_plan:
             return "independent"
-        return "consecutive" if self.consecutive.covered < self.independent.covered else "independent"
+        one, other = self.consecutive, self.independent
+        if one.covered != other.covered:
+            return "consecutive" if one.covered < other.covered else "independent"
+        left = [float(r.table["waking_soc"].iloc[r.design_night(self.target)]) for r in (one, other)]
+        return "consecutive" if left[0] < left[1] - sr.SAME_SOC else "independent"
 
     def read_as(self, kind: Reading) -> NightsReading:
         """One of the two readings."""
@@ -242,6 +249,14 @@ class Design:
     def cool_down_min(self) -> float:
         """Time from a hot soak to the night's limit [min]; see `vansim.studies.cool_down`."""
         return cool_down_min(self.season)
+
+    def segment_at(self, moment: pd.Timestamp) -> PlanSegment:
+        """What the plan has at a moment of the season, from the two days before its first account on."""
+        run = self.season
+        midnight = pd.Timestamp(run.nights.date_of(0), tz=pd.DatetimeIndex(run.weather.data.index).tz)
+        seconds = (moment - midnight).total_seconds() + 1e-6
+        place = int(np.searchsorted(run.laid.forcing.start_s, seconds, side="right")) - 1
+        return run.laid.segments[max(place, 0)]
 
     @property
     def usable_kwh(self) -> float:
@@ -369,12 +384,16 @@ def _other_parts(scenario: Scenario) -> list[Any]:
     return [part for part in parts if part is not None]
 
 
+SAID_OF_YEARS = ("heat-wave", "design-day", "changed-year")
+"""Notes of a year that are said beside every answer from it."""
+
+
 def season_notes(design: Design) -> tuple[Note, ...]:
     """What has to be said beside the numbers of a season."""
-    notes = [
-        Note("typical-year"),
-        *(note for note in design.season.weather.notes if note.code == "heat-wave"),
-    ]
+    of_year = design.season.weather.notes
+    typical = not {"design-day", "own-year"} & {note.code for note in of_year}
+    notes = [Note("typical-year")] if typical else []
+    notes += [note for note in of_year if note.code in SAID_OF_YEARS]
     if not design.season.cools_before_waking:
         notes.append(Note("no-cooling-before-waking"))
     if design.full_at_bedtime:

@@ -34,6 +34,7 @@ from vansim.boundary.forcing import Forcing, rows_of
 from vansim.notes import Note
 from vansim.runs.night import Night
 from vansim.runs.result import Result
+from vansim.scenario.schema import AT_BEDTIME
 from vansim.studies.without import WALLS, enabled_s, joules, savings
 from vansim.van.cabin import FACES
 from vansim.van.cooler import BOOST, ECO, cooler_parameters
@@ -83,6 +84,8 @@ class Energy:
         Date of its bedtime; where the account begins, bedtime and waking.
     label : str
         What the plan calls such a night.
+    full_at_bedtime : bool
+        Whether accounts begin at bedtime as asked, so that the evening is not counted.
     cooler_wh, loads_wh, losses_wh : float
         The meter over the account: cooler, other loads, losses in bank and cables [Wh].
     cycle_wh : float
@@ -105,6 +108,7 @@ class Energy:
     bedtime: pd.Timestamp
     waking: pd.Timestamp
     label: str
+    full_at_bedtime: bool
     cooler_wh: float
     loads_wh: float
     losses_wh: float
@@ -175,6 +179,7 @@ def energy(result: Result, night: int = 0) -> Energy:
         bedtime=found.bedtime,
         waking=found.waking,
         label=found.label,
+        full_at_bedtime=result.run.scenario.run.start == AT_BEDTIME,
         cooler_wh=cooler_wh,
         loads_wh=float(joules(intervals, "loads_w").sum()) / 3600.0,
         losses_wh=float(joules(intervals, "bank_heat_w", "bank_lost_w").sum()) / 3600.0,
@@ -213,7 +218,7 @@ def electricity(result: Result, night: Night) -> pd.DataFrame:
     used["fans_and_standby"] += fans + roof_fan
     # a compressor that ran without any load to share: its start was for nothing
     used["cycling"] = cycling + np.where(total > 0.0, 0.0, rest)
-    used["bank_losses"] += joules(intervals, "bank_heat_w", "bank_lost_w")
+    used["bank_losses"] += joules(intervals, "bank_heat_w", "bank_lost_w", "feed_w")
     used["loads"] = joules(intervals, "loads_w") - roof_fan
     return used[list(CAUSES)]
 
@@ -242,19 +247,19 @@ def heat_by_cause(result: Result, at: slice) -> pd.DataFrame:
     span, difference_k = p["span_s"].to_numpy(), (p["outdoor_c"] - p["cabin_c"]).to_numpy()
     faces = gains.ua_w_k[at] * difference_k[:, None] + gains.sol_air_gain_w[at]
     by_face = dict(zip(FACES, faces.T, strict=True))
-    leakage = f.air_w_k * difference_k
+    leakage = f.air_w_k * difference_k + p["opening_w"].to_numpy()
     people_w, dogs_w = _dry_w(p, f)
     dry_w: dict[str, Any] = {
-        "roof": by_face["roof"],
+        "roof": by_face["roof"] + p["roof_outward_w"].to_numpy(),
         "walls": np.sum([by_face[name] for name in WALLS], axis=0),
-        "floor": by_face["floor"],
+        "floor": by_face["floor"] + p["floor_outward_w"].to_numpy(),
         "glass_sun": f.sun_air_w + f.sun_contents_w,
         "glass_conduction": gains.glass_ua_w_k[at] * difference_k + gains.glass_gain_w[at],
         "leakage": leakage,
         "roof_fan_air": np.where(p["fan"] > 0.0, p["air_exchange_w"] - leakage, 0.0),
         "people": people_w,
         "dogs": dogs_w,
-        "equipment": f.internal_gains_w,
+        "equipment": p["equipment_w"],
         "stored_heat": -p["stored_w"],
         "vehicle_cooling": p["vehicle_w"],
         "bank_losses": p["bank_to_cabin_w"],
@@ -286,7 +291,7 @@ def _moisture_kg_s(p: pd.DataFrame, f: Forcing, people_w: Array, dogs_w: Array) 
     wet_people, wet_dogs = f.people_w - people_w, f.dogs_w - dogs_w
     wet, vapour = wet_people + wet_dogs, p["vapour_kg_s"].to_numpy()
     share = np.divide(wet_people, wet, out=np.zeros_like(wet), where=wet > 0.0)
-    leakage = f.air_kg_s * (f.outdoor_ratio - p["cabin_ratio"].to_numpy())
+    leakage = f.air_kg_s * (f.outdoor_ratio - p["cabin_ratio"].to_numpy()) + p["opening_kg_s"].to_numpy()
     return pd.DataFrame(
         {
             "leakage": leakage,
@@ -315,7 +320,7 @@ def _machine(result: Result, at: slice) -> tuple[Array, Array, Array]:
     fans = run.constants.standby_w * enabled
     if cooler is not None:
         fans = fans + _by_mode_w(p, cooler_parameters(cooler).fans_w) * span
-    compressor = joules(p, "cooler_w") - fans
+    compressor = joules(p, "cooler_w") - joules(p, "feed_w") - fans
     steady = -joules(p, "steady_w")
     withheld = steady + joules(p, "sensible_w")
     share = np.clip(np.divide(withheld, steady, out=np.zeros_like(steady), where=steady > 0.0), 0.0, 1.0)

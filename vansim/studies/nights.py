@@ -48,7 +48,10 @@ class Nights:
 
     @property
     def judged(self) -> Reading:
-        """Which of the two the headline speaks of: the worse; independent nights without engine or shore time."""
+        """Which of the two the headline speaks of: the worse; independent nights without engine or shore time.
+
+        Where both cover as many nights, the worse leaves less charge at waking on its design night.
+        """
         return self.design.judged
 
     @property
@@ -65,12 +68,13 @@ class Nights:
     def reason(self) -> str:
         """Why the headline takes its reading.
 
-        ``"no-engine-or-shore"``; ``"charging-falls-behind"`` where consecutive nights are the worse;
-        ``"charging-keeps-up"`` where they are not.
+        ``"no-engine-or-shore"``; ``"charging-falls-behind"`` where fewer consecutive nights are covered;
+        ``"charging-keeps-up"`` where they are not fewer.
         """
         if not self.design.recharges_by_plan:
             return "no-engine-or-shore"
-        return "charging-falls-behind" if self.judged == "consecutive" else "charging-keeps-up"
+        behind = self.consecutive.covered < self.independent.covered
+        return "charging-falls-behind" if behind else "charging-keeps-up"
 
     @lazy
     def in_a_row(self) -> NightsInARow:
@@ -116,7 +120,15 @@ def nights(
     ScenarioError, WeatherError
         A season, share or weather that cannot be used.
     """
-    design = design_of(as_scenario(scenario), weather, season, heat_wave, target, start_soc, full_at_bedtime)
+    design = design_of(
+        as_scenario(scenario),
+        weather,
+        season,
+        heat_wave=heat_wave,
+        target=target,
+        start_soc=start_soc,
+        full_at_bedtime=full_at_bedtime,
+    )
     found = Nights(design, season_notes(design))
     kinds: tuple[Reading, ...] = ("independent", "consecutive")
     for done, kind in enumerate(kinds, 1):

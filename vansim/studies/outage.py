@@ -27,7 +27,8 @@ from vansim.heat_stress import (
 from vansim.notes import Note
 from vansim.psychrometrics import humidity_ratio, saturation_pressure_pa
 from vansim.runs import season as sr
-from vansim.runs.run import LEAD_IN_SOC, endless_bank, follow, march_forcing, rested_state
+from vansim.runs.electricity import endless_bank, led_in
+from vansim.runs.run import LEAD_IN_SOC, follow, march_forcing, rested_state
 from vansim.scenario.plan import held_scenario
 from vansim.scenario.schema import PlanSegment, Scenario
 from vansim.studies.attendance import Unattended, aboard, unattended
@@ -60,7 +61,7 @@ class WarmUpBias:
     """
 
     minutes: tuple[int, ...] = (10, 20, 30, 60)
-    bias_k: tuple[float, ...] = (1.1, -0.5, 0.4, 1.9)
+    bias_k: tuple[float, ...] = (1.4, -0.1, 0.8, 2.5)
     spread_k: tuple[float, ...] = (2.4, 2.7, 2.9, 3.5)
 
     @property
@@ -129,8 +130,8 @@ class Outage:
     design : Design
         Van, plan, season and nights that were read.
     notes : tuple of Note
-        Those of the season; ``no-account-empties-the-bank`` (`nights`), with ``outlasts-48-h`` where that is so;
-        ``heat-index-off-scale`` (`above_c`, `air_above_c`) where any course leaves its range.
+        Those of the season; ``no-account-empties-the-bank`` (`nights`, `consecutive_empty`), with ``outlasts-48-h``
+        where that is so; ``heat-index-off-scale`` (`above_c`, `air_above_c`) where any course leaves its range.
     """
 
     when: When
@@ -192,7 +193,10 @@ def outage(
         raise ScenarioError(f"when: {when!r} is not a case; allowed: bank_empty, sun")
     if scenario.cooler is None:
         raise ScenarioError("cooler: the scenario has none, so there is no cooling that could stop")
-    design = design_of(scenario, weather, season, heat_wave, target, start_soc, full_at_bedtime)
+    design = design_of(
+        scenario, weather, season, heat_wave=heat_wave, target=target, start_soc=start_soc,
+        full_at_bedtime=full_at_bedtime,
+    )  # fmt: skip
     stopped = _stopped_in_sun(design) if when == "sun" else _stopped_at_night(design)
     if when == "sun":
         segment = stopped.segment.model_copy(
@@ -223,7 +227,10 @@ def outage(
 def _notes(design: Design, stopped: _Stopped, courses: tuple[Course, ...]) -> list[Note]:
     notes = []
     if stopped.why in ("left_on", "fault"):
-        notes.append(Note("no-account-empties-the-bank", {"nights": design.headline.count}))
+        # where consecutive nights are not the headline, they may find the bank empty all the same
+        empty = 0 if design.judged == "consecutive" else int(design.consecutive.table["empty_at"].notna().sum())
+        counts = {"nights": design.headline.count, "consecutive_empty": empty}
+        notes.append(Note("no-account-empties-the-bank", counts))
     if stopped.why == "fault":
         notes.append(Note("outlasts-48-h"))
     if any((course.series["off_scale"] != "").any() for course in courses):
@@ -259,20 +266,21 @@ def _stopped_at_night(design: Design) -> _Stopped:
     if night.how == "in_account":
         at_s = march_forcing(rows_of(forcing.plan, account, wake), van, state, stop_at_reserve=True).end_s
         place = _interval_of(forcing.plan, at_s, account)
-        return _Stopped("bank_empty", at_s, forcing.plan.start_s[place], state, segments[place], night)
+        return _Stopped("bank_empty", at_s, forcing.plan.start_s[place], state, segments[place], night=night)
     _march(forcing.plan, account, bed, van, state)
     if night.how == "outlasts":
         place = _warmest_cooled(forcing.plan, bed, wake)
         _march(forcing.plan, bed, place, van, state)
-        return _Stopped("fault", at_s := forcing.plan.start_s[place], at_s, state, segments[place], night)
+        at_s = float(forcing.plan.start_s[place])
+        return _Stopped("fault", at_s, at_s, state, segments[place], night=night)
     at_s = march_forcing(rows_of(forcing.quiet, bed, wake), van, state, stop_at_reserve=True).end_s
     if state["disconnected"] > 0.0:
         place = _interval_of(forcing.quiet, at_s, bed)
-        return _Stopped("left_on", at_s, forcing.quiet.start_s[place], state, segments[place], night)
+        return _Stopped("left_on", at_s, forcing.quiet.start_s[place], state, segments[place], night=night)
     after, beyond = int(row["after"]), int(row["after_end"])
     at_s = march_forcing(rows_of(forcing.after, after, beyond), van, state, stop_at_reserve=True).end_s
     place = after + _interval_of(rows_of(forcing.after, after, beyond), at_s, 0)
-    return _Stopped("left_on", at_s, forcing.after.start_s[place], state, segments[wake - 1], night)
+    return _Stopped("left_on", at_s, forcing.after.start_s[place], state, segments[wake - 1], night=night)
 
 
 def _march(forcing: Forcing, first: int, end: int, van: Any, state: Any) -> None:
@@ -311,7 +319,7 @@ def _stopped_in_sun(design: Design) -> _Stopped:
     # a cooled cabin is no damper than half saturated, nor than the air outside
     half = float(humidity_ratio(0.5 * saturation_pressure_pa(cabin_c), run.constants.pressure_pa))
     state = rested_state(here, cabin_c, min(float(here.outdoor_ratio[0]), half))
-    return _Stopped("sun", at_s, at_s, state, run.laid.segments[place], None)
+    return _Stopped("sun", at_s, at_s, state, run.laid.segments[place], night=None)
 
 
 def _moment(design: Design, stopped: _Stopped) -> pd.Timestamp:
@@ -350,7 +358,7 @@ def _series(run: sr.SeasonRun, forcing: Forcing, state: Any) -> pd.DataFrame:
     """March with nothing cooling, minute by minute."""
     endless, first = endless_bank(), float(forcing.start_s[0])
     moments = first + np.arange(0.0, FOLLOWED_H * 3600.0 + 1.0, STEP_S)
-    series = follow(forcing, run.van(endless), sr.with_charge(state, endless, LEAD_IN_SOC), moments)
+    series = follow(forcing, led_in(run.van(endless)), sr.with_charge(state, endless, LEAD_IN_SOC), moments)
     series = series[["outdoor_c", "cabin_c", "contents_c", "cabin_rh"]]
     return with_heat_stress(series.set_index(pd.Index((moments - first) / 60.0, name="minutes")))
 

@@ -24,6 +24,7 @@ from vansim.runs.recharge import (
 )
 from vansim.runs.result import Result
 from vansim.runs.season import SeasonRun
+from vansim.scenario.schema import AT_BEDTIME
 from vansim.van.bank import bank_parameters, energy_at
 
 Outcome = Literal["reached", "not_within_48_h", "nothing_given", "loads_exceed_charging"]
@@ -53,6 +54,10 @@ class Recharge:
         Date of its bedtime, and its waking.
     label : str
         What the plan calls such a night.
+    full_at_bedtime : bool
+        Whether accounts begin at bedtime as asked, so that the evening is not counted.
+    panels : bool
+        Whether panels are fitted, which help in every way.
     """
 
     table: pd.DataFrame
@@ -65,6 +70,8 @@ class Recharge:
     date: pd.Timestamp
     waking: pd.Timestamp
     label: str
+    full_at_bedtime: bool
+    panels: bool
 
     @property
     def never(self) -> tuple[str, ...]:
@@ -127,6 +134,8 @@ def recharge(
         date=found.date,
         waking=found.waking,
         label=found.label,
+        full_at_bedtime=result.run.scenario.run.start == AT_BEDTIME,
+        panels="solar" in possible_ways(result.run.scenario),
     )
 
 

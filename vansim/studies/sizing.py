@@ -145,8 +145,8 @@ def size(
     """
     scenario = as_scenario(scenario)
     offers = candidates(
-        scenario, weather, season, heat_wave, target, start_soc, full_at_bedtime,
-        batteries=batteries, modes=modes, coolers=coolers, judged=judged,
+        scenario, weather, season, heat_wave=heat_wave, target=target, start_soc=start_soc,
+        full_at_bedtime=full_at_bedtime, batteries=batteries, modes=modes, coolers=coolers, judged=judged,
     )  # fmt: skip
     found = all_of(_sized, offers, progress)
     rows = [row for row, _, _ in found if row is not None]
@@ -177,7 +177,7 @@ def _sized(offer: Candidate) -> tuple[dict[str, Any] | None, dict[str, Any] | No
     least = least_parallel(offer)
     curve = _curve(offer, least)
     if least is None:
-        return None, _fault(offer), curve
+        return None, fault_of(offer), curve
     return _row(offer, least), None, curve
 
 
@@ -250,7 +250,7 @@ def _design_night(offer: Candidate, parallel: int) -> int:
     return reading.design_night(offer.design.target)
 
 
-def _fault(offer: Candidate) -> dict[str, Any]:
+def fault_of(offer: Candidate) -> dict[str, Any]:
     """Why no bank does it."""
     scenario, too_warm = offer.design.scenario, offer.too_warm_nights
     if too_warm <= offer.spare_nights and not offer.consecutive_decides(LARGEST_PARALLEL):

@@ -49,12 +49,15 @@ class Outcome:
         State of charge then.
     energy_wh : float
         Electricity of cooler and loads over a mean account [Wh].
+    other_covered : int
+        Nights covered in the reading that does not rank; 0 where that was not asked for.
     """
 
     covered: int
     left_kwh: float
     waking_soc: float
     energy_wh: float
+    other_covered: int = 0
 
     @property
     def rank(self) -> tuple[int, float, float]:
@@ -72,7 +75,8 @@ class Upgrades:
         Indexed by change: `covered`, `gained_nights`, `waking_soc` and `left_kwh` on the design night, `gained_kwh`,
         `energy_saved_wh` a night, `added_price` (not-a-number where a price is not known), `added_mass_kg`,
         `same_by_batteries` (batteries more that do as much, in parts of one where only charge differs; 0 where nothing
-        is gained, infinite where 16 strings do not do it), and `loses_nights`.
+        is gained, infinite where 16 strings do not do it), `other_covered` and `other_gained` (nights in the reading
+        that does not rank), and `loses_nights`.
     pairs : DataFrame
         The best changes two at a time, the best pair first: `first`, `second`, and the same columns; `together_kwh`
         is what they gain beyond the sum of both (less where negative).
@@ -149,7 +153,15 @@ def upgrades(
     ScenarioError, WeatherError
         A season, share or weather that cannot be used.
     """
-    base = design_of(as_scenario(scenario), weather, season, heat_wave, target, start_soc, full_at_bedtime)
+    base = design_of(
+        as_scenario(scenario),
+        weather,
+        season,
+        heat_wave=heat_wave,
+        target=target,
+        start_soc=start_soc,
+        full_at_bedtime=full_at_bedtime,
+    )
     ranking = Ranking(base)
     asked = standard_changes(base.scenario) if changes is None else tuple(changes)
     varied, left_out = _applied(base.scenario, asked)
@@ -179,7 +191,7 @@ def upgrades(
 
 COLUMNS = (
     "covered", "gained_nights", "waking_soc", "left_kwh", "gained_kwh", "energy_saved_wh", "added_price",
-    "added_mass_kg", "same_by_batteries", "loses_nights",
+    "added_mass_kg", "same_by_batteries", "other_covered", "other_gained", "loses_nights",
 )  # fmt: skip
 PAIR_COLUMNS = ("first", "second", *COLUMNS, "together_kwh")
 
@@ -196,10 +208,11 @@ class Ranking:
     def __init__(self, base: Design) -> None:
         self.base = base
         self.reading: Reading = "consecutive" if base.recharges_by_plan else "independent"
+        self.other: Reading = "independent" if base.recharges_by_plan else "consecutive"
         self.place = base.read_as(self.reading).design_night(base.target)
 
-    def outcome(self, design: Design) -> Outcome:
-        """March a design's nights, none beyond waking."""
+    def outcome(self, design: Design, other: bool = True) -> Outcome:
+        """March a design's nights, none beyond waking; in the other reading too where that is asked for."""
         table = design.brief(self.reading)
         soc = float(table["waking_soc"].iloc[self.place])
         return Outcome(
@@ -207,6 +220,7 @@ class Ranking:
             left_kwh=left_kwh(design.bank, soc),
             waking_soc=soc,
             energy_wh=float(table[["evening_wh", "cooler_wh", "loads_wh"]].sum(axis=1).mean()),
+            other_covered=int(design.covered(self.other).sum()) if other else 0,
         )
 
     @lazy
@@ -230,7 +244,7 @@ class Ranking:
         for added in range(1, MOST_ADDED + 1):
             if added > len(self.larger_banks):
                 bank = self.base.bank.model_copy(update={"parallel": self.base.bank.parallel + added})
-                self.larger_banks.append(self.outcome(self.base.with_bank(bank)))
+                self.larger_banks.append(self.outcome(self.base.with_bank(bank), other=False))
             larger = self.larger_banks[added - 1]
             if larger.rank[:2] >= wanted.rank[:2]:
                 alike = smaller.covered == wanted.covered == larger.covered
@@ -252,6 +266,8 @@ class Ranking:
             "added_price": np.nan if None in prices else float(prices[0] or 0.0) - float(prices[1] or 0.0),
             "added_mass_kg": design.mass_kg - self.base.mass_kg,
             "same_by_batteries": self.batteries_for(outcome),
+            "other_covered": outcome.other_covered,
+            "other_gained": outcome.other_covered - before.other_covered,
             "loses_nights": outcome.covered < before.covered,
         }
 
@@ -266,11 +282,11 @@ def _applied(scenario: Scenario, changes: Sequence[Change]) -> tuple[dict[str, S
     """Each change made to the scenario, and why those that are left out are."""
     varied, left_out = {}, {}
     for change in changes:
-        if change.made is None and not change.keys:
+        if change.make is None and not change.keys:
             left_out[change.code] = "does-not-apply"
             continue
         try:
-            made = _make(scenario, change)
+            made = _made(scenario, change)
         except ScenarioError as problem:
             left_out[change.code] = "; ".join(problem.faults)
             continue
@@ -281,24 +297,31 @@ def _applied(scenario: Scenario, changes: Sequence[Change]) -> tuple[dict[str, S
     return varied, left_out
 
 
-def _make(scenario: Scenario, change: Change) -> Scenario:
-    return change.made if change.made is not None else vary(scenario, change.keys)
+def _made(scenario: Scenario, *changes: Change) -> Scenario:
+    """The scenario with some changes; what keys say comes first, as it names segments and windows as they are."""
+    keys = {key: value for change in changes for key, value in change.keys.items()}
+    made = vary(scenario, keys) if keys else scenario
+    for change in changes:
+        made = made if change.make is None else change.make(made)
+    return made
 
 
 def _pairs(ranking: Ranking, changes: dict[str, Change], table: pd.DataFrame) -> pd.DataFrame:
-    """The best changes two at a time; those of one kind (two shades, two modes, two coolers) are not put together."""
-    good = table[~table["loses_nights"] & (table["gained_kwh"] >= LEAST_GAIN_KWH)]
-    by_keys = [code for code in good.index if changes[code].made is None][:BEST_FOR_PAIRS]
-    asked = [(one, two) for one, two in combinations(by_keys, 2) if not set(changes[one].keys) & set(changes[two].keys)]
+    """The best changes two at a time; those of one kind (two shades, two modes, two coolers) are not put together.
+
+    A pair that loses nights is none of the best.
+    """
+    gains = (table["gained_nights"] > 0) | (table["gained_kwh"] >= LEAST_GAIN_KWH)
+    good = list(table.index[~table["loses_nights"] & gains])[:BEST_FOR_PAIRS]
+    asked = [(one, two) for one, two in combinations(good, 2) if not set(changes[one].keys) & set(changes[two].keys)]
 
     def outcome(pair: tuple[str, str]) -> tuple[Outcome, Design]:
-        made = vary(ranking.base.scenario, {**changes[pair[0]].keys, **changes[pair[1]].keys})
-        design = redesigned(ranking.base, made)
+        design = redesigned(ranking.base, _made(ranking.base.scenario, *(changes[code] for code in pair)))
         return ranking.outcome(design), design
 
     rows = []
     for pair, found in zip(asked, all_of(outcome, asked), strict=True):
         row, apart = ranking.row(*found), float(table.loc[list(pair), "gained_kwh"].sum())
         rows.append({"first": pair[0], "second": pair[1], **row, "together_kwh": row["gained_kwh"] - apart})
-    pairs = pd.DataFrame(rows, columns=list(PAIR_COLUMNS))
+    pairs = pd.DataFrame([row for row in rows if not row["loses_nights"]], columns=list(PAIR_COLUMNS))
     return pairs.sort_values(["covered", "left_kwh"], ascending=False, kind="stable", ignore_index=True)

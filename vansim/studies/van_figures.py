@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -15,8 +16,9 @@ from vansim.scenario.address import slug
 from vansim.scenario.faults import dotted
 from vansim.scenario.schema import DAY_MIN, Day, PlanSegment, Scenario
 from vansim.studies.attendance import aboard
-from vansim.van.bank import bank_parameters, ocv_at, usable_kwh
+from vansim.van.bank import bank_parameters, discharge_limit_a, ocv_at, usable_kwh
 from vansim.van.cabin import FACES, INSIDE_FILM_M2K_W
+from vansim.van.charging import COLD_C, alternator_a
 from vansim.van.cooler import BOOST, ECO
 from vansim.van.cooler_draw import Condition, draw
 
@@ -38,8 +40,6 @@ ROOF_FREE = 0.9
 """Share of a roof that panels can take beside hatch, fan and cooler (common practice)."""
 PANEL_W_M2 = (80.0, 260.0)
 """Panels of fewer or more watts a square metre are not made (common practice; modules of 2020 to 2025: 180 to 230)."""
-USUAL_C_RATE = {"lfp": 1.0}
-"""Greatest discharge over capacity [1/h] where a battery's own is not given (common practice)."""
 
 
 @dataclass(frozen=True)
@@ -141,15 +141,14 @@ def _sun(scenario: Scenario, weather: Weather) -> dict[str, float]:
 
 def _bank(scenario: Scenario) -> dict[str, float]:
     bank = scenario.bank
-    share, unit = 1.0 - bank.reserve_soc, bank.unit
-    limit = unit.discharge_max_a or USUAL_C_RATE.get(unit.chemistry, 0.0) * unit.capacity_ah
+    share, limit = 1.0 - bank.reserve_soc, discharge_limit_a(bank)
     return {
         "nominal_v": float(bank.nominal_v),
         "rest_v": float(ocv_at(bank_parameters(bank), REST_SOC)),
         "capacity_ah": bank.capacity_ah,
         "usable_ah": bank.capacity_ah * share,
         "usable_kwh": usable_kwh(bank),
-        "limit_a": limit * bank.parallel,
+        "limit_a": limit if math.isfinite(limit) else 0.0,
     }
 
 
@@ -175,8 +174,8 @@ def _cooler(scenario: Scenario, bank: dict[str, float]) -> pd.DataFrame:
 def _charging(scenario: Scenario, bank: dict[str, float]) -> pd.DataFrame:
     volts, rows = bank["rest_v"], {}
     if scenario.alternator is not None:
-        for name, amps in (("idling", scenario.alternator.idle_a), ("road", scenario.alternator.road_a)):
-            rows[name] = max(amps - scenario.alternator.vehicle_a, 0.0)
+        for name, driving in (("idling", False), ("road", True)):
+            rows[name] = float(alternator_a(scenario.alternator, COLD_C, True, driving))
     if scenario.solar is not None:
         rows["solar, rated"] = scenario.solar.rated_w / volts
     if scenario.charger is not None:
@@ -247,7 +246,7 @@ def _cooler_slips(scenario: Scenario, found: VanFigures) -> list[Note]:
     if limit and most > limit:
         own = "rated" if scenario.bank.unit.discharge_max_a else "usual"
         notes.append(Note("cooler-above-batteries", {"current_a": most, "limit_a": limit, "whose": own}))
-    band = scenario.thermostat.deadband_k
+    band = scenario.deadband_k
     for setpoint in sorted({_night_setpoint(scenario)}):
         if scenario.night.limit_c < setpoint + 0.5 * band:
             values = {"limit_c": scenario.night.limit_c, "setpoint_c": setpoint, "deadband_k": band}

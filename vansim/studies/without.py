@@ -16,6 +16,7 @@ import pandas as pd
 
 from vansim.boundary.envelope import FaceGains
 from vansim.boundary.forcing import COOLING_OFF, FAN_OFF, Forcing, ForcingData, build_forcing, rows_of
+from vansim.runs.electricity import BANK_STATE
 from vansim.runs.night import Night
 from vansim.runs.result import Result
 from vansim.runs.run import LEAD_IN_DAYS, Run, fresh_state, march_run
@@ -31,7 +32,6 @@ METERED = ("cooler_w", "loads_w", "bank_heat_w", "bank_lost_w")
 WALLS = ("left", "right", "front", "rear")
 NO_RESISTANCE_OHM, NO_RAMP_S = 1e-9, 1e-3
 """As good as none; the closed forms divide by them."""
-BANK_STATE = ("soc", "bank_v", "disconnected", "disconnect_soc")
 
 
 def joules(intervals: pd.DataFrame, *names: str) -> Array:
@@ -173,7 +173,6 @@ def rows_of_data(laid: ForcingData, first: int, end: int) -> ForcingData:
         rows=laid.rows[first:end],
         gains=FaceGains(**gains),
         segments=laid.segments[first:end],
-        ac_shore_w=laid.ac_shore_w[first:end],
     )
 
 
@@ -219,7 +218,9 @@ def _zeroed(*names: str) -> Callable[[ForcingData], Forcing]:
 def _faces_off(*faces: str) -> Callable[[ForcingData], Forcing]:
     """A change that takes away the conductance of faces, and what sun and sky do through it."""
     at = [FACES.index(name) for name in FACES if name in faces]
+    level = [f"{name}_outward_w_k" for name in ("roof", "floor") if name in faces]
     return lambda laid: laid.forcing._replace(
+        **{name: np.zeros_like(getattr(laid.forcing, name)) for name in level},
         ua_w_k=laid.forcing.ua_w_k - laid.gains.ua_w_k[:, at].sum(axis=1),
         sol_air_gain_w=laid.forcing.sol_air_gain_w - laid.gains.sol_air_gain_w[:, at].sum(axis=1),
     )
@@ -229,6 +230,7 @@ def _glass_conduction_off(laid: ForcingData) -> Forcing:
     return laid.forcing._replace(
         ua_w_k=laid.forcing.ua_w_k - laid.gains.glass_ua_w_k,
         sol_air_gain_w=laid.forcing.sol_air_gain_w - laid.gains.glass_gain_w,
+        pane_kg_s=np.zeros_like(laid.forcing.pane_kg_s),
     )
 
 
@@ -242,25 +244,25 @@ _FORCING: dict[str | None, Callable[[ForcingData], Forcing]] = {
     "floor": _faces_off("floor"),
     "glass_sun": _zeroed("sun_air_w", "sun_contents_w"),
     "glass_conduction": _glass_conduction_off,
-    "leakage": _zeroed("air_kg_s", "air_w_k"),
+    "leakage": _zeroed("air_kg_s", "air_w_k", "opening_kg2_s2", "opening_kg2_s2_k"),
     "roof_fan_air": _roof_fan_off,
     "people": _zeroed("people_w"),
     "dogs": _zeroed("dogs_w"),
-    "equipment": _zeroed("internal_gains_w"),
+    "equipment": _zeroed("internal_gains_w", "inverter_heat_w", "fridge_heat"),
     "vehicle_cooling": _zeroed("vehicle"),
 }
 """Causes that lie in the forcing."""
 
 
 def _lossless(run: Run) -> Run:
-    """No resistance, no loss of charge, none to rate or cold."""
+    """No resistance in bank and feed, no loss of charge, nothing out of reach by rate or cold."""
     bank: BankParameters = run.bank
     curve, climate = bank.curve.copy(), bank.climate.copy()
     curve[EFFICIENCY] = climate[CAPACITY] = 1.0
     ideal = bank._replace(
-        curve=curve, climate=climate, r_cell_ohm=NO_RESISTANCE_OHM, r_fixed_ohm=0.0, peukert=1.0
+        curve=curve, climate=climate, r_cell_ohm=NO_RESISTANCE_OHM, r_fixed_ohm=0.0, bound_share=0.0
     )  # fmt: skip
-    return replace(run, bank=ideal)
+    return replace(run, bank=ideal, electrical=run.electrical._replace(feed_ohm=0.0))
 
 
 def _fans_off(run: Run) -> Run:

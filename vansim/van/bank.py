@@ -1,7 +1,7 @@
 """The bank: batteries in series and parallel, and the numbers that their chemistry gives them.
 
 State of charge counts coulombs; energy is the integral of open-circuit voltage over them. Both books are kept and must
-agree (`bank_steps`).
+agree (`bank_steps`). What cold or a high rate put out of reach is still there: it is a floor, not a loss.
 """
 
 from __future__ import annotations
@@ -16,31 +16,36 @@ from vansim.quantities import Fraction, NotNegative, Part, Positive
 from vansim.van.bank_steps import (
     BREAK,
     CAPACITY,
+    CHARGED,
     CHARGING,
+    DRAWN,
     EFFICIENCY,
     ENERGY,
     OCV,
     RESISTANCE,
     TEMPERATURE,
     BankParameters,
+    absorption_v,
     at_temperature,
+    bound_after,
     charge,
     charge_limit_a,
+    charge_resistance_ohm,
     current_for_power,
     discharge,
     energy_at,
+    floor_soc,
     ocv_at,
     piece_of,
-    rate_factor,
     resistance_ohm,
-    soc_at_ocv,
-    stop_soc,
 )
 
 __all__ = [
     "BREAK",
     "CAPACITY",
+    "CHARGED",
     "CHARGING",
+    "DRAWN",
     "EFFICIENCY",
     "ENERGY",
     "OCV",
@@ -50,19 +55,20 @@ __all__ = [
     "BankParameters",
     "BankUnit",
     "Chemistry",
+    "absorption_v",
     "at_temperature",
     "bank_parameters",
+    "bound_after",
     "charge",
     "charge_limit_a",
+    "charge_resistance_ohm",
     "current_for_power",
     "discharge",
     "energy_at",
+    "floor_soc",
     "ocv_at",
     "piece_of",
-    "rate_factor",
     "resistance_ohm",
-    "soc_at_ocv",
-    "stop_soc",
 ]
 
 Chemistry = Literal["lfp", "agm"]
@@ -73,6 +79,10 @@ LEAST_RECONNECT_SOC = 0.01
 A hundredth is what a counter of ampere-hours shows. With less, a cooler would be connected, drawn down and disconnected
 within seconds for as long as the sun lasts, which no relay does: its own hysteresis, some tenths of a volt, is wider.
 """
+
+
+RATED_HOURS = 20.0
+"""Time of discharge at which lead-acid is rated [h]."""
 
 
 class BankUnit(Part):
@@ -89,7 +99,7 @@ class BankUnit(Part):
     resistance_mohm : float
         Internal resistance at 25 °C [mOhm]; 0 takes the chemistry's usual value for this size.
     charge_max_a, discharge_max_a : float
-        Continuous limits [A]; 0 takes the chemistry's usual share of capacity.
+        Continuous limits [A]; 0 takes the chemistry's usual share of capacity. Above the latter lithium switches off.
     mass_kg : float
         Mass [kg].
     price : float or None
@@ -124,7 +134,8 @@ class Bank(Part):
     reserve_soc : float
         The cooler stops here; the rest is for lights, fridge, a start in the morning, and the bank's life.
     reserve_v : float
-        The cooler also stops when the terminals sag to this [V at the bank]; 0 takes the chemistry's cut-off.
+        The cooler also stops when the terminals sag to this [V at the batteries, before cables]; 0 takes the
+        chemistry's cut-off.
     reconnect_soc : float
         State of charge to be gained after a disconnect before the cooler may start again; at least 0.01.
     state_of_health : float
@@ -182,16 +193,26 @@ def bank_parameters(bank: Bank) -> BankParameters:
     curve = chemistry["open-circuit"]
     soc = np.array(curve["soc"], dtype=float)
     ocv = np.array(curve["cell_v" if unit.chemistry == "lfp" else "block_v"], dtype=float) * cells
-    if unit.chemistry == "agm":  # charge efficiency bends between the OCV points
+    if unit.chemistry == "agm":  # charge efficiency and resistance bend between the OCV points
         fine = np.union1d(soc, np.linspace(0.0, 1.0, 51))
         soc, ocv = fine, np.interp(fine, soc, ocv)
+    by_charge = chemistry["resistance-by-charge"]
     energy = np.concatenate([[0.0], np.cumsum(0.5 * (ocv[1:] + ocv[:-1]) * np.diff(soc))])
     temps = np.arange(-30.0, 75.1, 5.0)
     charge = chemistry["charge"]
     level = "cell_v" if unit.chemistry == "lfp" else "block_v"
     capacity = unit.capacity_ah * bank.parallel * bank.state_of_health
     return BankParameters(
-        curve=np.array([soc, ocv, energy, np.append(_efficiency(chemistry, unit.chemistry, soc), 1.0)]),
+        curve=np.array(
+            [
+                soc,
+                ocv,
+                energy,
+                np.append(_efficiency(chemistry, unit.chemistry, soc), 1.0),
+                np.interp(soc, *_curve(by_charge, "soc", "drawn")),
+                np.interp(soc, *_curve(by_charge, "soc", "charged")),
+            ]
+        ),
         climate=np.array(
             [
                 temps,
@@ -203,17 +224,55 @@ def bank_parameters(bank: Bank) -> BankParameters:
         capacity_as=capacity * 3600.0,
         r_cell_ohm=_unit_resistance_ohm(unit) * bank.series / bank.parallel,
         r_fixed_ohm=bank.cable_mohm / 1000.0,
-        peukert=float(chemistry["peukert"]["exponent"]) if unit.chemistry == "agm" else 1.0,
-        rated_a=capacity / 20.0,
+        **_wells(chemistry),
+        rated_a=capacity / RATED_HOURS,
+        knee_v=float(chemistry["end-of-discharge"]["block_v"]) * cells if "end-of-discharge" in chemistry else 0.0,
         absorption_v=float(charge[f"absorption_{level}"]) * cells,
+        compensation_v_k=float(charge.get("compensation_v_k", 0.0)) * cells,
         cutoff_v=bank.reserve_v or float(chemistry["discharge"][f"cut_off_{level}"]) * cells,
         charge_max_a=(unit.charge_max_a or float(charge["limit_c_rate"]) * unit.capacity_ah) * bank.parallel,
+        discharge_max_a=discharge_limit_a(bank),
         charge_from_c=float(chemistry["charge-window"]["minimum_c"]),
         charge_to_c=float(chemistry["charge-window"]["maximum_c"]),
         acceptance_per_s=float(chemistry["acceptance"]["alpha_per_h"]) / 3600.0 if unit.chemistry == "agm" else 1.0,
         reserve_soc=bank.reserve_soc,
         reconnect_soc=bank.reconnect_soc,
     )
+
+
+def discharge_limit_a(bank: Bank) -> float:
+    """Current above which the batteries switch themselves off [A]; infinite where they have no such switch."""
+    share = table("chemistries")[bank.unit.chemistry]["discharge"].get("limit_c_rate")
+    usual = float("inf") if share is None else float(share) * bank.unit.capacity_ah
+    return (bank.unit.discharge_max_a or usual) * bank.parallel
+
+
+def _wells(chemistry: Any) -> dict[str, float]:
+    """The two wells of charge for the chemistry's Peukert exponent; none where charge does not depend on the rate."""
+    if "wells" not in chemistry:
+        return {"bound_share": 0.0, "bound_spare": 0.0, "recovery_per_s": 1.0}
+    return wells_of(float(chemistry["peukert"]["exponent"]))
+
+
+def wells_of(exponent: float) -> dict[str, float]:
+    """The two wells of charge that give a Peukert exponent.
+
+    Parameters
+    ----------
+    exponent : float
+        1.05 to 1.25.
+
+    Returns
+    -------
+    dict of str to float
+        `bound_share`, `bound_spare` and `recovery_per_s` of `BankParameters`.
+    """
+    row = table("chemistries")["agm"]["wells"]
+    share, over, per_h = (
+        float(np.interp(exponent, row["exponent"], row[name]))
+        for name in ("share_at_hand", "charge_over_rated", "levelling_per_h")
+    )
+    return {"bound_share": (1.0 - share) / share, "bound_spare": over - 1.0, "recovery_per_s": per_h / 3600.0}
 
 
 def _curve(row: Any, x: str, y: str) -> tuple[np.ndarray, np.ndarray]:

@@ -18,9 +18,13 @@ from vansim.jit import compiled
 class BankParameters(NamedTuple):
     """A bank as plain numbers.
 
-    `curve` (4, n) over the breaks of the OCV curve: state of charge; OCV [V]; integral of OCV over soc from empty [V];
-    charge stored over charge put in, within the piece that begins there. `climate` (4, m) over bank temperature [°C]:
-    factors on resistance, on usable capacity and on allowed charging.
+    `curve` (6, n) over the breaks of the OCV curve: state of charge; OCV [V]; integral of OCV over soc from empty [V];
+    charge stored over charge put in, within the piece that begins there; factor on resistance when drawn from, and when
+    charged. `climate` (4, m) over bank temperature [°C]: factors on resistance, on usable capacity and on allowed
+    charging. `absorption_v` holds at 25 °C and changes by `compensation_v_k`.
+
+    `bound_share`, `bound_spare` and `recovery_per_s` are the two wells of charge (`bound_after`); `knee_v` is the
+    voltage at which a discharge at a rate ends.
     """
 
     curve: np.ndarray
@@ -28,11 +32,16 @@ class BankParameters(NamedTuple):
     capacity_as: float
     r_cell_ohm: float
     r_fixed_ohm: float
-    peukert: float
+    bound_share: float
+    bound_spare: float
+    recovery_per_s: float
     rated_a: float
+    knee_v: float
     absorption_v: float
+    compensation_v_k: float
     cutoff_v: float
     charge_max_a: float
+    discharge_max_a: float
     charge_from_c: float
     charge_to_c: float
     acceptance_per_s: float
@@ -40,18 +49,21 @@ class BankParameters(NamedTuple):
     reconnect_soc: float
 
 
-BREAK, OCV, ENERGY, EFFICIENCY = range(4)
+BREAK, OCV, ENERGY, EFFICIENCY, DRAWN, CHARGED = range(6)
 """Rows of `BankParameters.curve`."""
 TEMPERATURE, RESISTANCE, CAPACITY, CHARGING = range(4)
 """Rows of `BankParameters.climate`."""
+COMPENSATION_ABOUT_C = 25.0
+"""Bank temperature for which absorption voltages are stated [°C]."""
+KNEE_SHARE = 0.05
+"""Share of what can be reached over which the last voltage falls, by a factor e (assumed)."""
 
 
 class BankStep(NamedTuple):
     """What a time under constant power did.
 
     State of charge at the end; mean current [A], positive into the bank; mean terminal voltage [V]; energy exchanged at
-    the terminals [J], not negative; heat in the resistance [J]; energy of charge that was not stored, or that rate and
-    cold withheld [J].
+    the terminals [J], not negative; heat in the resistance [J]; energy of charge that was not stored [J].
     """
 
     soc: float
@@ -63,11 +75,12 @@ class BankStep(NamedTuple):
 
 
 class _Offer(NamedTuple):
-    """Power offered for a time, and what limits it: resistance [Ohm], charge limit [A]."""
+    """Power offered for a time, and what limits it: temperature [°C], charge limit [A], absorption voltage [V]."""
 
     power_w: float
-    resistance: float
+    temp_c: float
     limit_a: float
+    absorption_v: float
     span_s: float
 
 
@@ -114,20 +127,6 @@ def energy_at(b: BankParameters, soc: float) -> float:
 
 
 @compiled
-def soc_at_ocv(b: BankParameters, ocv_v: float) -> float:
-    """State of charge at which the rested bank shows a voltage; 0 or 1 beyond the curve."""
-    c = b.curve
-    if ocv_v <= c[OCV, 0]:
-        return 0.0
-    for i in range(c.shape[1] - 1):
-        if ocv_v < c[OCV, i + 1]:
-            return float(
-                c[BREAK, i] + (ocv_v - c[OCV, i]) / (c[OCV, i + 1] - c[OCV, i]) * (c[BREAK, i + 1] - c[BREAK, i])
-            )
-    return 1.0
-
-
-@compiled
 def at_temperature(b: BankParameters, what: int, temp_c: float) -> float:
     """Factor on resistance, capacity or charging at a temperature; the table is even and held at its ends."""
     c = b.climate
@@ -138,9 +137,59 @@ def at_temperature(b: BankParameters, what: int, temp_c: float) -> float:
 
 
 @compiled
-def resistance_ohm(b: BankParameters, temp_c: float) -> float:
-    """Resistance between the open-circuit voltage and the busbar [Ohm]."""
-    return b.r_cell_ohm * at_temperature(b, RESISTANCE, temp_c) + b.r_fixed_ohm
+def along(b: BankParameters, what: int, soc: float) -> float:
+    """A row of the curve at a state of charge, straight between the breaks."""
+    i, c = piece_of(b, soc), b.curve
+    return float(c[what, i] + (c[what, i + 1] - c[what, i]) / (c[BREAK, i + 1] - c[BREAK, i]) * (soc - c[BREAK, i]))
+
+
+@compiled
+def cells_ohm(b: BankParameters, soc: float, bound: float, temp_c: float) -> float:
+    """Resistance of the cells under a draw [Ohm]; it rises until terminals stand at `knee_v` under the mean current,
+    where a capacity at a rate ends (1.75 V per lead-acid cell, IEC 60896-21); how is assumed (`KNEE_SHARE`).
+    """
+    at_rest = b.r_cell_ohm * at_temperature(b, RESISTANCE, temp_c)
+    if b.bound_share <= 0.0:
+        return at_rest * along(b, DRAWN, soc)
+    floor = floor_soc(b, bound, temp_c)
+    reach = min(max((soc - floor) / max(1.0 - floor, 1e-9), 0.0), 1.0)
+    plain = at_rest * along(b, DRAWN, reach)
+    mean_a = bound * b.recovery_per_s * b.capacity_as / b.bound_share
+    last = (ocv_at(b, min(floor, 1.0)) - b.knee_v) / max(mean_a, b.rated_a) - at_rest * b.curve[DRAWN, 0]
+    return float(plain + max(last, 0.0) * math.exp(-reach / KNEE_SHARE))
+
+
+@compiled
+def resistance_ohm(b: BankParameters, soc: float, bound: float, temp_c: float) -> float:
+    """Resistance between the open-circuit voltage and the busbar under a draw [Ohm]."""
+    return cells_ohm(b, soc, bound, temp_c) + b.r_fixed_ohm
+
+
+@compiled
+def charge_resistance_ohm(b: BankParameters, soc: float, temp_c: float) -> float:
+    """The same when charged [Ohm], one figure for each piece of the curve."""
+    i, c = piece_of(b, soc), b.curve[CHARGED]
+    return float(b.r_cell_ohm * at_temperature(b, RESISTANCE, temp_c) * 0.5 * (c[i] + c[i + 1]) + b.r_fixed_ohm)
+
+
+@compiled
+def bound_after(b: BankParameters, bound: float, drawn_a: float, span_s: float) -> float:
+    """Charge that is out of reach for the moment, as a share of capacity, after a time at a current drawn.
+
+    Two wells, one at hand (share c of the room) and one behind it, and k the rate at which they level out: what the
+    first lacks follows the mean of the current over the time 1/k, and comes back at rest (Manwell & McGowan 1993, Solar
+    Energy 50:399). `bound_share` is (1 - c)/c, `recovery_per_s` k. Charging levels them no faster (assumed).
+    """
+    if b.bound_share <= 0.0:
+        return 0.0
+    fade = math.exp(-b.recovery_per_s * span_s)
+    return bound * fade + b.bound_share * drawn_a / b.capacity_as * (1.0 - fade) / b.recovery_per_s
+
+
+@compiled
+def floor_soc(b: BankParameters, bound: float, temp_c: float) -> float:
+    """What cold and rate put out of reach for now; `bound_spare`: what both wells hold beyond the rated capacity."""
+    return 1.0 - at_temperature(b, CAPACITY, temp_c) * (1.0 - min(max(bound - b.bound_spare, 0.0), 1.0))
 
 
 @compiled
@@ -149,6 +198,12 @@ def charge_limit_a(b: BankParameters, temp_c: float) -> float:
     if not b.charge_from_c <= temp_c <= b.charge_to_c:
         return 0.0
     return b.charge_max_a * at_temperature(b, CHARGING, temp_c)
+
+
+@compiled
+def absorption_v(b: BankParameters, temp_c: float) -> float:
+    """Voltage at which charging is held [V]; lead-acid's falls as it warms (-3 mV a cell and kelvin about 25 °C)."""
+    return float(b.absorption_v + b.compensation_v_k * (temp_c - COMPENSATION_ABOUT_C))
 
 
 @compiled
@@ -164,37 +219,14 @@ def current_for_power(ocv_v: float, resistance: float, power_w: float) -> float:
 
 
 @compiled
-def rate_factor(b: BankParameters, current_a: float) -> float:
-    """Charge that leaves the count per ampere-second drawn, for its rate: Peukert above the rated current.
-
-    t = H (C / (I H))^k, so the count falls (I / I_rated)^(k-1) times faster; below the rated current that would be a
-    credit, which is not given.
-    """
-    if b.peukert <= 1.0 or current_a <= b.rated_a:
-        return 1.0
-    return float((current_a / b.rated_a) ** (b.peukert - 1.0))
-
-
-@compiled
-def stop_soc(b: BankParameters, power_w: float, temp_c: float) -> float:
-    """State of charge at which the cooler must stop under a draw [W]: the reserve, or where the terminals sag to the
-    cut-off voltage, whichever comes first.
-    """
-    sagging = b.cutoff_v + resistance_ohm(b, temp_c) * power_w / b.cutoff_v
-    return max(b.reserve_soc, soc_at_ocv(b, sagging))
-
-
-@compiled
-def heat_loss_w(b: BankParameters, soc: float, power_w: float, temp_c: float) -> float:
+def heat_loss_w(b: BankParameters, soc: float, bound: float, power_w: float, temp_c: float) -> float:
     """Heat that the bank gives off at this moment [W]: its resistance, and charge offered that is not stored.
-
-    Charge that a high rate or cold withholds on discharge is not heat; it stays in the bank, out of reach.
 
     Parameters
     ----------
     b : BankParameters
         The bank.
-    soc, temp_c : float
+    soc, bound, temp_c : float
         Its state [°C].
     power_w : float
         Power offered to it, or drawn where negative [W]; it takes what its limits allow.
@@ -204,13 +236,16 @@ def heat_loss_w(b: BankParameters, soc: float, power_w: float, temp_c: float) ->
     float
         [W].
     """
-    ocv, resistance = ocv_at(b, soc), resistance_ohm(b, temp_c)
-    current = current_for_power(ocv, resistance, power_w)
-    unused = 0.0
-    if power_w > 0.0:
-        most = min(charge_limit_a(b, temp_c), b.acceptance_per_s * (1.0 - soc) * b.capacity_as)
-        current = max(min(current, most, (b.absorption_v - ocv) / resistance), 0.0)
-        unused = 1.0 - b.curve[EFFICIENCY, piece_of(b, soc)] if soc < 1.0 else 0.0
+    ocv = ocv_at(b, soc)
+    if power_w <= 0.0:
+        resistance = resistance_ohm(b, soc, bound, temp_c)
+        drawn = current_for_power(ocv, resistance, power_w) if soc > floor_soc(b, bound, temp_c) else 0.0
+        return resistance * drawn * drawn
+    resistance = charge_resistance_ohm(b, soc, temp_c)
+    most = min(charge_limit_a(b, temp_c), b.acceptance_per_s * (1.0 - soc) * b.capacity_as)
+    by_voltage = (absorption_v(b, temp_c) - ocv) / resistance
+    current = max(min(current_for_power(ocv, resistance, power_w), most, by_voltage), 0.0)
+    unused = 1.0 - b.curve[EFFICIENCY, piece_of(b, soc)] if soc < 1.0 else 0.0
     return resistance * current * current + unused * ocv * current
 
 
@@ -218,15 +253,15 @@ def heat_loss_w(b: BankParameters, soc: float, power_w: float, temp_c: float) ->
 
 
 @compiled
-def discharge(b: BankParameters, soc: float, power_w: float, temp_c: float, span_s: float) -> BankStep:
+def discharge(b: BankParameters, soc: float, bound: float, power_w: float, temp_c: float, span_s: float) -> BankStep:
     """Draw a constant power for a time.
 
     Parameters
     ----------
     b : BankParameters
         The bank.
-    soc : float
-        State of charge at the start.
+    soc, bound : float
+        State of charge at the start, and charge out of reach for its rate (`bound_after`).
     power_w : float
         Power drawn at the busbar [W], not negative.
     temp_c : float
@@ -237,41 +272,40 @@ def discharge(b: BankParameters, soc: float, power_w: float, temp_c: float, span
     Returns
     -------
     BankStep
-        The current is negative. If the bank runs empty within the span, less energy is given.
+        The current is negative. Where nothing more can be reached within the span, less energy is given.
 
     Notes
     -----
-    The current is the one at the mean open-circuit voltage of the step, found by repetition, so that energy given, heat
-    and stored energy agree exactly. A step is minutes long and moves soc by about a hundredth.
+    The current is the one at the mean open-circuit voltage of the step and the resistance half way, found by
+    repetition, so that energy given, heat and stored energy agree exactly. A step of minutes moves soc by a hundredth.
     """
-    resistance, usable = resistance_ohm(b, temp_c), at_temperature(b, CAPACITY, temp_c)
+    resistance = resistance_ohm(b, soc, bound, temp_c)
     i, c = piece_of(b, soc), b.curve
     slope = (c[OCV, i + 1] - c[OCV, i]) / (c[BREAK, i + 1] - c[BREAK, i])
     start = c[OCV, i] + slope * (soc - c[BREAK, i])
-    ocv, end, current, factor = start, soc, 0.0, 1.0
+    least = min(max(floor_soc(b, bound, temp_c), 0.0), soc)
+    ocv, end = start, soc
     for _ in range(12):
         current = -current_for_power(ocv, resistance, -power_w)
-        factor = rate_factor(b, current) / usable
-        last, end = end, max(soc - current * factor * span_s / b.capacity_as, 0.0)
+        last, end = end, max(soc - current * span_s / b.capacity_as, least)
         if end >= c[BREAK, i]:
             ocv = start - 0.5 * slope * (soc - end)
         else:
             ocv = (energy_at(b, soc) - energy_at(b, end)) / (soc - end)
         if abs(end - last) < 1e-10:  # the next change would be a thousand times smaller
             break
-    charge = (soc - end) * b.capacity_as / factor
+        if b.bound_share > 0.0 or c[DRAWN, i] != c[DRAWN, i + 1]:
+            resistance = resistance_ohm(b, 0.5 * (soc + end), bound, temp_c)
+    charge = (soc - end) * b.capacity_as
     current = charge / span_s
-    stored = ocv * (soc - end) * b.capacity_as
     heat = resistance * current * current * span_s
-    lost = stored * (1.0 - 1.0 / factor)
-    given = stored - lost - heat
     return BankStep(
         soc=end,
         current_a=-current,
         terminal_v=ocv - resistance * current,
-        energy_j=given,
+        energy_j=ocv * charge - heat,
         heat_j=heat,
-        lost_j=lost,
+        lost_j=0.0,
     )
 
 
@@ -282,7 +316,7 @@ def charge(b: BankParameters, soc: float, power_w: float, temp_c: float, span_s:
     Parameters
     ----------
     b, soc, temp_c, span_s
-        As for `discharge`.
+        As for `discharge`; what is out of reach for its rate does not hinder charging.
     power_w : float
         Power offered at the busbar [W], not negative.
 
@@ -296,14 +330,13 @@ def charge(b: BankParameters, soc: float, power_w: float, temp_c: float, span_s:
     Within one straight piece of the OCV curve the limit is one of: the offered power or the charge limit (constant
     current at the piece's mean OCV); the absorption voltage or lead-acid's acceptance (current falls exponentially).
     """
-    resistance = resistance_ohm(b, temp_c)
     limit = charge_limit_a(b, temp_c)
     left = span_s
     taken = heat = lost = passed = 0.0
     for _ in range(400):
         if left <= 0.0 or soc >= 1.0 or limit <= 0.0 or power_w <= 1e-9:
             break
-        offer = _Offer(power_w=power_w, resistance=resistance, limit_a=limit, span_s=left)
+        offer = _Offer(power_w=power_w, temp_c=temp_c, limit_a=limit, absorption_v=absorption_v(b, temp_c), span_s=left)
         piece = _charge_piece(b, soc, offer)
         soc = piece.soc
         if piece.used_s <= 0.0:
@@ -321,13 +354,14 @@ def charge(b: BankParameters, soc: float, power_w: float, temp_c: float, span_s:
 def _charge_piece(b: BankParameters, soc: float, offer: _Offer) -> _Charged:
     """Charge within one straight piece of the OCV curve, as far as it or the time reaches."""
     i, c = piece_of(b, soc), b.curve
-    power_w, resistance, limit_a, span_s = offer
+    power_w, temp_c, limit_a, held_v, span_s = offer
+    resistance = charge_resistance_ohm(b, soc, temp_c)
     top, stored = c[BREAK, i + 1], c[EFFICIENCY, i]
     slope = (c[OCV, i + 1] - c[OCV, i]) / (top - c[BREAK, i])
     ocv = c[OCV, i] + slope * (soc - c[BREAK, i])
     per_charge = stored / b.capacity_as
     constant = min(current_for_power(ocv, resistance, power_w), limit_a)
-    by_voltage = (b.absorption_v - ocv) / resistance
+    by_voltage = (held_v - ocv) / resistance
     by_chemistry = b.acceptance_per_s * (1.0 - soc) * b.capacity_as
     if constant < min(by_voltage, by_chemistry) * (1.0 - 1e-9):
         # bulk: at most up to where the voltage or the chemistry takes over
@@ -375,7 +409,7 @@ def _charge_piece(b: BankParameters, soc: float, offer: _Offer) -> _Charged:
     mean = ocv + 0.5 * slope * (end - soc)
     if by_chemistry < by_voltage:
         # polarisation lifts the terminals to the absorption voltage, or as far as the offered power carries them
-        heat = max(min(b.absorption_v * dq, power_w * used) - mean * dq, heat)
+        heat = max(min(held_v * dq, power_w * used) - mean * dq, heat)
     return _Charged(
         soc=end,
         used_s=used,

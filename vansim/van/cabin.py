@@ -15,20 +15,34 @@ from pydantic import Field, model_validator
 
 from vansim.psychrometrics import STEFAN_BOLTZMANN, ZERO_C_K
 from vansim.quantities import Fraction, NotNegative, Positive
-from vansim.van.cabin_faces import FACE_TILT_DEG, FACE_TURN_DEG, FACES, INSIDE_FILM_M2K_W, Face, FaceName, Layer
+from vansim.van.cabin_faces import (
+    FACE_TILT_DEG,
+    FACE_TURN_DEG,
+    FACES,
+    INSIDE_FILM_M2K_W,
+    OUTSIDE_M2K_W,
+    OUTWARD_FILM_M2K_W,
+    Face,
+    FaceName,
+    Layer,
+)
 from vansim.van.cabin_glass import Cover, Window
 from vansim.van.cabin_measures import CabinMeasures, from_measures
+from vansim.van.cabin_openings import Opening
 
 __all__ = [
     "FACES",
     "FACE_TILT_DEG",
     "FACE_TURN_DEG",
     "INSIDE_FILM_M2K_W",
+    "OUTSIDE_M2K_W",
+    "OUTWARD_FILM_M2K_W",
     "Cabin",
     "Cover",
     "Face",
     "FaceName",
     "Layer",
+    "Opening",
     "Window",
     "air_changes_per_h",
     "light_to_contents",
@@ -60,8 +74,10 @@ class Cabin(CabinMeasures):
         Left out, from their surfaces (`light_to_contents`).
     moisture_buffer : float
         Moisture held by fabrics and wood, as a multiple of that held by the air.
-    leakage_parked_per_h, leakage_wind_per_h, leakage_open_per_h, leakage_moving_per_h : float
-        Air changes [1/h]: closed and still; added per m/s of wind; with a window open; added per 100 km/h of speed.
+    leakage_parked_per_h, leakage_wind_per_h, leakage_moving_per_h : float
+        Air changes through cracks [1/h]: still; added per m/s of wind; added per 100 km/h of speed.
+    openings : tuple of Opening
+        Windows and vents as they stand where the plan says `window_open`.
     fan_m3_h, fan_w : float
         Roof fan's flow and power; 0 where there is none.
     """
@@ -79,8 +95,8 @@ class Cabin(CabinMeasures):
     moisture_buffer: float = Field(default=10.0, ge=1, le=100)
     leakage_parked_per_h: NotNegative = 0.5
     leakage_wind_per_h: NotNegative = 0.1
-    leakage_open_per_h: NotNegative = 6.5
     leakage_moving_per_h: NotNegative = 8.0
+    openings: tuple[Opening, ...] = (Opening(),)
     fan_m3_h: NotNegative = 0.0
     fan_w: NotNegative = 0.0
 
@@ -138,9 +154,35 @@ def wind_film_w_m2k(wind_m_s: Any) -> Any:
     Returns
     -------
     float or (n_times,)
-        4 + 4 v (ISO 6946:2017 annex C; with 4 m/s and the radiative part it gives the standard's 0.04 m2K/W).
+        4 + 4 v (ISO 6946:2017 annex C; with 4 m/s and the radiative part it gives the standard's 0.04 m2K/W). Level and
+        cold, without wind, it is less: `cold_roof_film_w_m2k`.
     """
     return 4.0 + 4.0 * np.asarray(wind_m_s)
+
+
+STILL_FILM_W_M2K = 4.0
+"""What `wind_film_w_m2k` has without wind."""
+
+
+def cold_roof_film_w_m2k(below_air_k: Any, length_m: float) -> Any:
+    """Still-air film of a level surface that is colder than the air: the cold air lies on it [W/m2K].
+
+    Parameters
+    ----------
+    below_air_k : float or (n_times,)
+        How much colder it is [K].
+    length_m : float
+        Area over perimeter [m].
+
+    Returns
+    -------
+    float or (n_times,)
+        Nu = 0.52 Ra^(1/5), 1e4 to 1e9 (upper side of a cold plate, Incropera et al., Fundamentals of Heat and Mass
+        Transfer, section 9.6, from memory), air at 20 °C: about 0.9, where warm surfaces have 4.
+    """
+    conductivity, viscosity, diffusivity = 0.0257, 1.52e-5, 2.14e-5
+    rayleigh = 9.81 / 293.0 * np.asarray(below_air_k) * length_m**3 / (viscosity * diffusivity)
+    return 0.52 * rayleigh**0.2 * conductivity / length_m
 
 
 def road_film_w_m2k(speed_m_s: Any, length_m: float) -> Any:
@@ -187,7 +229,12 @@ def sol_air_c(outdoor_c: Any, absorbed_w_m2: Any, longwave_loss_w_m2: Any, film_
 
 
 def surface_balance(
-    outdoor_c: Any, absorbed_w_m2: Any, longwave_in_w_m2: Any, emittance: float, convective_w_m2k: Any
+    outdoor_c: Any,
+    absorbed_w_m2: Any,
+    longwave_in_w_m2: Any,
+    emittance: float,
+    convective_w_m2k: Any,
+    level_m: float = 0.0,
 ) -> tuple[Any, Any]:
     """Sol-air temperature and outside film, with radiation at the fourth power.
 
@@ -201,6 +248,9 @@ def surface_balance(
         Outdoor air [°C], absorbed sun [W/m2], longwave received [W/m2], convective film [W/m2K].
     emittance : float
         Longwave emittance.
+    level_m : float
+        Area over perimeter of a level surface that faces up [m]: colder than the air, it has `cold_roof_film_w_m2k` in
+        place of the still part of the convective film. 0 for all others.
 
     Returns
     -------
@@ -211,20 +261,23 @@ def surface_balance(
     """
     air_k = np.asarray(outdoor_c, dtype=float) + ZERO_C_K
     loss = emittance * (STEFAN_BOLTZMANN * air_k**4 - longwave_in_w_m2)
-    surface_k = air_k
+    cold = (np.asarray(absorbed_w_m2) < loss) & (level_m > 0.0)
+    surface_k: Any = air_k
+    convective, steeper = convective_w_m2k, 0.0 * air_k
     for _ in range(60):
+        if np.any(cold):
+            still = cold_roof_film_w_m2k(np.maximum(air_k - surface_k, 1e-3), level_m)
+            convective = np.where(cold, convective_w_m2k - STILL_FILM_W_M2K + still, convective_w_m2k)
+            steeper = np.where(cold, 0.2 * still, 0.0)  # the flow goes by the power 1.2 of the difference
         radiative = emittance * STEFAN_BOLTZMANN * (surface_k**2 + air_k**2) * (surface_k + air_k)
-        previous, surface_k = (
-            surface_k,
-            sol_air_c(outdoor_c, absorbed_w_m2, loss, convective_w_m2k + radiative) + ZERO_C_K,
-        )
+        previous, surface_k = surface_k, sol_air_c(outdoor_c, absorbed_w_m2, loss, convective + radiative) + ZERO_C_K
         if float(np.max(np.abs(surface_k - previous))) < 1e-9:
             break
-    return surface_k - ZERO_C_K, convective_w_m2k + 4.0 * emittance * STEFAN_BOLTZMANN * surface_k**3
+    return surface_k - ZERO_C_K, convective + steeper + 4.0 * emittance * STEFAN_BOLTZMANN * surface_k**3
 
 
-def air_changes_per_h(cabin: Cabin, wind_m_s: Any, speed_kmh: Any, window_open: Any) -> Any:
-    """Air changes through cracks and windows [1/h], the roof fan not counted.
+def air_changes_per_h(cabin: Cabin, wind_m_s: Any, speed_kmh: Any) -> Any:
+    """Air changes through cracks [1/h], open windows and the roof fan not counted.
 
     Parameters
     ----------
@@ -232,14 +285,15 @@ def air_changes_per_h(cabin: Cabin, wind_m_s: Any, speed_kmh: Any, window_open: 
         Its leakage figures.
     wind_m_s, speed_kmh : float or (n_times,)
         Wind at the van [m/s]; road speed [km/h].
-    window_open : bool or (n_times,)
-        Whether a window stands open.
 
     Returns
     -------
     float or (n_times,)
-        Parked, closed: below about 1.4 (Knibbs, de Dear & Atkinson 2009); one window open: 6.5 (Ott, Klepeis & Switzer
-        2008); linear in road speed (same).
+        Parked, closed: below about 1.4 (Knibbs, de Dear & Atkinson 2009); linear in road speed (Ott, Klepeis & Switzer
+        2008).
     """
-    still = np.where(window_open, cabin.leakage_open_per_h, cabin.leakage_parked_per_h)
-    return still + cabin.leakage_wind_per_h * np.asarray(wind_m_s) + cabin.leakage_moving_per_h * speed_kmh / 100.0
+    return (
+        cabin.leakage_parked_per_h
+        + cabin.leakage_wind_per_h * np.asarray(wind_m_s)
+        + cabin.leakage_moving_per_h * speed_kmh / 100.0
+    )

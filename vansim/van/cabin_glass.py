@@ -13,6 +13,7 @@ from pydantic import Field, model_validator
 
 from vansim.data import table
 from vansim.data.near import not_in_table
+from vansim.psychrometrics import CP_DRY_AIR
 from vansim.quantities import Fraction, NotNegative, Part, Positive
 from vansim.van.cabin_faces import FACE_TILT_DEG, INSIDE_FILM_M2K_W
 
@@ -20,6 +21,10 @@ DECLARED_U_FILMS_M2K_W = 0.13 + 0.04
 """Films in a declared U-value of glass (ISO 6946:2017 table 7) [m2K/W]."""
 DECLARED_G_OUTSIDE_M2K_W = 1.0 / 23.0
 """Outside film in a declared solar factor (EN 410:2011, 23 W/m2K; inside 7.7) [m2K/W]."""
+
+
+INSIDE_CONVECTIVE_W_M2K = 2.5
+"""Convective part of the inside film of a wall (ISO 6946:2017 annex C) [W/m2K]."""
 
 
 class Cover(Part):
@@ -133,6 +138,33 @@ class Window(Part):
             return Cover(shgc_factor=1.0, r_m2k_w=0.0, light_share=1.0)
         row = table("glass")["covers"][self.cover]
         return Cover(**{key: float(row[key]) for key in ("shgc_factor", "r_m2k_w", "light_share")})
+
+    def coldness(self, covers: bool, outside_m2k_w: Any = 0.04) -> Any:
+        """How far the pane's inner face lies from the cabin's air toward the outside, 0 to 1.
+
+        Parameters
+        ----------
+        covers : bool
+            Whether its cover hangs before it: damp air finds its way behind, warmth does not.
+        outside_m2k_w : float or (n_times,)
+            Outside surface resistance [m2K/W].
+
+        Returns
+        -------
+        float or (n_times,)
+            U times what lies between air and pane: 1 less the temperature factor of ISO 13788:2012.
+        """
+        added = self.covered().r_m2k_w if covers else 0.0
+        return self.u_w_m2k(covers, outside_m2k_w) * (INSIDE_FILM_M2K_W[self.face] + added)
+
+    def condensing_kg_s(self, covers: bool) -> float:
+        """Water that condenses on the pane, per unit of humidity ratio above saturation at its face [kg/s].
+
+        Analogy of heat and mass transfer with a Lewis number of 1, h/c_p (ASHRAE Handbook Fundamentals, mass transfer),
+        and the convective part of the inside film alone; what hangs before the pane hinders both alike.
+        """
+        added = self.covered().r_m2k_w if covers else 0.0
+        return self.area_m2 / (CP_DRY_AIR * (1.0 / INSIDE_CONVECTIVE_W_M2K + added))
 
     def u_w_m2k(self, covers: bool, outside_m2k_w: Any = 0.04) -> Any:
         """U-value with or without the cover in place [W/m2K], at an outside surface resistance [m2K/W]."""

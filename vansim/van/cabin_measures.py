@@ -51,14 +51,15 @@ CAB_LAYERS = (
 )
 """Below the windscreen: the maker's own sound deadening and trim (common practice)."""
 RIBS: dict[FaceName, dict[str, float]] = {
-    "roof": {"rib_share": 0.03},
-    "left": {"rib_share": 0.04},
-    "right": {"rib_share": 0.04},
-    "front": {"rib_share": 0.05},
-    "rear": {"rib_share": 0.05},
-    "floor": {"rib_share": 0.02},
+    "roof": {"rib_spacing_mm": 1333.0},
+    "left": {"rib_spacing_mm": 1000.0},
+    "right": {"rib_spacing_mm": 1000.0},
+    "front": {"rib_spacing_mm": 800.0},
+    "rear": {"rib_spacing_mm": 800.0},
+    "floor": {"rib_spacing_mm": 2000.0},
 }
-"""Structural ribs: flanges of 20 to 25 mm every half metre (common practice, as in the library's cabins)."""
+"""Structural ribs of 40 mm of flange: roof bows and pillars between 0.8 and 2 m (common practice, as in the library's
+cabins)."""
 
 WINDSCREEN_SHARE, WINDSCREEN_TILT_DEG = 0.78, 40.0
 """Windscreen area over width [m2/m], and its slope (assumed: 1.6 m2 at 2.05 m)."""

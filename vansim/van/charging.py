@@ -9,22 +9,30 @@ from pydantic import Field
 
 from vansim.quantities import Fraction, NotNegative, Part, Positive
 
+COPPER_PER_K, COLD_C = 0.00393, 25.0
+"""Resistance of copper by temperature [1/K], and the temperature at which an alternator's currents are stated [°C]."""
+
 
 class Alternator(Part):
-    """Charging from the engine, as an ammeter at the bank shows it.
+    """Charging from the engine.
 
     Attributes
     ----------
     nominal_v : float
         Bank voltage that the currents are stated at: 12, 24 or 48 [V].
     idle_a, road_a : float
-        Current into the house side, idling and on the road, cool [A at bank voltage].
+        What it gives, idling and on the road, cool [A at bank voltage].
     vehicle_a : float
         Taken from it for the vehicle's own use [A at bank voltage].
-    derate_from_c, derate_per_k : float
-        Outdoor air above which heat costs output [°C], and the share lost per kelvin.
-    derate_floor : float
-        Share that is left at the worst.
+    bonnet_rise_k, own_rise_k : float
+        Air under the bonnet over outdoor air, and windings over that, once it is warm [K]: 20 to 40 K and 90 K (from
+        memory).
+    warm_up_min : float
+        Time constant with which it comes there, and back when the engine stops [min]: 8 to 15 (m c / (h A)).
+    converter_efficiency : float
+        Of a DC-DC charger between it and the bank; 1 for none.
+    converter_a : float
+        Largest current of that charger into the bank [A]; 0 for none.
     """
 
     name: str = ""
@@ -33,36 +41,76 @@ class Alternator(Part):
     idle_a: NotNegative
     road_a: NotNegative
     vehicle_a: NotNegative = 0.0
-    derate_from_c: float = 25.0
-    derate_per_k: NotNegative = 0.006
-    derate_floor: Fraction = 0.67
+    bonnet_rise_k: NotNegative = 30.0
+    own_rise_k: NotNegative = 90.0
+    warm_up_min: float = Field(default=12.0, gt=0, le=120)
+    converter_efficiency: float = Field(default=1.0, gt=0.3, le=1)
+    converter_a: NotNegative = 0.0
     price: NotNegative | None = None
     mass_kg: NotNegative = 0.0
 
+    @property
+    def hot_rise_k(self) -> float:
+        """Windings over outdoor air once it is warm [K]."""
+        return self.bonnet_rise_k + self.own_rise_k
 
-def alternator_a(alternator: Alternator, running: Any, driving: Any, outdoor_c: Any) -> Any:
+
+def warm_share(winding_c: Any, driving: Any) -> Any:
+    """What a warm alternator gives over what it gives cool.
+
+    Parameters
+    ----------
+    winding_c : float or array
+        Temperature of its windings [°C].
+    driving : bool or array
+        On the road, rather than idling.
+
+    Returns
+    -------
+    float or array
+        At most 1.
+
+    Source
+    ------
+    At a set voltage the field current falls with the resistance of copper, 1/(1 + 0.00393 (t - 25 °C)). Near idle speed
+    output goes with it; on the road iron is saturated, and output goes with its root. A 50 A marine machine, hot and
+    cold: 16 of 24 A (0.67) at 1300 1/min and 41 of 50 A (0.82) at 2500 1/min; 120 K over 25 °C give 0.68 and 0.82.
+    """
+    field = 1.0 / (1.0 + COPPER_PER_K * np.maximum(np.asarray(winding_c, dtype=float) - COLD_C, 0.0))
+    return np.where(driving, np.sqrt(field), field)
+
+
+def alternator_a(alternator: Alternator, winding_c: Any, running: Any, driving: Any) -> Any:
     """Current offered to the bank [A].
 
     Parameters
     ----------
     alternator : Alternator
         Its figures.
+    winding_c : float or (n_times,)
+        Temperature of its windings [°C].
     running, driving : bool or (n_times,)
         Engine on; van on the road.
-    outdoor_c : float or (n_times,)
-        Outdoor air [°C].
 
     Returns
     -------
     float or (n_times,)
-        Current at bank voltage. A hot alternator gives 0.67 of its cold current at low speed (technical data of a
-        marine engine: 16 A hot, 24 A cold at 1300 rpm), hence the floor.
+        Current at bank voltage, behind the DC-DC charger where there is one.
     """
-    heat = np.clip(
-        1.0 - alternator.derate_per_k * (np.asarray(outdoor_c) - alternator.derate_from_c), alternator.derate_floor, 1.0
-    )
-    offered = np.where(driving, alternator.road_a, alternator.idle_a) * heat - alternator.vehicle_a
-    return np.where(running, np.maximum(offered, 0.0), 0.0)
+    given = np.where(driving, alternator.road_a, alternator.idle_a) * warm_share(winding_c, driving)
+    offered = np.maximum(given - alternator.vehicle_a, 0.0) * alternator.converter_efficiency
+    if alternator.converter_a > 0.0:
+        offered = np.minimum(offered, alternator.converter_a)
+    return np.where(running, offered, 0.0)
+
+
+def warmed_k(alternator: Alternator, start_k: float, running: bool, span_s: Any) -> Any:
+    """Windings over outdoor air after a time with the engine on or off [K], from where they stood.
+
+    It is taken to give what it can, as it does to a bank that is not full; a nearly full one would leave it cooler.
+    """
+    goal = alternator.hot_rise_k if running else 0.0
+    return goal + (start_k - goal) * np.exp(-np.asarray(span_s) / (60.0 * alternator.warm_up_min))
 
 
 class SolarArray(Part):
@@ -86,6 +134,12 @@ class SolarArray(Part):
         Losses, 0 to 1, multiplied (PVWatts defaults without availability and shading; those come from the plan).
     mppt_efficiency : float
         Charge controller.
+    mppt_a : float
+        Largest current of the charge controller into the bank [A]; 0 for no limit.
+    string_shade : float
+        Direct sun lost for each share of it that shade takes. 1, the favourable case, holds for shade that is even over
+        all cells. Shade with an edge costs more, for the cells of a string carry what the weakest does: about 4 (judged
+        from single-diode cells computed here: one cell of 36 covered costs half to all of a panel).
     """
 
     name: str = ""
@@ -101,6 +155,8 @@ class SolarArray(Part):
     wiring: Fraction = 0.02
     other: Fraction = 0.03
     mppt_efficiency: float = Field(default=0.96, gt=0, le=1)
+    mppt_a: NotNegative = 0.0
+    string_shade: float = Field(default=1.0, ge=1, le=50)
     price: NotNegative | None = None
     mass_kg: NotNegative = 0.0
 
@@ -109,6 +165,11 @@ class SolarArray(Part):
         """What the losses leave, the controller's in (Dobos 2014, PVWatts v5, NREL/TP-6A20-62641: losses multiply)."""
         kept = (1 - self.soiling) * (1 - self.mismatch) * (1 - self.wiring) * (1 - self.other)
         return kept * self.mppt_efficiency
+
+
+def lit_share(array: SolarArray, shade: float) -> float:
+    """Share of the direct sun on an open roof that strings still use, where shade takes some of it."""
+    return max(1.0 - array.string_shade * shade, 0.0)
 
 
 SAPM_MOUNT = {"bracket": (-2.98, -0.0471, 1.0), "glued": (-2.81, -0.0455, 0.0)}
@@ -208,8 +269,18 @@ CONTINUOUS_SHARE = 0.8
 """Of a breaker's rating, for three hours or more (NEC 210.19(A), 210.20(A): device at 125 % of the continuous load)."""
 
 
+def continuous_w(shore: ShorePower) -> float:
+    """AC power that a pitch carries for hours [W] (NEC 210.20(A))."""
+    return CONTINUOUS_SHARE * shore.breaker_a * shore.mains_v
+
+
+def largest_dc_w(charger: ShoreCharger) -> float:
+    """Largest power out of a charger [W]: its current at 1.1 times its nominal voltage."""
+    return charger.output_a * 1.1 * charger.nominal_v
+
+
 def shore_dc_w(shore: ShorePower, charger: ShoreCharger, ac_loads_w: Any) -> Any:
-    """DC power that shore can give the bank's side [W].
+    """DC power that shore can give the bank's side beside steady AC loads [W].
 
     Parameters
     ----------
@@ -223,7 +294,7 @@ def shore_dc_w(shore: ShorePower, charger: ShoreCharger, ac_loads_w: Any) -> Any
     Returns
     -------
     float or (n_times,)
-        The lesser of what the breaker leaves and what the charger can, at its nominal voltage times 1.1.
+        The lesser of what the breaker leaves and what the charger can.
     """
-    left = np.maximum(CONTINUOUS_SHARE * shore.breaker_a * shore.mains_v - np.asarray(ac_loads_w), 0.0)
-    return np.minimum(left * charger.efficiency, charger.output_a * 1.1 * charger.nominal_v)
+    left = np.maximum(continuous_w(shore) - np.asarray(ac_loads_w), 0.0)
+    return np.minimum(left * charger.efficiency, largest_dc_w(charger))

@@ -6,6 +6,8 @@
     calendar(nights)                    a season, a square a night
     runtime_against_outdoors(nights)    a season, a point a night
     bank_size(sizing)                   nights covered against the size of the bank
+    places(places)                      places, or years, a row each
+    trip(trip)                          a chain of nights through places, a row each
     designs(comparison)                 designs side by side over a season
     upgrades(upgrades)                  changes in their order, and the best two together
     energy(energy)                      where a night's electricity went, and what would be saved
@@ -23,8 +25,10 @@ from vansim.show.plots.figure import inline_svg, png, svg
 from vansim.show.plots.modes import eco_against_boost
 from vansim.show.plots.night import night
 from vansim.show.plots.outage import outage
+from vansim.show.plots.places import places
 from vansim.show.plots.recharge import recharge
 from vansim.show.plots.season import calendar, runtime_against_outdoors
+from vansim.show.plots.trip import trip
 from vansim.show.plots.two_designs import two_designs
 
 __all__ = [
@@ -36,10 +40,12 @@ __all__ = [
     "inline_svg",
     "night",
     "outage",
+    "places",
     "png",
     "recharge",
     "runtime_against_outdoors",
     "svg",
+    "trip",
     "two_designs",
     "upgrades",
 ]

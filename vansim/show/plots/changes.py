@@ -68,8 +68,9 @@ def designs(comparison: Comparison, system: str = "si", width_in: float = WIDE_I
         names = [findings.design_name(str(name), system) for name in table.index]
         left = table["waking_soc"].to_numpy(dtype=float)
         rows(sheet, names, [
-            Column(f"{phrases.plural(noun).capitalize()} covered [%]", 100.0 * share,
-                   [phrases.percent(s) for s in share], [COLOURS["covered"]] * len(table), pale, rings),
+            Column(name=f"{phrases.plural(noun).capitalize()} covered [%]", values=100.0 * share,
+                   texts=[phrases.percent(s) for s in share], colours=[COLOURS["covered"]] * len(table),
+                   pale=pale, rings=rings),
             Column(f"Charge left {phrases.at_end(noun)} [%]", 100.0 * left, [phrases.percent(s) for s in left],
                    [COLOURS["soc"]] * len(table), pale),
         ])  # fmt: skip

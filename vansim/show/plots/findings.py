@@ -56,7 +56,12 @@ def designs_under(comparison: Comparison) -> str:
     read = (
         f"{str(kinds[0]).capitalize()} {many}" if len(kinds) == 1 else f"{many.capitalize()}, the worse reading of each"
     )
-    return f"{read}, {phrases.season(base.season.nights.label)}. Charge left on {night}."
+    return f"{read}, {phrases.season(base.season.nights.label)}. Charge left on {night}.{_begun(base.full_at_bedtime)}"
+
+
+def _begun(full_at_bedtime: bool) -> str:
+    """That accounts begin at bedtime, where that was asked for."""
+    return f" {phrases.EVENING_LEFT_OUT}" if full_at_bedtime else ""
 
 
 # --- upgrades ---------------------------------------------------------------------------------------------------------
@@ -85,9 +90,12 @@ def upgrades(found: Upgrades, system: str = "si") -> str:
         gain = f"{phrases.count(int(best['gained_nights']), noun)} more covered"
     else:
         gain = f"{kwh} more left {phrases.at_end(noun)}"
+    first = "Largest gain"
+    if best["gained_nights"] <= 0 and found.before.covered < found.base.read_as(found.reading).count:
+        first = f"No change covers a {noun} more. Most charge left"
     if not 0.05 <= same < np.inf or "battery" in str(best.name):
-        return f"Largest gain: {name}, {gain}"
-    return f"Largest gain: {name}, {gain}, as much as {phrases.batteries(same)} more would do"
+        return f"{first}: {name}, {gain}"
+    return f"{first}: {name}, {gain}, as much as {phrases.batteries(same)} more would do"
 
 
 def upgrades_under(found: Upgrades) -> str:
@@ -96,7 +104,8 @@ def upgrades_under(found: Upgrades) -> str:
     count = found.base.read_as(found.reading).count
     many = f"{found.reading} {noun}"
     left = f"{phrases.energy(1000.0 * before.left_kwh)} above the reserve on {phrases.date(found.design_night)}"
-    return f"As it is: {before.covered} of {phrases.count(count, many)} covered, {left}. One change at a time."
+    begun = _begun(found.base.full_at_bedtime)
+    return f"As it is: {before.covered} of {phrases.count(count, many)} covered, {left}. One change at a time.{begun}"
 
 
 # --- energy -----------------------------------------------------------------------------------------------------------
@@ -117,6 +126,7 @@ def energy_under(found: Energy) -> str:
     """Which night, from when to when, and how savings are to be read."""
     which = f", {found.label} {found.night + 1} of {found.nights}" if found.nights > 1 else ""
     span = f"{phrases.date(found.date)}{which}, {clock_of(found.account)} to {clock_of(found.waking)}."
+    span += _begun(found.full_at_bedtime)
     if found.empty_at is None:
         return f"{span} Each saving is a run without that cause; they do not add up."
     return f"{span} The bank is empty at {clock_of(found.empty_at)}: without a cause the cooling goes on for longer."

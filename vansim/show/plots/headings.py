@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from vansim.studies.nights import Nights
     from vansim.studies.sizing import Sizing
 
-TOO_WARM = ("cooler", "controls")
+TOO_WARM = ("cooler", "controls", "no-cooler")
 """Why a night was not covered though the bank lasted."""
 
 
@@ -87,6 +87,7 @@ def night_under(one: Night, result: Result) -> str:
     runtime = phrases.runtime(float(row["runtime_h"]), bool(row["outlasts"]))
     start = "at bedtime" if one.account == one.bedtime and one.label == "night" else f"at {since}"
     follows = f"Bank at {phrases.percent(row['start_soc'])} {start}."
+    follows += f" {phrases.EVENING_LEFT_OUT}" if at_bedtime(result.run.scenario) else ""
     if row["runtime_h"] <= 0.0:
         return f"{where} {follows}"
     if result.laid_nights is not None and not result.laid_nights.cools_before_waking:
@@ -208,6 +209,8 @@ def size_under(sizing: Sizing, noun: str = "night") -> str:
         "independent": f"Independent {many}, {phrases.season(sizing.season)}",
         "consecutive": f"Consecutive {many}, {phrases.season(sizing.season)}",
     }[sizing.judged]
+    if any(note.code == "full-at-bedtime" for note in sizing.notes):
+        said += f". {phrases.EVENING_LEFT_OUT[:-1]}"
     if not len(sizing.table):
         return f"{said}."
     row = sizing.table.iloc[0]

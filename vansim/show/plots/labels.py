@@ -229,7 +229,7 @@ def along(ax: Axes, text: str, level: float, colour: str, span: tuple[float, flo
     xs = np.linspace(low, high, 25)
     spots = [(float(x), level) for pair in zip(xs[:13], xs[::-1][:13], strict=True) for x in pair]
     sides = ("above right", "above left", "below right", "below left")
-    return place(ax, text, spots, colour, sides, 8.0, NEAR_PT[:2])
+    return place(ax, text, spots, colour=colour, sides=sides, fontsize=8.0, distances=NEAR_PT[:2])
 
 
 def beside_ends(ax: Axes, labels: list[tuple[float, str, str]], gap: float = 0.11, lift: float = 6.0) -> None:

@@ -79,7 +79,7 @@ def outage(found: Outage, system: str = "si", width_in: float = WIDE_IN) -> Shee
         if drawn[first.covers]["off_scale"].ne("").any():
             _off_scale(ax, drawn[first.covers], system)
         for spot, words, colour in passed:
-            place(ax, words, [spot], colour, MARK_SIDES, 8.0)
+            place(ax, words, [spot], colour=colour, sides=MARK_SIDES, fontsize=8.0)
         ax.set_xlabel("Hours after the cooling stops")
         over(ax, f"Temperature [{symbol('cabin_c', system)}]", lift=20.0 if sheet.narrow else 6.0, shift=-30)
         return sheet
@@ -112,13 +112,15 @@ def finding(found: Outage, system: str = "si") -> str:
 
 def _start(found: Outage) -> str:
     """When and why the cooling stops."""
-    at = f"{phrases.date(found.moment)}, {clock_of(found.moment)}"
+    at, noun = f"{phrases.date(found.moment)}, {clock_of(found.moment)}", found.design.scenario.night.label
+    read = "One after another" if found.reading == "consecutive" else "Each for itself"
+    begun = f" {phrases.EVENING_LEFT_OUT}" if found.design.full_at_bedtime and found.reading is not None else ""
     return {
         "bank_empty": f"The bank is empty: {at}, the earliest of the season.",
-        "left_on": f"No night empties the bank; left on with nothing charging it is empty: {at}.",
-        "fault": f"The bank would outlast every night; something fails: {at}.",
+        "left_on": f"{read}, no {noun} empties the bank; left on with nothing charging it is empty: {at}.",
+        "fault": f"The bank would outlast every {noun}; something fails: {at}.",
         "sun": f"The cooling stops in full sun at noon of the hottest day, {phrases.date(found.moment)}.",
-    }[found.stop]
+    }[found.stop] + begun
 
 
 def _words(found: Outage, heading: str, under: str, system: str) -> str:
@@ -170,7 +172,7 @@ def _off_scale(ax: Axes, series: pd.DataFrame, system: str) -> None:
     last = float(index.index[-1])
     spot = (last / 60.0, float(convert(float(index.iloc[-1]), "heat_index_c", system)))
     ax.plot(*([value] for value in spot), marker="x", color=COLOURS["heat_index"], markersize=6)
-    place(ax, "heat index: off the scale", [spot], COLOURS["heat_index"], OFF_SIDES, 8.0)
+    place(ax, "heat index: off the scale", [spot], colour=COLOURS["heat_index"], sides=OFF_SIDES, fontsize=8.0)
 
 
 def _levels(ax: Axes, course: Course, system: str) -> list[tuple[float, str]]:

@@ -45,6 +45,7 @@ def recharge(found: Recharge, system: str = "si", width_in: float = WIDE_IN) -> 
         under = (
             f"From {phrases.percent(found.start_soc)} {phrases.at_end(found.label)}, {phrases.date(found.waking)}, "
             f"{clock_of(found.waking)}; cooler off, other loads on."
+            f"{f' {phrases.EVENING_LEFT_OUT}' if found.full_at_bedtime else ''}"
         )
         told = "; ".join(_named(found, way, system) for way in found.hours)
         sheet = begin(width_in, 3.1, heading, under, f"{heading}. {under} {told}.")

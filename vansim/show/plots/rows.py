@@ -134,7 +134,7 @@ def _bars(ax: Axes, column: Column, width_in: float, narrow: bool) -> None:
         ax.spines[spine].set_visible(False)
     ends = _ends(column, values)
     low, high = min(0.0, float(ends.min())), max(0.0, float(ends.max()))
-    per_in = _scale(ax, column, values, ends, (low, high), width_in)
+    per_in = _scale(ax, column, values, ends=ends, span=(low, high), width_in=width_in)
     for row, (place, value) in enumerate(zip(places.tolist(), values.tolist(), strict=True)):
         side = -1 if value < 0.0 else 1
         ax.text(

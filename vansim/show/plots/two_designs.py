@@ -80,7 +80,7 @@ def two_designs(
             pairs.append((above, below))
         for place, (axes, result, picture, window) in enumerate(zip(pairs, results, pictures, windows, strict=True)):
             behind = None if place == 0 else pictures[0]
-            _design(axes, result, picture, window, system, behind)
+            _design(axes, result, picture, window=window, system=system, behind=behind)
             _named(axes[0], f"{'AB'[place]}: {called[place]}")
         _same_scales(pairs)
         return sheet
@@ -116,7 +116,8 @@ def _ends(result: Result, which: int) -> str:
 def _under(result: Result, called: list[str], which: int) -> str:
     one = result.night(which)
     site = result.run.weather.site.name
-    return f"{result.run.scenario.title}, {site}, {phrases.date(one.date)}. Behind B, pale: A."
+    begun = f" {phrases.EVENING_LEFT_OUT}" if headings.at_bedtime(result.run.scenario) else ""
+    return f"{result.run.scenario.title}, {site}, {phrases.date(one.date)}. Behind B, pale: A.{begun}"
 
 
 def _design(

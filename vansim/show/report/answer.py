@@ -289,8 +289,10 @@ def things_to_know(found: Findings, system: str) -> tuple[str, ...]:
         f"{phrases.temperature(o.limit_c, system, None)} {_from_bedtime(o.label)}."
     ]
     if found.help is not None:
-        emptied = n.empty_at.strftime("%H:%M") if n.empty_at is not None and n.empty_at < n.bedtime_at else ""
-        ran = runtime_from(n.runtime_h, n.outlasts, n.bedtime_soc, emptied, o.label, o.bedtime)
+        emptied = phrases.time_of_day(n.empty_at) if n.empty_at is not None and n.empty_at < n.bedtime_at else ""
+        ran = runtime_from(
+            n.runtime_h, n.outlasts, n.bedtime_soc, emptied_before=emptied, noun=o.label, bedtime=o.bedtime
+        )
         said.append(f"Runtime: {ran}.")
     again = recharged(found.recharge.goal_soc, dict(found.recharge.hours), system=system)
     said.append(f"After the {o.label} of {phrases.date(n.date)}: {again[:1].lower()}{again[1:]}.")

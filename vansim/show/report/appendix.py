@@ -195,7 +195,12 @@ def _bias(found: Findings, system: str) -> str:
 def stop_words(outage: OutageFound, found: Findings, system: str) -> str:
     """Why and when the cooling stops in a case, who is on board, and what the cabin does."""
     start = phrases.outage_start(
-        outage.stop, outage.at, people=outage.people, dogs=outage.dogs, noun=found.occasion.label
+        outage.stop,
+        outage.at,
+        people=outage.people,
+        dogs=outage.dogs,
+        noun=found.occasion.label,
+        reading=found.season.judged,
     )
     courses = " ".join(
         f"{'With' if course.covers else 'Without'} window covers the cabin goes from "

@@ -41,6 +41,9 @@ class VanFound:
         Share of direct sun kept off, at most, by day and while they sleep.
     rated_w, rated_power_w, rated_outdoor_c : float
         Capacity and power of the cooler at its rated point [W], and that outdoors [°C]; 0 where there is none.
+    intake_rise_k, intake_cost : float
+        How much warmer than outdoors its condenser draws in air [K], and the share of its cooling per watt-hour that
+        this costs on the night that is shown, in eco.
     eco_a, boost_a, at_v : float
         Current while the compressor runs, on the night that is shown [A], and at which voltage [V].
     chemistry, units, unit_ah, unit_v : str, int, float, int
@@ -66,6 +69,8 @@ class VanFound:
     rated_w: float
     rated_power_w: float
     rated_outdoor_c: float
+    intake_rise_k: float
+    intake_cost: float
     eco_a: float
     boost_a: float
     at_v: float

@@ -11,7 +11,8 @@ from vansim.show.report.findings_van import FaceFound, VanFound, WindowFound
 from vansim.studies.design import Design
 from vansim.van.bank import bank_parameters, ocv_at
 from vansim.van.cabin import Face
-from vansim.van.cooler import BOOST, ECO
+from vansim.van.cooler import BOOST, ECO, cooler_parameters, steady_state
+from vansim.van.cooler_balance import AirState
 from vansim.van.cooler_map import running
 
 HALF = 0.5
@@ -58,6 +59,8 @@ def van_found(result: Result, which: int, design: Design) -> VanFound:
         rated_w=cooler.rated.capacity_w if cooler else 0.0,
         rated_power_w=cooler.rated.power_w if cooler else 0.0,
         rated_outdoor_c=cooler.rated.outdoor_c if cooler else float("nan"),
+        intake_rise_k=cooler.intake_rise_k if cooler else 0.0,
+        intake_cost=_intake_cost(result, which),
         eco_a=eco_a,
         boost_a=boost_a,
         at_v=volts,
@@ -85,6 +88,20 @@ def _face(name: str, face: Face) -> FaceFound:
         if layer.material and float(materials[layer.material]["conductivity_w_mk"]) <= INSULATES_W_MK
     )
     return FaceFound(name, face.paint, insulants)
+
+
+def _intake_cost(result: Result, which: int) -> float:
+    """Share of cooling per watt-hour in eco that the warm intake costs, at the night's mean and the set point."""
+    cooler, night = result.run.scenario.cooler, result.night(which)
+    if cooler is None:
+        return 0.0
+    asleep = result.intervals.iloc[night.asleep]
+    outdoor_c, ratio = (float(np.average(asleep[n], weights=asleep["span_s"])) for n in ("outdoor_c", "cabin_ratio"))
+    cabin_c, pressure_pa = result.run.scenario.thermostat.setpoint_c, result.run.cooling.pressure_pa
+    air = AirState(outdoor_c=outdoor_c, cabin_c=cabin_c, ratio=ratio, pressure_pa=pressure_pa)
+    free = cooler_parameters(cooler)._replace(intake_rise_k=0.0)
+    warm, plain = (steady_state(machine, ECO, air) for machine in (cooler_parameters(cooler), free))
+    return 1.0 - warm.gross_w / warm.compressor_w * plain.compressor_w / plain.gross_w
 
 
 def _powers(result: Result, which: int) -> tuple[float, float]:

@@ -12,7 +12,7 @@ from vansim.show.report.findings import Findings
 from vansim.show.report.input_words import GROUPS, key_words, rough, value_words
 from vansim.show.report.sections import Row, Table
 from vansim.show.report.van import layer_words, plain, where_from
-from vansim.van.cabin import Face, Window
+from vansim.van.cabin import INSIDE_FILM_M2K_W, OUTSIDE_M2K_W, Face, Window
 from vansim.van.loads import Load
 
 Origin = Mapping[tuple[str | int, ...], str]
@@ -103,9 +103,12 @@ def _more_rows(heading: str, scenario: Scenario, origin: Origin, system: str) ->
 
 def _face(face: Face, system: str) -> str:
     ribs = ""
-    if face.rib_share:
-        share, path = phrases.percent(face.rib_share), rough(face.rib_m2k_w, "rib_m2k_w", system)
-        ribs = f"; ribs bypass the insulation on {share} of it ({path})"
+    if face.rib_spacing_mm:
+        apart, wide = (rough(v, "thickness_mm", system) for v in (face.rib_spacing_mm, face.rib_flange_mm))
+        films = INSIDE_FILM_M2K_W["left"], OUTSIDE_M2K_W
+        low, high = (rough(u, "u_w_m2k", system) for u in face.u_limits_w_m2k(*films))
+        ribs = f"; ribs {apart} apart, {wide} wide inside: U {rough(face.u_w_m2k(*films), 'u_w_m2k', system)}"
+        ribs += f", between the limits {low} and {high}"
     layers = ", ".join(layer_words(layer, system) for layer in face.layers)
     return f"{rough(face.area_m2, 'area_m2', system)}, painted {plain(face.paint)}; from outside: {layers}{ribs}"
 

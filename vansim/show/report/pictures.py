@@ -64,7 +64,7 @@ def night_table(found: Findings, system: str) -> Table:
         (f"Charge {phrases.at_end(o.label)}", phrases.percent(n.waking_soc)),
     ]
     if n.empty_at is not None:
-        rows.insert(3, ("Bank at its reserve", phrases.clock(n.empty_at.hour + n.empty_at.minute / 60.0)))
+        rows.insert(3, ("Bank at its reserve", phrases.time_of_day(n.empty_at)))
     return Table(f"The {o.label} of {phrases.date(n.date)}, {begin} to {_end(found)}", ("What", "Value"), tuple(rows))
 
 
@@ -83,8 +83,8 @@ def months_table(found: Findings) -> Table:
         (
             phrases.season(month.month),
             f"{month.covered} of {month.nights}",
-            phrases.runtime(month.runtime_p50_h),
-            phrases.runtime(month.runtime_p10_h),
+            phrases.runtime_cell(month.runtime_p50_h),
+            phrases.runtime_cell(month.runtime_p10_h),
         )
         for month in found.season.months
     )

@@ -154,8 +154,10 @@ def report(
         As for the studies; the run holds no whole night; or a paper, date, system or logo that cannot be used.
     """
     image = checked(system, paper, date, logo, shortened(clean(sender)))
-    studies = run_studies(as_scenario(scenario), weather, season, target, full_at_bedtime, progress)
-    return tell(studies, name, system, date, paper, sender, address, image)
+    studies = run_studies(
+        as_scenario(scenario), weather, season, target=target, full_at_bedtime=full_at_bedtime, progress=progress
+    )
+    return tell(studies, name, system, date=date, paper=paper, sender=sender, address=address, logo=image)
 
 
 def checked(system: str, paper: str | None, date: str | None, logo: str | Path | None, sender: str) -> Logo | None:

@@ -148,7 +148,9 @@ def _cooler(found: Findings, system: str) -> str:
     return (
         f"{phrases.power(van.rated_w)} of cooling for {phrases.power(van.rated_power_w)}, rated at {at} outdoors. On "
         f"the {found.occasion.label} shown ({outdoors} outdoors) it draws {phrases.current(van.eco_a)} in eco and "
-        f"{phrases.current(van.boost_a)} in boost at {rough(van.at_v, 'at_v', system)} while its compressor runs"
+        f"{phrases.current(van.boost_a)} in boost at {rough(van.at_v, 'at_v', system)} while its compressor runs. Its "
+        f"condenser draws in air {rough(van.intake_rise_k, 'intake_rise_k', system)} warmer than outdoors, which costs "
+        f"{phrases.percent_fine(van.intake_cost)} of the cooling that a watt-hour gives"
     )
 
 

@@ -23,7 +23,7 @@ SHOWN_H = (0, 1, 2, 3, 4, 6, 8, 12, 24, 36, 48)
 
 def clock(moment: pd.Timestamp) -> str:
     """Clock time of a moment."""
-    return phrases.clock(moment.hour + moment.minute / 60.0 + moment.second / 3600.0)
+    return phrases.time_of_day(moment)
 
 
 def which_night(date: pd.Timestamp, place: int, nights: int, label: str) -> str:
@@ -52,6 +52,7 @@ def energy_lines(found: Energy, scenario: Scenario) -> list[str]:
     night = which_night(found.date, found.night, found.nights, found.label)
     top = found.table.iloc[0]
     total, used = phrases.energy(found.meter_wh), phrases.energy(top["electric_wh"])
+    rows = energy_rows(found)
     lines = [
         f"Largest share: {phrases.cause(found.largest)}, {used} of {total} in the {night}; without it, "
         f"{phrases.energy(abs(top['saved_wh']))} {'less' if top['saved_wh'] >= 0.0 else 'more'} would be used.",
@@ -59,17 +60,24 @@ def energy_lines(found: Energy, scenario: Scenario) -> list[str]:
         f"Account: {clock(found.account)} to {clock(found.waking)} ({clock(found.bedtime)} is {_bed(found.label)}). At "
         f"the bank: cooler {phrases.energy(found.cooler_wh)}, other loads {phrases.energy(found.loads_wh)}, losses "
         f"{phrases.energy(found.losses_wh)}; {phrases.percent(found.waking_soc)} {phrases.at_end(found.label)}"
-        + ("." if found.empty_at is None else f", empty at {clock(found.empty_at)}."),
+        + ("." if found.empty_at is None else f", empty at {clock(found.empty_at)}.")
+        + (f" {phrases.EVENING_LEFT_OUT}" if found.full_at_bedtime else ""),
         "",
         *table_lines(
             ("cause", "heat", "electricity\nused", "share", "saved\nwithout", "charge\nleft"),
-            energy_rows(found),
+            rows,
         ),
         "",
         "  heat: brought into the cabin, its moisture included; what cools is negative",
         "  shares add up to the whole; what is saved without a cause comes from a run without it, and does not",
         f"  charge left: {phrases.at_end(found.label)}, in that run",
     ]
+    starts = [row for row in rows if row[0] == phrases.cause("cycling")]
+    if starts and scenario.cooler is not None:
+        lines.append(
+            f"  {starts[0][0]}: lost while the unit comes up to full cooling, time constant "
+            f"{scenario.cooler.ramp_s:g} s: {starts[0][2]}, {starts[0][3]} of the whole"
+        )
     if math.isfinite(found.cycle_wh):
         lines.append(
             f"  savings below {phrases.energy(found.cycle_wh)}, one run of the compressor, may be chance: where in its "
@@ -129,7 +137,8 @@ def recharge_lines(found: Recharge, system: str = "si") -> list[str]:
         said,
         "",
         f"From the end of the {night}, {clock(found.waking)}, with {phrases.percent(found.start_soc)} left; the cooler "
-        "is off, all other loads stay on, and the panels help on the road, idling and on shore power.",
+        f"is off, all other loads stay on{_panels_help(found)}."
+        + (f" {phrases.EVENING_LEFT_OUT}" if found.full_at_bedtime else ""),
     ]
     if not found.hours:
         return lines
@@ -141,6 +150,13 @@ def recharge_lines(found: Recharge, system: str = "si") -> list[str]:
     head = ("hours from then", *(str(h) for h in hours))
     course = [(said, *(charge_at(found, way, h) for h in hours)) for way, said in ways]
     return [*lines, "", *table_lines(head, course)]
+
+
+def _panels_help(found: Recharge) -> str:
+    """In which other ways the panels charge as well."""
+    places = {"road": "on the road", "idling": "idling", "shore": "on shore power"}
+    others = [places[way] for way in found.hours if way in places]
+    return f", and the panels help {phrases.listed(others)}" if found.panels and others else ""
 
 
 def charge_at(found: Recharge, way: str, hour: float) -> str:
@@ -176,8 +192,8 @@ def outage_lines(found: Outage, system: str = "si") -> list[str]:
         + (", in full sun." if found.when == "sun" else f", {phrases.shade(found.segment.shade)}."),
     ]
     if found.reading is not None:
-        account = season_account(found.design)
-        lines += [f"{account[:-1]}; {found.reading} {phrases.plural(noun)} were looked at."]
+        account = season_account(found.design, readings=found.reading == "consecutive")
+        lines += [f"{account} {str(found.reading).capitalize()} {phrases.plural(noun)} were looked at."]
     lines += ["", *course_table(found, system), "", *threshold_table(found, system), ""]
     lines += [
         phrases.warm_up_bias(bias.first_half_hour_k, bias.one_hour_k, (min(bias.spread_k), max(bias.spread_k)), system),
@@ -191,7 +207,12 @@ def outage_lines(found: Outage, system: str = "si") -> list[str]:
 def start_text(found: Outage) -> str:
     """Why and when the cooling stops, and who is aboard then."""
     return phrases.outage_start(
-        found.stop, found.moment, people=found.people, dogs=found.dogs, noun=found.design.scenario.night.label
+        found.stop,
+        found.moment,
+        people=found.people,
+        dogs=found.dogs,
+        noun=found.design.scenario.night.label,
+        reading=found.reading or "independent",
     )
 
 

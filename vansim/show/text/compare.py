@@ -47,10 +47,19 @@ def compare_lines(found: Comparison, system: str = "si") -> list[str]:
     said = [
         phrases.runtime_meaning(night.label, night.bedtime),
         f"P10: 1 {night.label} in 10 is shorter",
+        *_worse_said(found),
         f"charge left: {phrases.at_end(night.label)} on the design {night.label} of the first design",
         phrases.cool_down_meaning(SOAK_C, system),
     ]
     return [*lines, *(f"  {text}" for text in said), *notes_lines(found.notes, system)]
+
+
+def _worse_said(found: Comparison) -> list[str]:
+    """Which nights the figures of a design are read from, where that is not the same for all."""
+    if found.table["judged"].nunique() == 1:
+        kind = str(found.table["judged"].iloc[0])
+        return [f"runtime, energy, cabin and charge left: of {kind} {phrases.plural(found.base.scenario.night.label)}"]
+    return ["runtime, energy, cabin and charge left: of the worse reading of each design"]
 
 
 def headline(found: Comparison) -> str:
@@ -95,11 +104,12 @@ def energy_table(table: pd.DataFrame, names: list[str], noun: str = "night") -> 
         )
         for name, (_, row) in zip(names, table.iterrows(), strict=True)
     ]  # fmt: skip
+    stacked = noun.replace(" ", "\n")  # one word a line: the table must stay as narrow as a terminal
     head = (
-        f"energy of a mean {noun}",
+        f"energy of a mean {noun}" if stacked == noun else f"energy of a\nmean {noun}",
         "evening,\nall",
-        f"{noun},\ncooler",
-        f"{noun},\nloads",
+        f"{stacked},\ncooler",
+        f"{stacked},\nloads",
         "duty",
         "starts\nan hour",
     )

@@ -9,6 +9,7 @@ from vansim.runs.night_table import needed_nights
 from vansim.scenario.schema import Scenario
 from vansim.show.text.account import kind_of, season_account
 from vansim.show.text.tables import table_lines
+from vansim.studies.attendance import aboard
 from vansim.studies.design import Design, NightsReading
 from vansim.studies.missing_charging import LONGEST_RUN, MissingCharging, NightsInARow
 from vansim.studies.nights import Nights
@@ -111,12 +112,16 @@ def notes_lines(notes: tuple[object, ...], system: str = "si") -> list[str]:
 def readings_lines(found: Nights) -> list[str]:
     """Both readings side by side."""
     both = (found.independent, found.consecutive)
+    bed = "at bedtime" if found.design.scenario.night.label == "night" else "at its beginning"
     rows = [
         ("covered", *(f"{one.covered} of {one.count}" for one in both)),
         ("share", *(phrases.percent(one.share) for one in both)),
         ("charge where the first account begins", *(phrases.percent(one.start_soc) for one in both)),
-        ("charge at bedtime, median", *(phrases.percent(one.table["bedtime_soc"].median()) for one in both)),
-        ("charge at waking, least", *(phrases.percent(one.table["waking_soc"].min()) for one in both)),
+        (f"charge {bed}, median", *(phrases.percent(one.table["bedtime_soc"].median()) for one in both)),
+        (
+            f"charge {phrases.at_end(found.design.scenario.night.label)}, least",
+            *(phrases.percent(one.table["waking_soc"].min()) for one in both),
+        ),
         ("runtime, median", *(phrases.runtime_cell(one.runtime_h(0.5)) for one in both)),
         ("runtime, 1 in 10 is shorter (P10)", *(phrases.runtime_cell(one.runtime_h(0.1)) for one in both)),
     ]
@@ -132,6 +137,8 @@ def readings_lines(found: Nights) -> list[str]:
 def design_night_text(design: Design, reading: NightsReading, system: str = "si", place: int | None = None) -> str:
     """The night of a reading that decides at the target, in figures; or another one by its place."""
     row = reading.night(reading.design_night(design.target) if place is None else place)
+    empty_at = None if pd.isna(row["empty_at"]) else pd.Timestamp(row["empty_at"])
+    people, dogs = (0, 0) if empty_at is None else aboard(design.scenario, design.segment_at(empty_at))
     return phrases.night_in_figures(
         pd.Timestamp(row["date"]),
         start_soc=row["start_soc"],
@@ -142,6 +149,10 @@ def design_night_text(design: Design, reading: NightsReading, system: str = "si"
         outlasts=bool(row["outlasts"]),
         outdoor_low_c=row["outdoor_low_c"],
         cabin_max_c=row["cabin_max_c"],
+        empty_at=empty_at,
+        cabin_at_empty_c=float(row["cabin_at_empty_c"]),
+        people=people,
+        dogs=dogs,
         noun=design.scenario.night.label,
         system=system,
     )

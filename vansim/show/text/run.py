@@ -6,6 +6,7 @@ import numpy as np
 import pandas as pd
 
 from vansim import phrases
+from vansim.boundary.forcing import rows_of
 from vansim.runs.night import Night
 from vansim.runs.recharge import GOAL_SOC, ROAD_KMH
 from vansim.runs.result import Result
@@ -14,7 +15,6 @@ from vansim.scenario.plan import is_on
 from vansim.scenario.schema import Scenario
 from vansim.show.text.account import run_account
 from vansim.show.text.tables import table_lines
-from vansim.van.loads import inverter_input_w
 
 HOURS_A_LINE = 9
 MOST_ROWS = 31
@@ -99,7 +99,8 @@ def night_facts(result: Result, night: Night, system: str = "si") -> list[tuple[
     over = phrases.duration(float(row["over_limit_h"]))
     return [
         ("runtime", phrases.runtime_from(
-            float(row["runtime_h"]), bool(row["outlasts"]), float(row["bedtime_soc"]), early, noun, bedtime
+            float(row["runtime_h"]), bool(row["outlasts"]), float(row["bedtime_soc"]), emptied_before=early,
+            noun=noun, bedtime=bedtime,
         )),
         ("state of charge", f"{', '.join(f'{soc} {when}' for soc, when in charge)} "
             f"(reserve {phrases.percent(scenario.bank.reserve_soc)})"),
@@ -118,7 +119,7 @@ def _charges(night: Night, noun: str, bed: str) -> list[tuple[str, str]]:
 
 
 def _clock(moment: pd.Timestamp) -> str:
-    return phrases.clock(moment.hour + moment.minute / 60.0 + moment.second / 3600.0)
+    return phrases.time_of_day(moment)
 
 
 def duty_by_hour(result: Result, night: Night) -> pd.Series[float]:
@@ -165,15 +166,22 @@ def energy_by_user(result: Result, at: slice) -> dict[str, float]:
         power = np.where(on, load.power_w * load.duty, 0.0)
         used[load.name] = used.get(load.name, 0.0) + float((power * hours).sum())
         ac += power if load.supply == "ac" else 0.0
-    losses = sum(
-        (inverter_input_w(scenario.inverter, w) - w) * h for w, h in zip(ac.tolist(), hours.tolist(), strict=True)
-    )
-    plugged = np.array([result.run.laid.segments[i].shore for i in p.index], dtype=bool)
-    if losses > 0.0 and not plugged.any():
-        used["inverter losses"] = float(losses)
+    f = rows_of(result.run.laid.forcing, at.start, at.stop)
+    losses = float(((f.inverter_w - (ac - f.shore_ac_w - f.refused_w)) * hours).sum())
+    if losses > 1e-9:
+        used["inverter losses"] = losses
     fan = float((p["fan"] * hours).sum()) * scenario.cabin.fan_w
     if fan > 0.0:
         used["roof fan"] = fan
+    fridges = {
+        load.name: used[load.name] for load in scenario.loads if load.keeps_c is not None and used[load.name] > 0.0
+    }
+    if fridges:  # beyond, or short of, their mean at 25 degC
+        beyond = (
+            float((p["loads_w"] * hours).sum() + (f.shore_ac_w * hours).sum()) + used["cooler"] - sum(used.values())
+        )
+        for name, energy in fridges.items():
+            used[name] += beyond * energy / sum(fridges.values())
     return used
 
 

@@ -13,6 +13,7 @@ from vansim.scenario.schema import Scenario
 from vansim.show.text.account import season_account
 from vansim.show.text.nights import amounts, notes_lines, planned_ways, season_facts
 from vansim.show.text.tables import lettered, table_lines
+from vansim.studies.design import has_engine_or_shore
 from vansim.studies.nights import Nights
 from vansim.studies.sizing import Sizing
 
@@ -84,8 +85,7 @@ def _judged(found: Sizing, scenario: Scenario) -> str:
         return f"judged on independent {many}, as asked"
     if found.judged == "consecutive":
         return f"judged on consecutive {many}, as asked"
-    design = found.best or found.short_of_charging
-    if design is not None and not design.recharges_by_plan:
+    if not has_engine_or_shore(scenario):
         return f"judged on independent {many}, as the plan has no engine or shore time"
     return "judged on the worse of both readings"
 

@@ -35,7 +35,7 @@ def upgrades_lines(found: Upgrades, system: str = "si") -> list[str]:
     lines = [
         headline(found, system),
         "",
-        season_account(design),
+        season_account(design, readings=found.reading == "consecutive"),
         f"Season: {phrases.season(design.season.nights.label)}; ranked by {many} covered, then by the charge left "
         f"{phrases.at_end(noun)} on the design {noun}, {phrases.date(found.design_night)}, then by energy.",
         f"As it is: {found.before.covered} of {nights} covered, {phrases.percent(found.before.waking_soc)} left "
@@ -43,6 +43,8 @@ def upgrades_lines(found: Upgrades, system: str = "si") -> list[str]:
     ]
     if len(found.table):
         lines += ["", *ranking_lines(found, system)]
+    if found.before.other_covered < nights:
+        lines += ["", other_reading_text(found, system)]
     if len(found.pairs):
         lines += ["", pair_text(found, system)]
     if found.left_out:
@@ -63,9 +65,25 @@ def headline(found: Upgrades, system: str = "si") -> str:
         return f"None of the changes covers one more {noun} or leaves more charge without losing one."
     name = name_of(found, str(best.name), system)
     gain = gain_text(best, noun)
-    battery = as_much_as(best, found)
+    battery = as_much_as(best, found) if str(best.name) != "one-more-battery" else phrases.NOTHING
     same = f", as much as {battery}" if battery != phrases.NOTHING else ""
+    if int(best["gained_nights"]) <= 0 and found.before.covered < len(found.base.season.times):
+        return f"None of the changes covers one more {noun}. Most charge is left with {name}: {gain}{same}."
     return f"Largest gain: {name}: {gain}{same}."
+
+
+def other_reading_text(found: Upgrades, system: str = "si") -> str:
+    """What the changes do to nights in the reading that does not rank, the most first."""
+    before, nights = found.before.other_covered, len(found.base.season.times)
+    noun = found.base.scenario.night.label
+    kind = "independent" if found.reading == "consecutive" else "consecutive"
+    gains = found.table[found.table["other_gained"] > 0].sort_values("other_gained", ascending=False, kind="stable")
+    said = [
+        f"{name_of(found, str(code), system)} ({phrases.signed(int(row['other_gained']))})"
+        for code, row in gains.iterrows()
+    ]
+    more = f"more with {phrases.listed(said)}" if said else "no more with any of these"
+    return f"Of {phrases.count(nights, f'{kind} {noun}')}, {before} covered as it is; {more}."
 
 
 def gain_text(row: pd.Series[Any], noun: str) -> str:
@@ -99,7 +117,8 @@ def ranking_lines(found: Upgrades, system: str = "si") -> list[str]:
         cells = [name, covered, phrases.percent(row["waking_soc"]), phrases.energy_gain(1000.0 * row["gained_kwh"])]
         cells.append("loses" if row["loses_nights"] else same)
         rows.append(cells)
-    head = ("change", "nights\ncovered", "charge\nleft", "gain", "as much as\nbatteries")
+    many = phrases.plural(found.base.scenario.night.label)
+    head = ("change", f"{many}\ncovered", "charge\nleft", "gain", "as much as\nbatteries")
     lines = table_lines(head, rows)
     if found.table["loses_nights"].any():
         lines.append(f"  loses: fewer {phrases.plural(found.base.scenario.night.label)} are covered than as it is")
@@ -124,7 +143,12 @@ def pair_text(found: Upgrades, system: str = "si") -> str:
     noun, together = found.base.scenario.night.label, float(row["together_kwh"])
     battery = as_much_as(row, found)
     same = f", as much as {battery}" if battery != phrases.NOTHING else ""
-    if abs(together) < LEAST_GAIN_KWH:
+    alone = found.table.loc[[str(row["first"]), str(row["second"])], "gained_nights"]
+    beyond = int(row["gained_nights"]) - int(alone.sum())
+    if int(row["gained_nights"]) > 0:  # what is told is nights, so nights are compared
+        more = f"{phrases.count(abs(beyond), noun)} {'more' if beyond > 0 else 'fewer'}"
+        apart = f"{more} than the sum of the two apart" if beyond else "as many as the two apart"
+    elif abs(together) < LEAST_GAIN_KWH:
         apart = "as much as the two apart"
     else:
         side = "more" if together > 0.0 else "less"
