@@ -92,13 +92,17 @@ def _tables(known: Library, own: Scenario | None, names: list[str], system: str,
     from vansim.scenario.catalogue import table_of_constants
     from vansim.scenario.parts import KINDS, parts_table
     from vansim.show.text.parts import parts_lines
+    from vansim.show.text.tables import fits
+    from vansim.show.text.width import told_columns
 
+    screen = told_columns()
     found = {name: parts_table(name, known) if name in KINDS else table_of_constants(name) for name in names}
     if as_json:
         print_json(found)
         return
     for name, table in found.items():
         shown = table.drop(columns="source", errors="ignore")
-        echo_lines([name, *("  " + line for line in parts_lines(shown, system)), ""], wide=True)
+        lines = ["  " + line for line in parts_lines(shown, system)]
+        echo_lines([name, *lines, ""], wide=screen is None or fits(lines, screen))
     if own is not None and own.currency and any("price" in table for table in found.values()):
         echo_lines([f"Prices in {own.currency}."])

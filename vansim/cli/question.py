@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from vansim.cli.common import app, echo_lines, plain, print_json, report_errors, system_of, write
+from vansim.cli.common import app, compiling_notice, echo_lines, plain, print_json, report_errors, system_of, write
 
 if TYPE_CHECKING:
     from vansim.climate import Weather
@@ -152,6 +152,7 @@ def question(answer: Callable[..., Answer]) -> Callable[..., None]:
         with report_errors(units):
             system = system_of(units)
             asked = Question(load(scenario), weather, system, labels, sky)
+            compiling_notice()
             found = answer(asked, **own)
             if out is not None:
                 write(out, found.files())
