@@ -14,7 +14,7 @@ from vansim.climate import Weather
 from vansim.runs.run import fresh_state, prepare
 from vansim.scenario.schema import Scenario, VehicleCooling
 from vansim.van.bank import LEAST_RECONNECT_SOC
-from vansim.van.cooler import Thermostat
+from vansim.van.cooler_thermostat import Thermostat
 
 
 @pytest.fixture(scope="module")

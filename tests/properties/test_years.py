@@ -50,14 +50,14 @@ def test_a_year_is_its_months(desert_year: Weather) -> None:
 
 @pytest.mark.parametrize(("chemistry", "location"), [("lfp", "outside"), ("lfp", "cabin"), ("agm", "outside")])
 def test_winter_cold(chemistry: str, location: str) -> None:
-    """-25 degC all week: no cooling, no NaN, loads served until the bank is empty, then unserved and counted."""
+    """-25 degC all week: no cooling, no NaN, loads served until cold holds back the rest, then unserved, counted."""
     cold = van(bank=bank(1, chemistry, location=location), solar=None, alternator=None)
     result = simulate(
         with_window(cold, date="01-10", start="12:00", days=7), made_weather(-25.0, -30.0, longwave=150.0)
     )
     check(result)
     assert result.hourly["starts"].sum() == 0.0
-    assert result.hourly["soc"].iloc[-1] == 0.0
+    assert 0.2 < result.hourly["soc"].iloc[-1] < 0.5  # in the bank, and out of reach until it is warmer
     assert result.hourly["unserved_w"].iloc[-1] > 0.0
     assert result.hourly["cabin_c"].max() < 5.0
 

@@ -10,7 +10,8 @@ from tests.support.vans import cabin, cooler
 from vansim.scenario.schema import Day, Occupants, Pitch, PlanSegment, RunWindow, Scenario, VehicleCooling
 from vansim.van.bank import Bank, BankUnit
 from vansim.van.charging import Alternator, ShoreCharger, ShorePower, SolarArray
-from vansim.van.cooler import Speed, Thermostat
+from vansim.van.cooler import Speed
+from vansim.van.cooler_thermostat import Thermostat
 from vansim.van.loads import DailyHours, Inverter, Load
 from vansim.van.people import Dog, Person
 

@@ -16,7 +16,8 @@ from vansim.psychrometrics import STEFAN_BOLTZMANN, ZERO_C_K, saturation_ratio
 from vansim.scenario.schema import Day, PlanSegment, Scenario
 from vansim.van.bank import Bank, BankUnit
 from vansim.van.cabin import FACES, INSIDE_FILM_M2K_W, Cabin, Face, Layer
-from vansim.van.cooler import ECO, Cooler, RatedPoint, Thermostat, cooler_map, running
+from vansim.van.cooler import ECO, Cooler, RatedPoint, cooler_map, running
+from vansim.van.cooler_thermostat import Thermostat
 from vansim.van.loads import Load
 
 R_M2K_W, FACE_M2, LOAD_W, SETPOINT_C = 1.0, 8.0, 60.0, 24.0

@@ -26,7 +26,8 @@ from vansim.climate.sun import FaceIrradiance, face_irradiance, sky
 from vansim.climate.weather import Weather
 from vansim.data import table
 from vansim.psychrometrics import STEFAN_BOLTZMANN, ZERO_C_K
-from vansim.scenario.schema import Day, Pitch, PlanSegment
+from vansim.scenario.pitch import Pitch
+from vansim.scenario.schema import Day, PlanSegment
 from vansim.van.cabin import (
     FACE_TILT_DEG,
     FACE_TURN_DEG,
@@ -235,7 +236,7 @@ def surroundings(
     sky_w = open_sky * weather.array("longwave")[rows] + (1.0 - open_sky) * air
     film = wind_film_w_m2k(wind)
     ground = ground_year(weather, site.ground, wind_factor(site), shade_of(day))
-    around_w, under_w = _ground_longwave(site, segment, ground, cabin.length_m, rows, sky_w, air)
+    around_w, under_w = _ground_longwave(site, segment, ground, cabin.length_m, rows=rows, sky_w=sky_w, air_w=air)
     if segment.doing == "driving":
         film = np.maximum(film, road_film_w_m2k(speed, cabin.length_m))
     return Around(
@@ -314,7 +315,7 @@ def face_gains(
             _longwave(around, tilt),
             face.emittance,
             around.film_w_m2k,
-            level_of(face.area_m2, cabin.length_m) if tilt == 0.0 and parked else 0.0,
+            level_m=level_of(face.area_m2, cabin.length_m) if tilt == 0.0 and parked else 0.0,
         )
         share = min(solar.area_m2 / face.area_m2, 1.0) if solar is not None and name == "roof" else 0.0
         inward, out = INSIDE_FILM_M2K_W[name], OUTWARD_FILM_M2K_W.get(name, INSIDE_FILM_M2K_W[name])
@@ -328,9 +329,15 @@ def face_gains(
             ua[:, i] += below
             outward[:, i] += face.u_w_m2k(out, below_film) * face.area_m2 * share - below
             excess[:, i] += below * (1.0 if glued else PANEL_SHARE) * (panel_c - around.outdoor_c)
-    ua_glass, gain, panes, coldness, pane_excess, light, warmth = _glass(weather, site, segment, cabin.windows, around)
+    glass = _glass(weather, site, segment, cabin.windows, around)
+    names = ("glass_ua_w_k", "glass_gain_w", "pane_kg_s", "pane_coldness", "pane_excess_k", "glass_light_w")
     return FaceGains(
-        ua, excess, outward, ua_glass, gain, panes, coldness, pane_excess, light, warmth, panel_light, panel_c
+        ua_w_k=ua,
+        sol_air_gain_w=excess,
+        outward_ua_w_k=outward,
+        **dict(zip((*names, "glass_warmth_w"), glass, strict=True)),
+        solar_w_m2=panel_light,
+        cell_c=panel_c,
     )
 
 
@@ -368,6 +375,7 @@ def _glass(
     ua, gain, light_in, warmth_in = np.zeros(n), np.zeros(n), np.zeros(n), np.zeros(n)
     panes, cold, excess = np.zeros(n), np.zeros(n), np.zeros(n)
     _, _, diffuse_factor = _glass_angles()
+    parked = segment.doing != "driving"
     for window in windows:
         tilt = window.slope_deg
         _, modified, diffuse = _mean_irradiance(
@@ -388,7 +396,7 @@ def _glass(
             _longwave(around, tilt),
             GLASS_EMITTANCE,
             around.film_w_m2k,
-            level_of(window.area_m2, window.area_m2**0.5) if tilt == 0.0 and segment.doing != "driving" else 0.0,
+            level_m=level_of(window.area_m2, window.area_m2**0.5) if tilt == 0.0 and parked else 0.0,
         )
         inward = window.inward_share(INSIDE_FILM_M2K_W[window.face], 1.0 / film)
         straight = passed * cover.light_share * light

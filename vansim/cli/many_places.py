@@ -66,7 +66,7 @@ def places(
         "target": target, "season": season, "start_soc": start_soc, "heat_wave": heat_wave,
         "full_at_bedtime": full_at_bedtime, "labels": labels, "sky": sky,
     }  # fmt: skip
-    _asked("places", scenario, files, out, units, as_json, own)
+    _asked("places", scenario, files, out=out, units=units, as_json=as_json, own=own)
 
 
 @app.command()
@@ -89,7 +89,7 @@ def years(
         "target": target, "season": season, "start_soc": start_soc, "heat_wave": heat_wave,
         "full_at_bedtime": full_at_bedtime, "labels": labels, "sky": sky,
     }  # fmt: skip
-    _asked("years", scenario, files, out, units, as_json, own)
+    _asked("years", scenario, files, out=out, units=units, as_json=as_json, own=own)
 
 
 @app.command()

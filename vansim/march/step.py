@@ -227,6 +227,11 @@ def moisture(now: Moment, s: Records, n: Flows, trend: Trend, air_ks: float, spa
         missing = n.cooler.water_kg_s * n.ramp_missing * lag
         faded = (p * lag + g * 0.5 * lag * (1.0 + fade) - fade * rise) / (1.0 / h.ramp_s - value)
     condensed = (n.cooler.water_kg_s + by_warmth) * span - missing + wet_slope * area
+    if condensed < 0.0:
+        # air dried so fast, by a fan or an open window, that the coil is dry before it is looked at again: it gives
+        # nothing back
+        rise += condensed / h.moisture_kg
+        condensed = 0.0
     return Moisture(rise=rise, area_s=area, faded_s=faded, condensed_kg=condensed, vapour_kg=vapour)
 
 

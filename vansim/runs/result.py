@@ -67,8 +67,6 @@ class Result:
     def _zone(self) -> Any:
         return pd.DatetimeIndex(self.run.weather.data.index).tz
 
-    # --- tables -----------------------------------------------------------------------------------------------------
-
     @lazy
     def index(self) -> pd.DatetimeIndex:
         """Hours of the run, beginning, in the place's standard time."""
@@ -239,8 +237,6 @@ class Result:
         moments = np.arange(f.start_s[0] + seconds, f.end_s[-1] + 1e-6, seconds)
         start = self.index[0].normalize() - pd.Timedelta(days=int(f.start_s[0] // 86400))
         return self.follow(moments).set_index(start + pd.to_timedelta(moments, unit="s"))
-
-    # --- nights -----------------------------------------------------------------------------------------------------
 
     @lazy
     def laid_nights(self) -> SeasonRun | None:

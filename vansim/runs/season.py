@@ -266,9 +266,6 @@ def with_cooler(run: SeasonRun, cooler: Cooler) -> SeasonRun:
     )
 
 
-# --- marching ---------------------------------------------------------------------------------------------------------
-
-
 def lead_in_states(run: SeasonRun) -> Records:
     """The van where each account begins, as the two days before it left it.
 

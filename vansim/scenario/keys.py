@@ -11,7 +11,8 @@ from typing import Annotated, Any, Union, get_args, get_origin
 from vansim.quantities import Part
 from vansim.scenario.faults import Path, listed, nearest
 from vansim.scenario.hints import meant_key
-from vansim.scenario.schema import Night, Pitch, PlanSegment
+from vansim.scenario.pitch import Pitch
+from vansim.scenario.schema import Night, PlanSegment
 from vansim.units import SUFFIXES, stem_of, suffix_of
 from vansim.van.bank import Bank
 from vansim.van.cabin import Cabin, Face

@@ -12,15 +12,16 @@ from typing import Annotated, Any, Literal, Self
 
 from pydantic import Field, PrivateAttr, model_validator
 
-from vansim.data import table
 from vansim.quantities import ClockTime, Fraction, Part, Positive
 from vansim.scenario.address import slug, twice
 from vansim.scenario.faults import dotted
 from vansim.scenario.fit import fit_faults
+from vansim.scenario.pitch import Pitch
 from vansim.van.bank import Bank
 from vansim.van.cabin import Cabin
 from vansim.van.charging import Alternator, ShoreCharger, ShorePower, SolarArray
-from vansim.van.cooler import Cooler, Thermostat
+from vansim.van.cooler import Cooler
+from vansim.van.cooler_thermostat import Thermostat
 from vansim.van.loads import Inverter, Load
 from vansim.van.people import Dog, Person
 
@@ -188,37 +189,6 @@ class Night(Part):
     def length_h(self) -> float:
         """Bedtime to waking [h]; the same clock time for both means the whole day."""
         return ((minutes(self.waking) - minutes(self.bedtime)) % DAY_MIN or DAY_MIN) / 60.0
-
-
-class Pitch(Part):
-    """Where and how the van stands.
-
-    Attributes
-    ----------
-    heading_deg : float
-        Compass direction of the nose when parked [deg].
-    albedo : float
-        Reflectance of the country around where the weather file has none; what the van stands on absorbs by its kind.
-    wind_exponent : float
-        Power law from 10 m down to the van: 0.14 open country, 0.22 suburb, 0.33 town (ASHRAE Fundamentals ch. 24).
-    wind_shelter_factor : float
-        Factor on the wind at the van: 1 in the open, 0 where no wind reaches it.
-    ground : str
-        What the van stands on, a key of the table of grounds: asphalt, concrete, gravel, dry-soil, sand or grass.
-        Asphalt, the default, keeps most of the day's heat into the night.
-    """
-
-    heading_deg: float = Field(default=180.0, ge=0, le=360)
-    albedo: Fraction = 0.2
-    wind_exponent: float = Field(default=0.22, ge=0, le=0.5)
-    wind_shelter_factor: Fraction = 0.7
-    ground: str = "asphalt"
-
-    @model_validator(mode="after")
-    def _known_ground(self) -> Self:
-        if self.ground not in table("ground"):
-            raise ValueError(f"ground {self.ground!r} is not in the table; allowed: {', '.join(table('ground'))}")
-        return self
 
 
 def _check_date(text: str) -> None:

@@ -11,7 +11,6 @@ from typing import Any, Literal
 
 import numpy as np
 
-from vansim.march.records import Records
 from vansim.runs import season as sr
 from vansim.runs.night_table import covered_and_why, needed_nights
 from vansim.scenario.parts import library_of
@@ -231,10 +230,13 @@ def _consecutive_share(design: Design, scenario: Scenario, enough: float) -> flo
     run = sr.season_run(scenario, run.weather, run.nights, beyond_waking=False)
     first = sr.lead_in_states(sr.part_of(run, 0, 1))
 
-    def share(nights: Records) -> float:
+    def share(nights: sr.States) -> float:
         return float(covered_and_why(run, nights)[0].mean())
 
-    nights, _ = sr.periodic(run, bank, first[0], design.start_soc, False, lambda tried: share(tried) < enough)
+    def falls_short(nights: sr.States) -> bool:
+        return share(nights) < enough
+
+    nights, _ = sr.periodic(run, bank, first[0], design.start_soc, follow=False, give_up=falls_short)
     return share(nights)
 
 

@@ -277,7 +277,8 @@ def each_place(scenario: Scenario, files: Sequence[Path], asked: Asked) -> Itera
 def looked_at(scenario: Scenario, year: Weather, path: Path, asked: Asked) -> Looked:
     """One place: nights with the bank as it is, and the smallest bank for the target."""
     offer = candidates(
-        scenario, year, asked.season, asked.heat_wave, asked.target, asked.start_soc, asked.full_at_bedtime,
+        scenario, year, asked.season, heat_wave=asked.heat_wave, target=asked.target, start_soc=asked.start_soc,
+        full_at_bedtime=asked.full_at_bedtime,
         batteries=None, modes=None, coolers=None, judged="headline",
     )[0]  # fmt: skip
     design, reading = offer.design, offer.design.headline

@@ -56,7 +56,6 @@ __all__ = [
     "RatedPoint",
     "Running",
     "Speed",
-    "Thermostat",
     "coil_from_bypass",
     "coil_from_share",
     "coil_gross_w",
@@ -207,24 +206,6 @@ class Cooler(Part):
             raise ValueError(f"refrigerant {self.refrigerant!r} is not in the table; allowed: {known}")
         cooler_parameters(self)
         return self
-
-
-class Thermostat(Part):
-    """When the cooler runs.
-
-    Attributes
-    ----------
-    setpoint_c : float
-        Middle of the band [°C].
-    deadband_k : float or None
-        Width of the band [K]; left out, the cooler's own.
-    boost_return_k : float
-        With *boost until cool, then eco*: boost again when the cabin is this far above the set point [K].
-    """
-
-    setpoint_c: float = Field(default=24.0, ge=15, le=32)
-    deadband_k: float | None = Field(default=None, gt=0, le=6)
-    boost_return_k: float = Field(default=3.0, gt=0, le=15)
 
 
 # --- calibration ----------------------------------------------------------------------------------

@@ -24,7 +24,8 @@ def headline(found: Places) -> str:
     largest = found.largest
     bank = None if largest is None else (str(largest["place"]), float(largest["usable_kwh"]))
     none = [str(name) for name in found.table["place"][found.table["usable_kwh"].isna()]]
-    return phrases.places_answer(rows, int(found.reach_target.sum()), found.asked.target, bank, none, noun)
+    reach = int(found.reach_target.sum())
+    return phrases.places_answer(rows, reach, found.asked.target, bank=bank, no_bank=none, noun=noun)
 
 
 def _years_headline(found: Years) -> str:

@@ -15,7 +15,8 @@ def headline(found: Trip) -> str:
     first = None if lost is None else (phrases.date(lost["evening"]), str(lost["place"]), str(lost["why"]))
     return phrases.trip_answer(
         found.covered, found.count, len(found.scenario.trip), first,
-        (phrases.date(low["evening"]), str(low["place"]), float(low["waking_soc"])), found.scenario.night.label,
+        lowest=(phrases.date(low["evening"]), str(low["place"]), float(low["waking_soc"])),
+        noun=found.scenario.night.label,
     )  # fmt: skip
 
 
