@@ -31,6 +31,7 @@ ODD: dict[str, dict[str, Any]] = {
         "charger": "charger-12v-100a",
         "shore.breaker_a": 6.0,
         "loads.fridge.supply": "ac",
+        "loads.fridge.keeps_c": None,
         "day.*.07:00.shore": True,
         "day.*.09:00.shore": True,
     },
