@@ -86,16 +86,11 @@ def test_only_runs_read_what_the_march_writes():
     assert not faults, "\n".join(faults)
 
 
-BY_POSITION = {"climate", "march", "van"}
-"""Rooms in which compiled functions, and libraries that take nothing else, are called by position."""
-
-
 def test_long_calls_name_their_arguments():
-    """With more than five arguments in a row nobody sees which is which."""
+    """With more than five arguments in a row nobody sees which is which; compiled functions take names as well."""
     faults = [
         f"{path.relative_to(PACKAGE)}:{node.lineno}: {ast.unparse(node.func)} takes {len(node.args)} by position"
         for path in FILES
-        if room_of(path) not in BY_POSITION
         for node in ast.walk(ast.parse(path.read_text(encoding="utf-8")))
         if isinstance(node, ast.Call) and len(node.args) > 5
     ]

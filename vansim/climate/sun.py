@@ -101,7 +101,17 @@ def _computed_almanac(year: int) -> dict[str, Array]:
 
     days = np.arange(-2.0, 368.0)
     unix = (np.datetime64(f"{year}-01-01") - np.datetime64("1970-01-01")) / np.timedelta64(1, "s") + 86400.0 * days
-    sidereal, ascension, declination = spa.solar_position(unix, 0, 0, 0, 1013.25, 12, DELTA_T_S, 0.5667, sst=True)
+    sidereal, ascension, declination = spa.solar_position(
+        unix,
+        lat=0.0,
+        lon=0.0,
+        elev=0.0,
+        pressure=1013.25,
+        temp=12.0,
+        delta_t=DELTA_T_S,
+        atmos_refract=0.5667,
+        sst=True,
+    )
     hour_angle = np.unwrap(sidereal - ascension, period=360.0)
     extra = np.array([float(irradiance.get_extra_radiation(day)) for day in range(1, 366)])
     return {"days": days, "declination_deg": declination, "hour_angle_deg": hour_angle, "extra_w_m2": extra}
