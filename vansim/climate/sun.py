@@ -80,11 +80,6 @@ class FaceIrradiance:
     ground: Array
     beam_modified: Array
 
-    @property
-    def total(self) -> Array:
-        """Beam + sky + ground, before any modifier [W/m2]."""
-        return self.beam + self.sky_diffuse + self.ground
-
 
 @lru_cache(maxsize=2)  # the canonical year, and one that a published moment lies in; 9 kB each
 def _almanac(year: int) -> Mapping[str, Array]:
@@ -268,11 +263,6 @@ def _not_below_horizon(vectors: Array) -> Array:
 def extraterrestrial_w_m2() -> Array:
     """Extraterrestrial normal irradiance of each hour of the year, (8760,) [W/m2], after Spencer (1971) by pvlib."""
     return np.repeat(_almanac(YEAR)["extra_w_m2"], 24)
-
-
-def cos_zenith(sky: Sky) -> Array:
-    """Beam-weighted mean cos z of each hour, (8760,), 0 at night."""
-    return sky.cos_zenith
 
 
 def face_normal(tilt_deg: float, azimuth_deg: float) -> Array:

@@ -1,15 +1,14 @@
 """Tables of constants as TOML, each row with the key of the source it was taken from.
 
-``table("materials")["plywood"]["conductivity_w_mk"]`` is a number; ``sources()[key]`` says who published it, where, and
-how surely it is known. A row is any TOML table that holds values of its own: it carries ``source``, and a field that
-comes from elsewhere carries ``<field>_source`` beside it. The tests hold every row to that.
+``table("materials")["plywood"]["conductivity_w_mk"]`` is a number; ``sources.toml`` says under the key of its source
+who published it, where, and how surely it is known. A row is any TOML table that holds values of its own: it carries
+``source``, and a field that comes from elsewhere carries ``<field>_source`` beside it. The tests hold every row to it.
 """
 
 from __future__ import annotations
 
 import tomllib
-from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from collections.abc import Mapping
 from difflib import get_close_matches
 from functools import cache
 from importlib.resources import files
@@ -17,39 +16,6 @@ from types import MappingProxyType
 from typing import Any
 
 TABLES = ("chemistries", "glass", "ground", "materials", "paints", "refrigerants")
-STATUSES = ("look-up", "memory", "computed", "assumed", "common practice")
-
-
-@dataclass(frozen=True, kw_only=True)
-class Source:
-    """Where a number comes from.
-
-    Parameters
-    ----------
-    author : str
-        Person, body, or ``vansim`` for what the project worked out or assumed.
-    title : str
-        Publication.
-    year : int
-        Year of the edition; of the computation or assumption where nothing was published.
-    where : str
-        Table, equation or clause, with what was taken or done.
-    status : {"look-up", "memory", "computed", "assumed", "common practice"}
-        How surely the number is known.
-    """
-
-    author: str
-    title: str
-    year: int
-    where: str
-    status: str
-
-    def __post_init__(self) -> None:
-        if self.status not in STATUSES:
-            raise ValueError(f"status of the source {self.title!r} is {self.status!r}; allowed: {', '.join(STATUSES)}")
-
-    def __str__(self) -> str:
-        return f"{self.author} ({self.year}), {self.title}, {self.where} [{self.status}]"
 
 
 @cache  # one entry a table: parts ask for their rows by the thousand
@@ -79,48 +45,6 @@ def table(name: str) -> Mapping[str, Any]:
     return frozen
 
 
-def sources() -> Mapping[str, Source]:
-    """Give every source by its key, read-only.
-
-    Returns
-    -------
-    mapping of str to Source
-    """
-    return MappingProxyType({key: Source(**row) for key, row in _read("sources").items()})
-
-
-def rows(name: str) -> Iterator[tuple[str, Mapping[str, Any]]]:
-    """Walk the rows of a table: every (nested) TOML table that holds values of its own.
-
-    Parameters
-    ----------
-    name : str
-        One of `TABLES`.
-
-    Yields
-    ------
-    tuple of (str, mapping)
-        Dotted key, such as ``"lfp.charge"``, and the row.
-    """
-    yield from _rows("", table(name))
-
-
-def source_keys(row: Mapping[str, Any]) -> dict[str, str]:
-    """Source keys of one row: ``source`` and every ``<field>_source``.
-
-    Parameters
-    ----------
-    row : mapping
-        A row as `rows` yields it.
-
-    Returns
-    -------
-    dict
-        Field name (``"source"`` for the row as a whole) to source key.
-    """
-    return {field.removesuffix("_source"): key for field, key in row.items() if field.endswith("source")}
-
-
 def _read(name: str) -> dict[str, Any]:
     return tomllib.loads(files(__package__).joinpath(f"{name}.toml").read_text(encoding="utf-8"))
 
@@ -131,11 +55,3 @@ def _frozen(value: Any) -> Any:
     if isinstance(value, list):
         return tuple(_frozen(item) for item in value)
     return value
-
-
-def _rows(prefix: str, node: Mapping[str, Any]) -> Iterator[tuple[str, Mapping[str, Any]]]:
-    if prefix and any(not isinstance(value, Mapping) for value in node.values()):
-        yield prefix, node
-    for key, value in node.items():
-        if isinstance(value, Mapping):
-            yield from _rows(f"{prefix}.{key}" if prefix else key, value)
