@@ -19,17 +19,17 @@ class NightForcing(NamedTuple):
     """What nights meet: the plan; the same with nothing charging, unplugged; and what holds after waking."""
 
     plan: Forcing
-    quiet: Forcing
+    no_charging: Forcing
     after: Forcing
 
 
 @compiled_maker
-def march_lead_ins(quiet: Forcing, rows: Records, van: VanParameters, states: Records) -> None:
+def march_lead_ins(no_charging: Forcing, rows: Records, van: VanParameters, states: Records) -> None:
     """March the days that lead to each account; `states` are those where they begin, and are changed in place."""
     for i in range(rows.size):
         row = rows[i]
         led = np.zeros(row.account - row.lead, TOTALS)
-        _march_on(quiet, row.lead, van, states[i], totals=led, stop_at_reserve=False)
+        _march_on(no_charging, row.lead, van, states[i], totals=led, stop_at_reserve=False)
 
 
 @compiled_maker
@@ -114,7 +114,7 @@ def _reserve_s(forcing: NightForcing, row: Records, van: VanParameters, state: R
     if state.disconnected > 0.0:
         return float(forcing.plan.start_s[row.bed])
     asleep = np.zeros(row.wake - row.bed, TOTALS)
-    moment = _march_on(forcing.quiet, row.bed, van, state, totals=asleep, stop_at_reserve=True)
+    moment = _march_on(forcing.no_charging, row.bed, van, state, totals=asleep, stop_at_reserve=True)
     if state.disconnected > 0.0:
         return moment
     later = np.zeros(row.after_end - row.after, TOTALS)

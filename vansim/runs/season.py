@@ -41,7 +41,7 @@ from vansim.runs.jobs import Progress, all_of
 from vansim.runs.night_table import FOLLOWED_H
 from vansim.runs.run import LEAD_IN_DAYS, LEAD_IN_SOC, cabin_constants, map_of, march_forcing, rested_state
 from vansim.scenario.night_times import NightTimes, night_times
-from vansim.scenario.plan import held_scenario, unplugged
+from vansim.scenario.plan import extended_scenario, unplugged
 from vansim.scenario.schema import DAY_MIN, PlanSegment, Scenario
 from vansim.van.bank import BankParameters, ocv_at
 from vansim.van.cooler import Cooler, CoolerMap
@@ -163,19 +163,21 @@ def lay_nights(
     """
     plan = laid.forcing
     start, end = round(plan.start_s[0] / 60.0), round(plan.end_s[-1] / 60.0)
-    bare = build_forcing(unplugged(scenario), weather, nights.first_hour, start, end) if _plugs(scenario) else laid
+    unplugged_plan = (
+        build_forcing(unplugged(scenario), weather, nights.first_hour, start, end) if _plugs(scenario) else laid
+    )
     rows = _rows_in(plan, times, start)
-    held = plan
+    extended = plan
     if beyond_waking:
         after = _after_waking(scenario, weather, nights, times, [laid.segments[place] for place in rows.wake - 1])
-        rows["after"], rows["after_end"], held = after.first, after.end, after.forcing
+        rows["after"], rows["after_end"], extended = after.first, after.end, after.forcing
     return SeasonRun(
         scenario=scenario,
         weather=weather,
         nights=nights,
         times=tuple(times),
         laid=laid,
-        forcing=NightForcing(plan=plan, quiet=without_charging(bare.forcing), after=held),
+        forcing=NightForcing(plan=plan, no_charging=without_charging(unplugged_plan.forcing), after=extended),
         rows=rows,
         constants=cabin_constants(scenario, weather),
         cooling=map_of(scenario.cooler, weather),
@@ -210,20 +212,20 @@ class _AfterWaking(NamedTuple):
 def _after_waking(
     scenario: Scenario, weather: Weather, nights: NightRange, times: list[NightTimes], segments: list[PlanSegment]
 ) -> _AfterWaking:
-    """The segment before each waking held on, uncharged, until 48 h after bedtime; one kind after another."""
+    """The segment before each waking extended, uncharged, until 48 h after bedtime; one kind after another."""
     last = round(times[-1].bed_min + FOLLOWED_H * 60)
     first, end = np.zeros((2, len(times)), dtype=np.int64)
     follows = np.array([(t.wake_min * 60.0, t.bed_min * 60.0 + FOLLOWED_H * 3600.0) for t in times])
-    held: list[Forcing] = []
+    extended: list[Forcing] = []
     for kind in dict.fromkeys(segments):
-        there = held_scenario(scenario, kind)
+        there = extended_scenario(scenario, kind)
         forcing = build_forcing(there, weather, nights.first_hour, times[0].wake_min, last).forcing
-        offset = sum(f.start_s.size for f in held)
+        offset = sum(f.start_s.size for f in extended)
         at = np.array([segment == kind for segment in segments])
         first[at] = offset + np.searchsorted(forcing.start_s, follows[at, 0] - 1e-6)
         end[at] = offset + np.searchsorted(forcing.start_s, follows[at, 1] - 1e-6)
-        held.append(without_charging(forcing))
-    return _AfterWaking(Forcing(*(np.concatenate(columns) for columns in zip(*held, strict=True))), first, end)
+        extended.append(without_charging(forcing))
+    return _AfterWaking(Forcing(*(np.concatenate(columns) for columns in zip(*extended, strict=True))), first, end)
 
 
 def _plugs(scenario: Scenario) -> bool:
@@ -275,11 +277,11 @@ def lead_in_states(run: SeasonRun) -> Records:
         Led in by an endless bank, nothing charging: the same for every bank.
     """
     states = new_records(STATE, len(run.times))
-    quiet, endless = without_charging(run.forcing.plan), endless_bank()
+    no_charging, endless = without_charging(run.forcing.plan), endless_bank()
     for i, lead in enumerate(run.rows.lead):
-        states[i] = rested_state(rows_of(quiet, lead, lead + 1), quiet.outdoor_c[lead])
+        states[i] = rested_state(rows_of(no_charging, lead, lead + 1), no_charging.outdoor_c[lead])
     states["soc"], states["bank_v"] = LEAD_IN_SOC, ocv_at(endless, LEAD_IN_SOC)
-    march_lead_ins(quiet, run.rows, led_in(run.van(endless)), states)
+    march_lead_ins(no_charging, run.rows, led_in(run.van(endless)), states)
     return states
 
 
