@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+import os
+
 import pytest
 from hypothesis import HealthCheck, settings
 
 from tests.support.places import DEMO, SHIPPED
 from vansim.climate import Weather, read_weather
+
+os.environ.pop("COLUMNS", None)  # workers of a parallel run are told 80; a test that means a screen says so itself
 
 settings.register_profile(
     "vansim", deadline=None, derandomize=True, suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large]

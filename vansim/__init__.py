@@ -7,6 +7,7 @@
 
 Read and change:
 
+  `describe_van`                      about ten answers about a van to a checked `Scenario`, and a file
   `load_scenario`                     scenario file (TOML) to a checked `Scenario`
   `vary`, `variants`                  a scenario with some values changed; the variants that it names
   `origins`                           which values were given, came with a part, or are defaults
@@ -54,6 +55,7 @@ if TYPE_CHECKING:
     from vansim.runs.batch import simulate_many
     from vansim.runs.result import Result
     from vansim.runs.simulate import simulate
+    from vansim.scenario.described import describe_van
     from vansim.scenario.files import load_scenario, origins
     from vansim.scenario.parts import library, parts_table
     from vansim.scenario.schema import Scenario
@@ -71,6 +73,7 @@ if TYPE_CHECKING:
     from vansim.studies.upgrades import upgrades
 
 _HOMES = {
+    "describe_van": "vansim.scenario.described:describe_van",
     "load_scenario": "vansim.scenario.files:load_scenario",
     "Scenario": "vansim.scenario.schema:Scenario",
     "vary": "vansim.scenario.vary:vary",
@@ -114,6 +117,7 @@ __all__ = [
     "WeatherError",
     "__version__",
     "compare",
+    "describe_van",
     "download_weather",
     "energy",
     "library",

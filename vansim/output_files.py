@@ -59,6 +59,40 @@ def write_together(folder: Path, files: dict[str, bytes]) -> list[Path]:
     return [folder / name for name in files]
 
 
+def write_new(path: Path, content: bytes, overwrite: bool = False) -> None:
+    """Write one file whole, in one step; a file that is there stays unless it may be overwritten.
+
+    Parameters
+    ----------
+    path : Path
+        The file; its folder must be there.
+    content : bytes
+        What it is to hold.
+    overwrite : bool
+        Whether one that is there may be replaced.
+
+    Raises
+    ------
+    OSError
+        Nothing has changed then; `FileExistsError` where a file is in the way.
+    """
+    if path.is_dir():
+        raise IsADirectoryError(errno.EISDIR, "it is a folder")
+    if not overwrite and os.path.lexists(path):
+        raise FileExistsError(errno.EEXIST, "it is there already")
+    with _aside(path.parent, path.name) as aside:
+        _fill(aside, {path.name: content})
+        if overwrite:
+            os.replace(aside / path.name, path)
+        else:
+            try:
+                os.link(aside / path.name, path)  # refuses a file that came there meanwhile
+            except FileExistsError:
+                raise
+            except OSError:  # a file system without links
+                os.rename(aside / path.name, path)
+
+
 @contextmanager
 def _aside(parent: Path, name: str) -> Iterator[Path]:
     """A folder for what is being written, gone afterwards unless it was renamed."""

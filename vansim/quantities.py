@@ -50,7 +50,6 @@ RANGES = {
     "pa": Range(-1e4, 1.5e7, "no air and no refrigerant described here has more"),
     "w_m2": Range(0.0, 2000.0, "the sun gives less"),
     "w_m2k": Range(0.0, 1000.0, "no surface in air loses more"),
-    "m2k_w": Range(0.0, 50.0, "no wall of a van insulates better"),
     "w_k": Range(0.0, 1e4, "no coil or wall of a van passes more"),
     "w_mk": Range(0.0, 500.0, "silver conducts less"),
     "km": Range(0.0, 5000.0, "no day's drive is longer"),

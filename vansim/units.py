@@ -81,6 +81,8 @@ SUFFIXES: dict[str, Unit] = {
     "kwh_m2_day": Unit("kWh/m2 a day", "peak sun hours a day", 1.0, 0.0, {"kWh/m2": (1.0, 0.0)}),
     "kj_k": _pair("kJ/K", "Btu/°F", _BTU * 1.8 / 1000.0, {"J/K": 0.001, "Wh/K": 3.6}),
     "kg": _pair("kg", "lb", _POUND, {"g": 0.001, "oz": _POUND / 16.0}),
+    "kg_m3": _pair("kg/m3", "lb/ft3", _POUND / _FOOT**3),
+    "j_kgk": _pair("J/kgK", "Btu/lb °F", _BTU / _POUND * 1.8),
     "g_h": _pair("g/h", "lb/h", 1000.0 * _POUND, {"kg/h": 1000.0}),
     "s": _same("s", {"min": 60.0, "h": 3600.0}),
     "min": _same("min", {"s": 1 / 60.0, "h": 60.0}),

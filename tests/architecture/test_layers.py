@@ -220,7 +220,7 @@ def test_a_second_run_needs_neither_pvlib_nor_pictures():
 def test_imports_are_not_searched_for_garbage():
     """Neither while they come in nor on the way out; the exit code is the same."""
     code = (
-        "import gc, sys; sys.argv = ['vansim', 'check', '--json']\n"
+        "import gc, sys; sys.argv = ['vansim', 'check', '--jsom']\n"
         "from vansim.cli import main\n"
         "try:\n    main()\nexcept SystemExit as end:\n"
         "    print(end.code, gc.get_threshold()[0] >= 100_000, gc.get_freeze_count() > 10_000)\n"

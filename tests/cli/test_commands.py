@@ -336,7 +336,7 @@ def test_an_impossible_coil_is_refused(tmp_path: Path):
         (("energy", "--night", "0"), "there is no night 0"),
         (("energy", SCENARIOS["shore-weekend"], "--night", "4"), "the run holds 3 nights: 1 to 3"),
         (("outage", "--when", "noon"), "noon"),
-        (("parts", "cooler"), "coolers"),
+        (("parts", "coolerz"), "coolers"),
         (("weather",), "--lat"),
         (("weather", "--lat", "33"), "--lon"),
         (("weather", "no-such.epw"), "no-such.epw"),

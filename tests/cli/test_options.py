@@ -70,11 +70,19 @@ GIVEN: dict[str, tuple[str, ...]] = {
     "file": (COAST,),
 }
 """A value for every option, other than what holds without it."""
+OWN_TEST = {"new", "examples"}
+"""Commands whose options are held by tests of their own, `test_new` and `test_parts_command`."""
 SHOWN = {"--units", "--json", "--out"}
 """Options that change what is shown of an answer, and not what is asked."""
 READ = ("--labels", "--sky")
 """How a year is read: a separate test."""
-ELSEWHERE = {("weather", "--lat"), ("weather", "--lon"), ("weather", "--folder"), ("parts", "--scenario")}
+ELSEWHERE = {
+    ("parts", "name"),
+    ("weather", "--lat"),
+    ("weather", "--lon"),
+    ("weather", "--folder"),
+    ("parts", "--scenario"),
+}
 """Asked of the network, or where there is none of files at hand; `test_commands` and tests of the climate hold them.
 A scenario with parts or prices of its own: `test_parts_command`."""
 
@@ -88,6 +96,8 @@ def options() -> list[tuple[str, str]]:
     group: Any = typer.main.get_command(app)
     found = []
     for command in group.commands.values():
+        if command.name in OWN_TEST:
+            continue
         for parameter in command.params:
             names = [*parameter.opts, *parameter.secondary_opts]
             found += [(command.name, name) for name in names if name != "--help"]

@@ -5,9 +5,9 @@ from typing import Any
 
 import pytest
 
-from tests.support.tables import Source, rows, source_keys, sources
+from tests.support.tables import rows, source_keys
 from vansim import data
-from vansim.data import table
+from vansim.data import Source, sources, table
 
 ALL_ROWS = [(name, key, row) for name in data.TABLES for key, row in rows(name)]
 

@@ -78,6 +78,7 @@ def test_a_command_that_is_written_out_runs(
     logo = tmp_path / "logo.svg"
     logo.write_text('<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 9 9"><circle r="4"/></svg>')
     own = {
+        "VAN.toml": str(tmp_path / "van.toml"),
         "MY.toml": str(ROOT / "scenarios" / "desert-night.toml"),
         "FOLDER": str(tmp_path / "out"),
         "NAME": "Example",

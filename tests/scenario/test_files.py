@@ -174,7 +174,7 @@ def test_every_leaf_has_an_origin():
         (('end = "20:00"', 'end = "21:00"'), 9, "the segment ending 21:00 and the next, starting 20:00, overlap"),
         (('"roof-12v-2600w"', '"rof-12v-2600w"'), 3, "in coolers (you wrote 'rof-12v-2600w'); allowed: roof-12v-2600w"),
         (('"roof-12v-2600w"', '"roof-24v-3kw"'), 3, "cooler.nominal_v: 24 V on a 12 V bank; both must be the same"),
-        (('"roof-12v-2600w"', "12"), 3, "cooler: must be a table (you wrote 12)"),
+        (('"roof-12v-2600w"', "12"), 3, "or a table such as [cooler]"),
         (('"roof-12v-2600w"', "{ part = 12 }"), 3, "cooler.part: must be a part's name in quotes (you wrote 12)"),
         (('cabin = "high-roof-50mm"', ""), None, "'cabin' is missing"),
         (("cabin =", "cabn ="), 2, "cabn: no such key; did you mean 'cabin'?"),

@@ -39,7 +39,7 @@ def march_counted(forcing: Forcing, van: VanParameters, state: Records, n_events
                 stop_at_reserve=False,
             )
         )
-        assert not made.out_of_steps, f"{made.n_steps} steps before interval {made.reached}"
+        assert not made.lost, f"{made.n_steps} steps before interval {made.reached}"
         first, happened, steps = made.reached, happened + made.n_events, steps + made.n_steps
     return Counted(totals=totals, events=events[: min(happened, n_events)], steps=steps)
 

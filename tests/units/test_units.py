@@ -39,6 +39,8 @@ WORKED = [
     (0.5275279, "w_k", 1.0, "SP 811: 1 Btu(IT)/h = 0.293 071 1 W, over 5/9 K"),
     (0.1442279, "w_mk", 1.0, "SP 811: 1 Btu(IT) in/(h ft2 degF) = 0.144 227 9 W/(m K)"),
     (1.899101, "kj_k", 1.0, "SP 811: 1 Btu(IT)/degF = 1.899 101e3 J/K"),
+    (16.01846, "kg_m3", 1.0, "SP 811: 1 lb/ft3 = 1.601 846e1 kg/m3"),
+    (4186.8, "j_kgk", 1.0, "SP 811: 1 Btu(IT)/(lb degF) = 4.1868e3 J/(kg K)"),
     (6.9, "kwh_m2_day", 6.9, "common practice: a peak sun hour is 1 kWh/m2"),
 ]
 

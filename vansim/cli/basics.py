@@ -1,4 +1,4 @@
-"""Check and look up: a scenario, its parts, its weather."""
+"""Check and look up: a scenario, its weather."""
 
 from __future__ import annotations
 
@@ -15,22 +15,29 @@ if TYPE_CHECKING:
 
 
 @app.command()
-def check(scenario: ScenarioFile = None, units: Units = "si") -> None:
-    """Check a scenario file without running it; every error is listed with its line."""
+def check(scenario: ScenarioFile = None, units: Units = "si", as_json: AsJson = False) -> None:
+    """Check a scenario file without running it: every error with its line; or the van as it was understood."""
     with report_errors(units):
         from vansim import phrases
-        from vansim.scenario.files import weather_path
+        from vansim.runs.run import weather_of
         from vansim.scenario.schema import AT_BEDTIME
         from vansim.show.text.caution import caution_lines
+        from vansim.show.text.check import check_data, check_lines
         from vansim.show.text.run import describe_days
         from vansim.studies.trip import stop_files
+        from vansim.studies.van_figures import van_figures
 
         system, read = system_of(units), load(scenario)
-        if read.weather:
-            weather_path(read)
         stop_files(read)
+        found = van_figures(read, weather_of(read) if read.weather else None)
+        caution = caution_lines(read)
+        if as_json:
+            unattended = {"unattended": caution[0]} if caution else {}
+            print_json({**unattended, "title": read.title, **check_data(found, system)})
+            return
         begun = [phrases.EVENING_LEFT_OUT, ""] if read.run.start == AT_BEDTIME else []
-        echo_lines([read.title, "OK: no errors found", "", *caution_lines(read), *begun, *describe_days(read, system)])
+        echo_lines([read.title, "OK: no errors found", "", *caution, *begun, *check_lines(found, system)])
+        echo_lines(["The plan", *describe_days(read, system)])
 
 
 @app.command()
@@ -39,36 +46,6 @@ def schema() -> None:
     from vansim.scenario.json_schema import json_schema
 
     print_json(json_schema())
-
-
-@app.command()
-def parts(
-    kind: Annotated[
-        str | None, typer.Argument(help="One kind of part. Left out: every kind.", show_default=False)
-    ] = None,
-    units: Units = "si",
-    scenario: Annotated[
-        Path | None,
-        typer.Option("--scenario", help="As this scenario sees it: its own parts, its prices.", show_default=False),
-    ] = None,
-    as_json: AsJson = False,
-) -> None:
-    """List the parts library (invented, generic parts)."""
-    with report_errors(units):
-        from vansim.scenario.parts import KINDS, library, library_of, parts_table
-        from vansim.show.text.parts import parts_lines
-
-        system = system_of(units)
-        own = None if scenario is None else load(scenario)
-        known = library() if own is None else library_of(own)
-        found = {name: parts_table(name, known) for name in ([kind] if kind is not None else KINDS)}
-        if as_json:
-            print_json(found)
-            return
-        for name, table in found.items():
-            echo_lines([name, *("  " + line for line in parts_lines(table, system)), ""], wide=True)
-        if own is not None and own.currency and any("price" in table for table in found.values()):
-            echo_lines([f"Prices in {own.currency}."])
 
 
 def download_or_offer(lat: float, lon: float, folder: Path | None, system: str) -> Weather:
@@ -104,11 +81,13 @@ def weather(
     """Describe a typical year: place, hot season, closure check, hottest and most typical nights."""
     with report_errors(units):
         from vansim.climate import describe, read_weather
+        from vansim.scenario.files import check_weather_file
         from vansim.show.data import weather_data
         from vansim.show.text.weather import weather_lines
 
         system = system_of(units)
         if file is not None and lat is None and lon is None:
+            check_weather_file(file)
             year = read_weather(file, labels=labels, sky=sky)
         elif file is None and lat is not None and lon is not None:
             year = download_or_offer(lat, lon, folder, system)

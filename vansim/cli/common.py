@@ -5,10 +5,11 @@ from __future__ import annotations
 import gc
 import json
 import sys
+import time
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from contextlib import contextmanager
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, NoReturn, TypeAlias, overload
+from typing import TYPE_CHECKING, Annotated, Any, NoReturn, TypeAlias, overload
 
 import typer
 from typer.core import TyperGroup
@@ -58,6 +59,24 @@ app = typer.Typer(
 )
 
 
+def _version(asked: bool) -> None:
+    if asked:
+        from vansim.version import __version__, sources_hash
+
+        typer.echo(f"vansim {__version__}, sources {sources_hash()}")
+        raise typer.Exit
+
+
+@app.callback()
+def _options(
+    version: Annotated[
+        bool,
+        typer.Option("--version", callback=_version, is_eager=True, help="Show the version and a hash of its sources."),
+    ] = False,
+) -> None:
+    pass
+
+
 # --- input ------------------------------------------------------------------------------------------------------------
 
 
@@ -96,15 +115,43 @@ def system_of(units: str) -> str:
 
 
 def progress(what: str) -> Callable[[int, int], None] | None:
-    """Count on stderr how far long work has come; None where nobody watches."""
+    """Count on stderr how far long work has come, and how long the rest takes; None where nobody watches."""
     if not sys.stderr.isatty():
         return None
+    began, before = time.monotonic(), 0
 
     def count(done: int, of: int) -> None:
-        sys.stderr.write(f"\r{what}: {done} of {of}" + ("\n" if done >= of else ""))
+        nonlocal before
+        line = f"{what}: {done} of {of}{rest_words(time.monotonic() - began, done, of)}"
+        sys.stderr.write(f"\r{line:<{before}}" + ("\n" if done >= of else ""))
         sys.stderr.flush()
+        before = len(line)
 
     return count
+
+
+TOLD_AFTER_S = 2.0
+"""Shorter work is over before anybody has read how long it takes."""
+
+
+def rest_words(spent_s: float, done: int, of: int) -> str:
+    """``, about 40 s left``, from the pace so far; nothing at first and at the end."""
+    if spent_s < TOLD_AFTER_S or not 0 < done < of:
+        return ""
+    rest_s = spent_s * (of - done) / done
+    return f", about {rest_s:.0f} s left" if rest_s < 90.0 else f", about {rest_s / 60.0:.0f} min left"
+
+
+def compiling_notice() -> None:
+    """Say on stderr that the first run of this version compiles; nothing where it has been, or where nobody watches."""
+    if not sys.stderr.isatty():
+        return
+    from vansim.jit import cache_folder
+
+    folder = cache_folder()
+    if folder is None or not any(folder.iterdir()):
+        once = "each time, for nothing can be kept" if folder is None else "once"
+        typer.echo(f"compiling {once}, about 20 s ...", err=True)
 
 
 def steps() -> Callable[[str], None] | None:
@@ -115,18 +162,17 @@ def steps() -> Callable[[str], None] | None:
 # --- output -----------------------------------------------------------------------------------------------------------
 
 
-WIDTH = 80
-"""Columns of a terminal; prose is wrapped there, tables are made to fit."""
-
-
 def echo_lines(lines: Iterable[str], wide: bool = False) -> None:
-    """Print lines, prose wrapped at 80 columns unless they are `wide`; none ends between a number and its unit."""
+    """Print lines, prose wrapped to the screen unless they are `wide`; none ends between a number and its unit."""
     typer.echo("\n".join(row for line in lines for row in ([line] if wide else wrapped(line))))
 
 
 def wrapped(line: str) -> list[str]:
-    """A line as rows of at most 80 columns; further rows of a list or a named figure stand below its first word."""
-    if len(line) <= WIDTH:
+    """A line as rows that fit the screen; further rows of a list or a named figure stand below its first word."""
+    from vansim.show.text.width import columns
+
+    width = columns()
+    if len(line) <= width:
         return [line]
     import re
     import textwrap
@@ -136,9 +182,9 @@ def wrapped(line: str) -> list[str]:
     text = line.lstrip()
     indent = len(line) - len(text)
     named = re.match(r"\S+(?: \S+)*  +(?=\S)", text)
-    hang = " " * (indent + (named.end() if named else 2 if text.startswith("- ") else 0))
+    hang = " " * min(indent + (named.end() if named else 2 if text.startswith("- ") else 0), width // 2)
     rows = textwrap.wrap(
-        unbroken(text), WIDTH, initial_indent=" " * indent, subsequent_indent=hang, break_long_words=False,
+        unbroken(text), width, initial_indent=" " * indent, subsequent_indent=hang, break_long_words=False,
         break_on_hyphens=False,
     )  # fmt: skip
     return [row.replace("\u00a0", " ") for row in rows]

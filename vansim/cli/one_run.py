@@ -50,18 +50,21 @@ def in_window(scenario: Scenario, date: str | None, days: int | None) -> Scenari
     from pydantic import ValidationError
 
     from vansim.runs.simulate import with_window
+    from vansim.scenario.faults import sentence
+    from vansim.scenario.keys import bounds_of
+    from vansim.scenario.schema import RunWindow
 
     window = {name: value for name, value in (("date", date), ("days", days)) if value is not None}
     try:
         return with_window(scenario, **window) if window else scenario
     except ValidationError as problem:
         option = {"date": "--from", "days": "--days"}
+        faults = [(str(e["loc"][0]) if e["loc"] else "date", e) for e in problem.errors()]
+        bounds = {name: bounds_of(RunWindow, (name,)) for name in option}
         fail(
             *(
-                f"{option.get(str(e['loc'][0]) if e['loc'] else 'date', '--from')}: "
-                f"{e['msg'].removeprefix('Value error, ')} (you wrote {e['input'] if e['loc'] else date!r}); "
-                "allowed: --from MM-DD, --days 1 to 365"
-                for e in problem.errors()
+                f"{option[name]}: {sentence(e['type'], bounds[name] | e.get('ctx', {}), name, e['input'])}"
+                for name, e in faults
             )
         )
 

@@ -56,7 +56,8 @@ def share(text: str) -> float:
     except ValueError:
         fail(f"--target: {text!r} is not a share of nights; write for example 95% or 0.95")
     if not 0.0 < value <= 1.0:
-        fail(f"--target: {text!r} is out of range; allowed: above 0%, up to 100%")
+        meant = f"; did you mean {text.strip()}%?" if 1.0 < value <= 100.0 else ""
+        fail(f"--target: {text!r} is out of range; allowed: above 0%, up to 100%{meant}")
     return value
 
 
@@ -70,7 +71,8 @@ def judged(consecutive: bool, independent: bool) -> Judged:
 def soc_of(start_soc: float | None) -> float | None:
     """Check a state of charge."""
     if start_soc is not None and not 0.0 <= start_soc <= 1.0:
-        fail(f"--start-soc: {start_soc:g} is not a state of charge; allowed: 0 to 1, such as 0.8")
+        meant = f"; did you mean {start_soc / 100.0:g}?" if 1.0 < start_soc <= 100.0 else ""
+        fail(f"--start-soc: {start_soc:g} is not a state of charge; allowed: 0 to 1, such as 0.8{meant}")
     return start_soc
 
 

@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from vansim.cli.common import app, echo_lines, plain, print_json, report_errors, system_of, write
+from vansim.cli.common import app, compiling_notice, echo_lines, plain, print_json, report_errors, system_of, write
 
 if TYPE_CHECKING:
     from vansim.climate import Weather
@@ -72,10 +72,12 @@ class Question:
         """The typical year; read when first needed."""
         from vansim.climate import read_weather
         from vansim.runs.run import weather_of
+        from vansim.scenario.files import check_weather_file
 
-        if self.weather_file is not None:
-            return read_weather(self.weather_file, labels=self.labels, sky=self.sky)
-        return weather_of(self.scenario, self.labels, self.sky)
+        if self.weather_file is None:
+            return weather_of(self.scenario, self.labels, self.sky)
+        check_weather_file(self.weather_file)
+        return read_weather(self.weather_file, labels=self.labels, sky=self.sky)
 
 
 @dataclass(frozen=True)
@@ -150,6 +152,7 @@ def question(answer: Callable[..., Answer]) -> Callable[..., None]:
         with report_errors(units):
             system = system_of(units)
             asked = Question(load(scenario), weather, system, labels, sky)
+            compiling_notice()
             found = answer(asked, **own)
             if out is not None:
                 write(out, found.files())

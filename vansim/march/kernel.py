@@ -74,6 +74,13 @@ PAUSE_STEPS = 500_000
 interruption is answered at once; a year of ordinary days is one call."""
 OUT_OF_STEPS = f"the march took more than {MOST_STEPS_PER_HOUR:,} steps in an hour; internal error, please report"
 
+HOTTEST_C = 90.0
+"""Warmest cabin that the model describes [°C]: beyond it moist air, people, batteries and cooler are none of ours."""
+TOO_HOT = (
+    f"the cabin passes {HOTTEST_C:.0f} °C (194 °F): outside what this model describes; look at what loads draw, "
+    "at what heat they leave, at air and glass"
+)
+
 
 class Before(NamedTuple):
     """State at the start of a step: cabin and contents [°C], humidity ratio [kg/kg], state of charge."""
@@ -92,7 +99,8 @@ class Progress(NamedTuple):
 
     `end_s`: when it ended [s]. `reached`: the interval before which it ended; the one in which it ended, where it ended
     at the reserve or out of steps. `n_events`, `n_samples`, `n_steps`: events that happened, also those that no longer
-    fitted, moments written down, and steps. `at_reserve`, `out_of_steps`: why it ended before its end.
+    fitted, moments written down, and steps. `at_reserve`, `lost` (too many
+    steps, or too hot): why it ended before its end.
     """
 
     end_s: float
@@ -101,7 +109,7 @@ class Progress(NamedTuple):
     n_samples: int
     n_steps: int
     at_reserve: bool
-    out_of_steps: bool
+    lost: bool
 
 
 @compiled
@@ -133,6 +141,8 @@ def march(
 
     Raises
     ------
+    ValueError
+        The cabin passes `HOTTEST_C`.
     RuntimeError
         More steps than physics allows.
     """
@@ -152,7 +162,9 @@ def march(
                 stop_at_reserve=stop_at_reserve,
             )
         )
-        if made.out_of_steps:
+        if made.lost:
+            if not state.cabin_c < HOTTEST_C:
+                raise ValueError(TOO_HOT)
             raise RuntimeError(OUT_OF_STEPS)
         reached, n_events, n_samples = made.reached, n_events + made.n_events, n_samples + made.n_samples
         if made.at_reserve or reached == end:
@@ -240,10 +252,10 @@ def march_on(
                 if s.emptied == 0.0:
                     s.emptied, s.emptied_s, s.emptied_cabin_c, s.emptied_by = 1.0, t, s.cabin_c, step.limit
                 n_events = _note(events, n_events, t, DISCONNECTED)
-            if (at_limit and stop_at_reserve) or n_steps >= most:
+            lost = n_steps >= most or not s.cabin_c < HOTTEST_C
+            if (at_limit and stop_at_reserve) or lost:
                 _end(s, total)
-                stopped = at_limit and stop_at_reserve
-                return t, i, n_events, at_sample, n_steps, stopped, n_steps >= most
+                return t, i, n_events, at_sample, n_steps, at_limit and stop_at_reserve, lost
         _end(s, total)
         if n_steps >= PAUSE_STEPS:
             end = i + 1

@@ -4,9 +4,30 @@ from __future__ import annotations
 
 import numpy as np
 
+from vansim.errors import MarchError
 from vansim.march.records import sums
 from vansim.runs.run import Marched, Run
 from vansim.van.bank import energy_at
+
+CLOSES = 1e-9
+"""No balance of an answer is further off than this."""
+
+
+def sound(run: Run, marched: Marched) -> Marched:
+    """Give a march back, or refuse it where it is not finite or does not balance.
+
+    Raises
+    ------
+    MarchError
+        Which of its books is wrong.
+    """
+    if not (np.isfinite(marched.totals.tolist()).all() and np.isfinite(marched.end.tolist()).all()):
+        raise MarchError("the run is not finite; internal error, please report")
+    off = {name: gap for name, gap in balance_of(run, marched).items() if not abs(gap) < CLOSES}
+    if off:
+        words = ", ".join(f"{name} by {gap:.1e}" for name, gap in off.items())
+        raise MarchError(f"the books of the run do not close ({words}); internal error, please report")
+    return marched
 
 
 def balance_of(run: Run, marched: Marched) -> dict[str, float]:

@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import TypeVar, overload
 
 from vansim.climate import Weather
+from vansim.runs.balance import sound
 from vansim.runs.jobs import THREADS, in_order
 from vansim.runs.result import Result
 from vansim.runs.run import march_run, prepare, weather_of
@@ -24,7 +25,7 @@ Made = TypeVar("Made")
 def whole_run(scenario: Scenario, weather: Weather) -> Result:
     """Prepare a scenario over its own window and march it."""
     run = prepare(scenario, weather)
-    return Result(run, march_run(run))
+    return Result(run, sound(run, march_run(run)))
 
 
 @overload

@@ -11,8 +11,8 @@ import pandas as pd
 
 from vansim.boundary.forcing import Forcing, ForcingData, build_forcing, first_hour_of, without_charging
 from vansim.climate import Weather, read_weather
-from vansim.errors import MarchError, ScenarioError
-from vansim.march.kernel import OUT_OF_STEPS, Progress, march_on
+from vansim.errors import MarchError, PhysicsError, ScenarioError
+from vansim.march.kernel import HOTTEST_C, OUT_OF_STEPS, TOO_HOT, Progress, march_on
 from vansim.march.records import (
     EVENT,
     SAMPLE,
@@ -287,6 +287,8 @@ def march_forcing(
 
     Raises
     ------
+    PhysicsError
+        The cabin passes what the model describes.
     MarchError
         More steps than physics allows.
     """
@@ -312,7 +314,9 @@ def march_forcing(
         )
         end_s, first = made.end_s, made.reached
         happened, seen = happened + made.n_events, seen + made.n_samples
-        if made.out_of_steps:
+        if made.lost and not state.cabin_c < HOTTEST_C:
+            raise PhysicsError(f"{_clock(forcing.start_s[first])}: {TOO_HOT}")
+        if made.lost:
             raise MarchError(f"{_clock(forcing.start_s[first])}: {OUT_OF_STEPS}")
         if made.at_reserve:
             break

@@ -7,9 +7,10 @@ themselves are marched for each bank, and every bank is marched: nothing is scal
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass, replace
-from typing import Any, NamedTuple
+from typing import Any
 
 import numpy as np
 import numpy.typing as npt
@@ -25,6 +26,7 @@ from vansim.boundary.forcing import (
 )
 from vansim.climate import Weather
 from vansim.climate.seasons import NightRange
+from vansim.errors import MarchError, PhysicsError
 from vansim.march.nights import NightForcing, march_accounts, march_lead_ins
 from vansim.march.records import (
     NIGHT_ROWS,
@@ -35,14 +37,14 @@ from vansim.march.records import (
     VanParameters,
     new_records,
 )
+from vansim.runs.after_waking import after_waking
 from vansim.runs.electricity import electrical_constants, endless_bank, led_in
 from vansim.runs.electricity import with_charge as fill_bank
 from vansim.runs.jobs import Progress, all_of
-from vansim.runs.night_table import FOLLOWED_H
 from vansim.runs.run import LEAD_IN_DAYS, LEAD_IN_SOC, cabin_constants, map_of, march_forcing, rested_state
 from vansim.scenario.night_times import NightTimes, night_times
-from vansim.scenario.plan import extended_scenario, unplugged
-from vansim.scenario.schema import DAY_MIN, PlanSegment, Scenario
+from vansim.scenario.plan import unplugged
+from vansim.scenario.schema import DAY_MIN, Scenario
 from vansim.van.bank import BankParameters, ocv_at
 from vansim.van.cooler import Cooler, CoolerMap
 
@@ -169,7 +171,7 @@ def lay_nights(
     rows = _rows_in(plan, times, start)
     extended = plan
     if beyond_waking:
-        after = _after_waking(scenario, weather, nights, times, [laid.segments[place] for place in rows.wake - 1])
+        after = after_waking(scenario, weather, nights, times, [laid.segments[place] for place in rows.wake - 1])
         rows["after"], rows["after_end"], extended = after.first, after.end, after.forcing
     return SeasonRun(
         scenario=scenario,
@@ -199,33 +201,6 @@ def _rows_in(plan: Forcing, times: list[NightTimes], start_min: int) -> Records:
         rows[name] = np.searchsorted(plan.start_s, np.array(at) * 60.0 - 1e-6)
     rows["day"][0] = rows["account"][0]
     return rows
-
-
-class _AfterWaking(NamedTuple):
-    """What holds after each waking: intervals from `first` to before `end` of `forcing`."""
-
-    forcing: Forcing
-    first: npt.NDArray[np.int64]
-    end: npt.NDArray[np.int64]
-
-
-def _after_waking(
-    scenario: Scenario, weather: Weather, nights: NightRange, times: list[NightTimes], segments: list[PlanSegment]
-) -> _AfterWaking:
-    """The segment before each waking extended, uncharged, until 48 h after bedtime; one kind after another."""
-    last = round(times[-1].bed_min + FOLLOWED_H * 60)
-    first, end = np.zeros((2, len(times)), dtype=np.int64)
-    follows = np.array([(t.wake_min * 60.0, t.bed_min * 60.0 + FOLLOWED_H * 3600.0) for t in times])
-    extended: list[Forcing] = []
-    for kind in dict.fromkeys(segments):
-        there = extended_scenario(scenario, kind)
-        forcing = build_forcing(there, weather, nights.first_hour, times[0].wake_min, last).forcing
-        offset = sum(f.start_s.size for f in extended)
-        at = np.array([segment == kind for segment in segments])
-        first[at] = offset + np.searchsorted(forcing.start_s, follows[at, 0] - 1e-6)
-        end[at] = offset + np.searchsorted(forcing.start_s, follows[at, 1] - 1e-6)
-        extended.append(without_charging(forcing))
-    return _AfterWaking(Forcing(*(np.concatenate(columns) for columns in zip(*extended, strict=True))), first, end)
 
 
 def _plugs(scenario: Scenario) -> bool:
@@ -281,8 +256,20 @@ def lead_in_states(run: SeasonRun) -> Records:
     for i, lead in enumerate(run.rows.lead):
         states[i] = rested_state(rows_of(no_charging, lead, lead + 1), no_charging.outdoor_c[lead])
     states["soc"], states["bank_v"] = LEAD_IN_SOC, ocv_at(endless, LEAD_IN_SOC)
-    march_lead_ins(no_charging, run.rows, led_in(run.van(endless)), states)
+    with _described(run):
+        march_lead_ins(no_charging, run.rows, led_in(run.van(endless)), states)
     return states
+
+
+@contextmanager
+def _described(run: SeasonRun) -> Iterator[None]:
+    """Say in our words what a march of nights stops for."""
+    try:
+        yield
+    except ValueError as stop:
+        raise PhysicsError(f"{run.scenario.title}: {stop}") from None
+    except RuntimeError as stop:
+        raise MarchError(f"{run.scenario.title}: {stop}") from None
 
 
 def with_charge(states: Records, bank: BankParameters, soc: float) -> Records:
@@ -327,7 +314,8 @@ def independent(
 
     def block(first: int) -> Records:
         part = slice(first, first + BLOCK)
-        return march_accounts(run.forcing, rows[part], van, waking[part], False)
+        with _described(run):
+            return march_accounts(run.forcing, rows[part], van, waking[part], False)
 
     nights = np.concatenate(all_of(block, range(0, len(run.times), BLOCK), progress))
     return nights.view(np.recarray), waking
@@ -352,7 +340,8 @@ def consecutive(run: SeasonRun, bank: BankParameters, state: Any, follow: bool =
     """
     waking = new_records(STATE, len(run.times))
     waking[0] = state
-    nights = march_accounts(run.forcing, _rows(run, follow), run.van(bank), waking, True)
+    with _described(run):
+        nights = march_accounts(run.forcing, _rows(run, follow), run.van(bank), waking, True)
     return nights.view(np.recarray), waking
 
 

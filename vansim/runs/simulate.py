@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from vansim.climate import Weather
+from vansim.runs.balance import sound
 from vansim.runs.result import Result
 from vansim.runs.run import (
     march_run,
@@ -37,7 +38,7 @@ def simulate(scenario: ScenarioSource, weather: Weather | None = None, step: str
         Weather that is missing or cannot be trusted.
     """
     run = prepare(as_scenario(scenario), weather)
-    marched = march_run(run)
+    marched = sound(run, march_run(run))
     result = Result(run, marched)
     if step is not None:
         result.trace(step)

@@ -15,6 +15,7 @@ from vansim.scenario.keys import field_for, model_in
 from vansim.scenario.parts import library_of
 from vansim.scenario.reading import OPTIONAL_PARTS, PART_OF, Reading, checked, tuples
 from vansim.scenario.schema import DAY_MIN, Day, PlanSegment, Scenario, minutes
+from vansim.van.cabin_measures import MEASURES, measured, remeasured
 
 ChangeFault = tuple[str, str, str]
 """The change that caused it, the key below that, and a sentence."""
@@ -35,10 +36,23 @@ def varied(scenario: Scenario, changes: Mapping[str, Any]) -> tuple[Scenario | N
     change = Change(Reading(Scenario, cache(lambda: library_of(scenario)), data))
     for key, value in changes.items():
         change.apply(data, str(key), value)
+    if any(path[0] == "cabin" and path[-1] in BY_MEASURES for path, _ in change.reached):
+        _measure_again(scenario, data)
     made = checked(Scenario, tuples(data), change.reading)
     if made is not None:
         made._folder = scenario._folder
     return made, change
+
+
+BY_MEASURES = frozenset({"length_m", "thickness_mm", "material", "r_m2k_w", *MEASURES})
+"""Last steps of addresses in a cabin that may be measures."""
+
+
+def _measure_again(scenario: Scenario, data: dict[str, Any]) -> None:
+    """Let what follows from the measures of a cabin follow from the changed ones."""
+    before = _lists(scenario.cabin.model_dump())
+    if measured(before) and isinstance(data["cabin"], dict) and "faces" in data["cabin"]:
+        data["cabin"] = _lists(remeasured(before, data["cabin"]))
 
 
 class Change:

@@ -9,6 +9,7 @@ from collections.abc import Callable, Iterable, Mapping
 from difflib import get_close_matches
 from typing import Any
 
+from vansim.scenario.hints import value_hint
 from vansim.units import SUFFIXES, suffix_of
 
 Path = tuple[str | int, ...]
@@ -166,4 +167,4 @@ def sentence(kind: str, ctx: Particulars, name: str, written: Any, message: str 
     text = text.replace("@", f" (you wrote {shown(written)})") if kind != "value_error" else text
     if kind in ("literal_error", "string_pattern_mismatch") and isinstance(written, str) and "allowed: " in text:
         text += mean_word(written, text.split("allowed: ")[1].split(", "))
-    return text
+    return text + value_hint(kind, ctx, name, written)

@@ -17,7 +17,7 @@ from pydantic import TypeAdapter, ValidationError
 from vansim.errors import ScenarioError
 from vansim.scenario.change import variant_faults
 from vansim.scenario.faults import Path as KeyPath
-from vansim.scenario.faults import dotted, mean_word
+from vansim.scenario.faults import dotted, listed, nearest
 from vansim.scenario.fit import fit_faults
 from vansim.scenario.origins import origin_of, origins
 from vansim.scenario.parts import beside, library_and_faults
@@ -210,6 +210,44 @@ def _check_variants(
 # --- places -----------------------------------------------------------------------------------------------------------
 
 
+WEATHER_ENDINGS = frozenset({".epw", ".csv", ".tm2", ".tmy", ".json", ".gz", ".zip"})
+"""Endings of files that may hold a typical year."""
+
+
+def weather_files(folder: Path) -> list[str]:
+    """Names of the files in a folder that may hold a typical year."""
+    try:
+        return sorted(item.name for item in folder.iterdir() if item.suffix.lower() in WEATHER_ENDINGS)
+    except OSError:
+        return []
+
+
+def mean_weather(name: str, known: Iterable[str]) -> str:
+    """``; did you mean 'tucson.epw'?``: among weather files alone, their endings left out; or nothing."""
+    stems = {Path(one).stem: one for one in known}
+    near = nearest(Path(name).stem, stems, 0.6)
+    return "" if near is None else f"; did you mean {stems[near]!r}?"
+
+
+def check_weather_file(path: Path) -> None:
+    """Refuse a weather file that is not there, with the nearest in its folder and among the bundled.
+
+    Raises
+    ------
+    ScenarioError
+        No such file.
+    """
+    if os.path.lexists(path):
+        return
+    climates = demo_folder() / "data_demo" / "climates"
+    there, bundled = weather_files(path.parent), [name for name in weather_files(climates) if name.endswith(".epw")]
+    near = mean_weather(path.name, [*there, *bundled])
+    shown = (
+        f"; weather files there: {listed(there)}" if there else f"; bundled ones are in {climates}: {listed(bundled)}"
+    )
+    raise ScenarioError(f"{path}: no such weather file{shown}{near}")
+
+
 def default_scenario_path() -> Path:
     """The scenario that is run where none is named: two sleepers on a desert night."""
     return demo_folder() / "scenarios" / "desert-night.toml"
@@ -243,7 +281,7 @@ def weather_path(scenario: Scenario) -> Path:
     for path in tried:
         if path.is_file():
             return path
-    near = mean_word(written.name, bundled, 0.5)
+    near = mean_weather(written.name, [*bundled, *weather_files(Path(scenario._folder))])
     raise ScenarioError(
         f"weather: no such file (you wrote {scenario.weather!r}); looked for {tried[0]} and among the bundled: "
         f"{', '.join(bundled)}{near}"

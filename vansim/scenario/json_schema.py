@@ -7,8 +7,11 @@ from inspect import cleandoc
 from typing import Any
 
 from vansim.data import table as table_of
-from vansim.scenario.keys import models_below
-from vansim.scenario.reading import PART_OF
+from vansim.quantities import Part
+from vansim.scenario.faults import bounds_words
+from vansim.scenario.keys import bounds_of, models_below
+from vansim.scenario.parts import library
+from vansim.scenario.reading import OPTIONAL_PARTS, PART_OF
 from vansim.scenario.schema import Scenario
 from vansim.units import SUFFIXES, stem_of, suffix_of, symbol
 
@@ -34,10 +37,11 @@ def json_schema() -> dict[str, Any]:
     schema = Scenario.model_json_schema()
     defs: dict[str, Any] = schema.pop("$defs")
     defs["Scenario"] = schema
-    docs = {model.__name__: model.__doc__ or "" for model in models_below(Scenario)}
+    models = {model.__name__: model for model in models_below(Scenario)}
     for name, table in defs.items():
-        _plain_words(table, attribute_words(docs.get(name, "")))
+        _plain_words(table, _described(models[name]) if name in models else {}, models.get(name))
         _with_units(table)
+    _by_measures(defs["Cabin"])
     _with_choices(defs)
     people = defs["Occupants"]["properties"]["people"]
     defs["Occupants"]["properties"]["people"] = _either(people, {"type": "integer", "minimum": 0, "maximum": 20})
@@ -46,7 +50,7 @@ def json_schema() -> dict[str, Any]:
         owner = defs["Scenario"] if len(path) == 1 else defs["Bank"]
         model = _refs(owner["properties"][path[-1]])[0]
         _changed(model, defs, changed)
-        by_name = {"type": "string", "description": "name of a part in the library"}
+        by_name = _names_of(path)
         words = owner["properties"][path[-1]]["description"]
         ways = (by_name, {"$ref": _REF + model}, {"$ref": f"{_REF}{model}-by-name"})
         owner["properties"][path[-1]] = {**_either(*ways), "description": words}
@@ -63,6 +67,31 @@ def json_schema() -> dict[str, Any]:
         "title": "vansim scenario",
         "$defs": defs | changed,
     }
+
+
+def _names_of(path: tuple[str | int, ...]) -> dict[str, Any]:
+    """Names of the bundled parts of a kind, for completion; one's own may be called anything."""
+    kind = PART_OF[path]
+    names = [*library().parts[kind], *(["none"] if path in OPTIONAL_PARTS else [])]
+    return {
+        "description": f"Name of a part: one of the library ({kind}), or of one's own.",
+        "anyOf": [{"enum": names}, {"type": "string"}],
+    }
+
+
+def _described(model: type[Part]) -> dict[str, str]:
+    """What the docstrings of a model, and of what it is built on, say of each key."""
+    words: dict[str, str] = {}
+    for one in reversed(model.__mro__):
+        words |= attribute_words(one.__doc__ or "")
+    return words
+
+
+def _by_measures(cabin: dict[str, Any]) -> None:
+    """A cabin has its faces and volume, or its measures."""
+    by_faces = {"required": cabin.pop("required"), "allOf": cabin.pop("allOf", [])}
+    ways = [{"anyOf": [{"required": [f"{key}_m"]}, {"required": [key]}]} for key in ("length", "width", "height")]
+    cabin["allOf"] = [{"anyOf": [by_faces, {"allOf": ways}]}]
 
 
 def _either(*schemas: dict[str, Any]) -> dict[str, Any]:
@@ -94,8 +123,8 @@ def attribute_words(doc: str) -> dict[str, str]:
     return found
 
 
-def _plain_words(table: dict[str, Any], fields: dict[str, str]) -> None:
-    """Describe every key with its unit and default; keep a table's first sentence."""
+def _plain_words(table: dict[str, Any], fields: dict[str, str], model: type[Part] | None) -> None:
+    """Describe every key with its unit, range and default; keep a table's first sentence."""
     for name, field in table.get("properties", {}).items():
         words = (fields.get(name) or _EVERYWHERE.get(name, "")).replace("`", "")
         default = field.get("default")
@@ -104,6 +133,9 @@ def _plain_words(table: dict[str, Any], fields: dict[str, str]) -> None:
         unit = symbol(name)
         if unit and f"[{unit}" not in words:
             words = f"{words.rstrip('.')} [{unit}]."
+        bounds = bounds_of(model, (name,)) if model is not None else {}
+        if bounds:
+            words = f"{words.rstrip('.')}. Allowed: {bounds_words(bounds, name)}."
         if isinstance(default, str | int | float) and default != "":
             words += f" Default: {str(default).lower() if isinstance(default, bool) else default}."
         field["description"] = words.strip()
@@ -148,6 +180,8 @@ def _with_choices(defs: dict[str, Any]) -> None:
         ("Face", "paint"): list(table_of("paints")),
         ("Window", "glass"): list(glass["kinds"]),
         ("Window", "cover"): list(dict.fromkeys(["none", *glass["covers"]])),
+        ("Cabin", "paint"): list(table_of("paints")),
+        ("Cabin", "covers"): list(dict.fromkeys(["none", *glass["covers"]])),
     }
     for (model, key), names in choices.items():
         field = defs[model]["properties"][key]

@@ -10,6 +10,7 @@ from typing import Annotated, Any, Union, get_args, get_origin
 
 from vansim.quantities import Part
 from vansim.scenario.faults import Path, listed, nearest
+from vansim.scenario.hints import meant_key
 from vansim.scenario.pitch import Pitch
 from vansim.scenario.schema import Night, PlanSegment
 from vansim.units import SUFFIXES, stem_of, suffix_of
@@ -120,6 +121,9 @@ def wrong_key(model: type[Part], key: str, value: Any, root: type[Part], table: 
     old = next((names[key] for names in RENAMED.values() if key in names), None)
     if old in homes(root):
         return f"no such key here; {key!r} is now {old!r}, and {_belongs(homes(root)[old], table)}"
+    meant = meant_key(key, model.model_fields)
+    if meant:
+        return f"no such key; did you mean {meant!r}?"
     moved = key if key in homes(root) else _other_home(root, key, table)
     near = nearest(key, model.model_fields, 0.7)
     if moved and (model is not root or not near):

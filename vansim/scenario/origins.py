@@ -8,6 +8,7 @@ from vansim.scenario.address import address
 from vansim.scenario.faults import Path
 from vansim.scenario.reading import Reading, leaves
 from vansim.scenario.schema import Scenario
+from vansim.van.cabin_measures import DERIVED, measured
 
 
 def origin_of(scenario: Scenario, reading: Reading, before: Mapping[Path, str] | None = None) -> dict[Path, str]:
@@ -17,8 +18,14 @@ def origin_of(scenario: Scenario, reading: Reading, before: Mapping[Path, str] |
         known = next(
             (reading.origin[path[:end]] for end in range(len(path), 0, -1) if path[:end] in reading.origin), None
         )
-        found[path] = known or (before or {}).get(path, "default")
+        found[path] = known or (before or {}).get(path) or _unsaid(scenario, path)
     return found
+
+
+def _unsaid(scenario: Scenario, path: Path) -> str:
+    """Where a value came from that nobody gave: from measures, or it is the default."""
+    follows = path[0] == "cabin" and path[1] in DERIVED and measured(vars(scenario.cabin))
+    return "measures" if follows else "default"
 
 
 def origins_by_path(scenario: Scenario) -> dict[Path, str]:
@@ -42,7 +49,7 @@ def origins(scenario: Scenario) -> dict[str, str]:
     -------
     dict of str to str
         Address, such as ``"bank.unit.capacity_ah"`` or ``"day.at-the-camp.22:00.cooling"``, to ``"given"``,
-        ``"part NAME"`` or ``"default"``.
+        ``"part NAME"``, ``"measures"`` (follows from the cabin's) or ``"default"``.
     """
     tables = scenario.model_dump()
     return {address(path, tables): origin for path, origin in origins_by_path(scenario).items()}

@@ -16,9 +16,11 @@ from pydantic import ValidationError
 from vansim.quantities import Part
 from vansim.scenario.address import address
 from vansim.scenario.faults import Path, listed, mean_word, sentence, shown
+from vansim.scenario.hints import INLINE, heading_hint, meant_key, text_hint, unit_words
 from vansim.scenario.keys import bounds_of, field_for, model_in, renamed, wrong_key
 from vansim.scenario.schema import Occupants
-from vansim.units import SUFFIXES, parse_quantity, suffix_of
+from vansim.units import parse_quantity, suffix_of
+from vansim.van.cabin_measures import MEASURES
 
 P = TypeVar("P", bound=Part)
 PART_OF: dict[Path, str] = {
@@ -30,6 +32,7 @@ PART_OF: dict[Path, str] = {
     ("charger",): "chargers",
 }
 """Tables of a scenario that may name a part, and the kind of part."""
+DOGS = "a list of dogs by mass, such as dogs = [{ mass_kg = 20 }, { mass_kg = 8 }]"
 OPTIONAL_PARTS = {("cooler",), ("alternator",), ("solar",), ("charger",)}
 
 
@@ -124,6 +127,10 @@ class Reading:
         inner = model_in(model.model_fields[name].annotation)
         if model is Occupants and name == "people" and isinstance(value, int) and not isinstance(value, bool):
             value = self._people(value, path, at)
+        if model is Occupants and isinstance(value, int | float | str):
+            shape = "a number, such as people = 2, or a list of people" if name == "people" else DOGS
+            self.fault(at, f"must be {shape} (you wrote {shown(value)})", path)
+            return ()
         if inner is None or (inner[0] == "one" and not isinstance(value, Mapping) and path not in PART_OF):
             return self._leaf(model, name, key, value, path, at=at)
         how, part = inner
@@ -165,27 +172,33 @@ class Reading:
             try:
                 number = parse_quantity(value, suffix)
             except ValueError as fault:
-                self.fault(at, str(fault), path)
+                bounds = bounds_of(model, (name,))
+                words = heading_hint(value) if suffix == "deg" else text_hint(value, key, name, bounds)
+                self.fault(at, f"{fault}{words}", path)
                 return value
             whole = annotation is int or get_origin(annotation) is Literal
             return int(number) if whole and number == int(number) else number
         if key != name and isinstance(value, int | float) and not isinstance(value, bool):
-            unit = next(iter(SUFFIXES[suffix or ""].written))
-            self.fault(
-                at, f'the unit is missing; write {name} = {shown(value)}, or {key} = "{shown(value)} {unit}"', path
-            )
+            self.fault(at, unit_words(value, key, name, bounds_of(model, (name,))), path)
         return tuples(value)
 
     def _part(self, model: type[Part], raw: Any, path: Path, at: Path) -> Any:
         """A part by name, inline, or by name with keys that override the library's."""
         if raw == "none" and path in OPTIONAL_PARTS:
             return None
+        if isinstance(raw, Mapping) and "part" not in raw:
+            return self.keys(model, raw, path, at)
+        if not isinstance(raw, str | Mapping):
+            table = INLINE[str(path[-1])]
+            words = f"must be a part's name in quotes, or a table such as {table} (you wrote {shown(raw)})"
+            self.fault(at, f"{words}; `vansim parts {PART_OF[path]}` lists names", path)
+            return {}
         named = isinstance(raw, str)
-        if not named and not (isinstance(raw, Mapping) and "part" in raw):
-            return self.keys(model, raw, path, at) if isinstance(raw, Mapping) else raw
-        name = raw if named else raw["part"]
+        name = raw if isinstance(raw, str) else raw["part"]
         where = at if named else (*at, "part")
-        changes = {} if named else self.keys(model, {k: v for k, v in raw.items() if k != "part"}, path, at)
+        changes = (
+            {} if isinstance(raw, str) else self.keys(model, {k: v for k, v in raw.items() if k != "part"}, path, at)
+        )
         if not isinstance(name, str):
             self.fault(where, f"must be a part's name in quotes (you wrote {shown(name)})", path)
             return changes
@@ -195,6 +208,9 @@ class Reading:
         if isinstance(found, str):
             self.fault(where, found, path)
             return changes
+        if "faces" in found and (measure := next((key for key in MEASURES if key in changes), None)):
+            words = f"the cabin {name!r} of the library has faces of its own; leave out 'part', and give length_m too"
+            self.fault(self.as_written((*path, measure)), words)
         for leaf in _leaves(found, path):
             self.origin.setdefault(leaf, library.origin(kind, name, str(leaf[len(path)])))
         return merged(found, changes)
@@ -285,6 +301,9 @@ def _take_down(error: Any, model: type[Part], reading: Reading, at: Path) -> Non
         return
     written = reading.written.get(path, error["input"])
     name = str(path[-1]) if path else ""
+    others = [str(bad[-1]) for bad in reading.spoilt if bad and bad[:-1] == path[:-1]]
+    if kind == "missing" and any(meant_key(other, [name]) for other in others):
+        return  # it is there under another name, which has been said
     words = sentence(kind, {**bounds_of(model, path[len(at) :]), **ctx}, name, written, error["msg"])
     place = path[:-1] if kind == "missing" else path
     for line in words.split("\n"):

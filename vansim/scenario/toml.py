@@ -14,7 +14,7 @@ from vansim.errors import ScenarioError
 from vansim.input_files import read_file
 from vansim.scenario.address import address
 from vansim.scenario.faults import Path as KeyPath
-from vansim.scenario.faults import fault_line, mean_word
+from vansim.scenario.faults import fault_line, nearest
 from vansim.scenario.lines import grammar_fault, key_lines, line_of
 
 
@@ -97,8 +97,9 @@ def _unreadable(path: Path, problem: OSError) -> str:
         found = sorted(item.name for item in path.glob("*.toml"))
         return f"{path}: a folder, not a file; TOML files in it: {', '.join(found[:12]) or 'none'}"
     if isinstance(problem, FileNotFoundError):
-        beside = [item.name for item in path.parent.glob("*.toml")] if os.path.isdir(path.parent) else []
-        return f"{path}: no such file{mean_word(path.name, beside, 0.5)}"
+        beside = {item.stem: item.name for item in path.parent.glob("*.toml")} if os.path.isdir(path.parent) else {}
+        near = nearest(path.stem, beside)
+        return f"{path}: no such file" + (f"; did you mean {beside[near]!r}?" if near else "")
     return f"{path}: cannot be read: {problem.strerror or problem}"
 
 

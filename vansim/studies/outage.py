@@ -340,9 +340,8 @@ def _course(design: Design, stopped: _Stopped, segment: PlanSegment, covers: boo
     closed_up = segment.model_copy(update={**closed, "window_open": False, "covers": covers})
     # what is constant within an interval is reckoned at its middle: begin with it, and cut it at the stop
     start_min, end_min = round(stopped.since_s / 60.0), int(stopped.at_s // 60.0) + FOLLOWED_H * 60 + 1
-    laid = build_forcing(
-        extended_scenario(run.scenario, closed_up), run.weather, run.nights.first_hour, start_min, end_min
-    )
+    there = extended_scenario(run.scenario, closed_up)
+    laid = build_forcing(there, run.weather, run.nights.first_hour, start_min, end_min)
     series = _series(run, _from(without_charging(laid.forcing), stopped.at_s), stopped.state)
     return Course(covers, series, passed(series))
 

@@ -8,13 +8,13 @@ would take if no heat went inward: sun, wind film and longwave exchange in balan
 
 from __future__ import annotations
 
-from typing import Self
+from typing import Any, Self
 
 import numpy as np
 from pydantic import Field, model_validator
 
 from vansim.psychrometrics import STEFAN_BOLTZMANN, ZERO_C_K
-from vansim.quantities import Array, Fraction, NotNegative, Numbers, Part, Positive
+from vansim.quantities import Array, Fraction, NotNegative, Numbers, Positive
 from vansim.van.cabin_faces import (
     FACE_TILT_DEG,
     FACE_TURN_DEG,
@@ -27,6 +27,7 @@ from vansim.van.cabin_faces import (
     Layer,
 )
 from vansim.van.cabin_glass import Cover, Window
+from vansim.van.cabin_measures import CabinMeasures, from_measures
 from vansim.van.cabin_openings import Opening
 
 __all__ = [
@@ -52,8 +53,8 @@ __all__ = [
 ]
 
 
-class Cabin(Part):
-    """A van's cabin as the heat sees it.
+class Cabin(CabinMeasures):
+    """A van's cabin as the heat sees it: by its faces, or by its measures (`CabinMeasures`), from which they follow.
 
     Attributes
     ----------
@@ -98,6 +99,12 @@ class Cabin(Part):
     openings: tuple[Opening, ...] = (Opening(),)
     fan_m3_h: NotNegative = 0.0
     fan_w: NotNegative = 0.0
+
+    @model_validator(mode="before")
+    @classmethod
+    def _read_units(cls, raw: Any) -> Any:
+        read = super()._read_units(raw)  # type: ignore[operator]  # a validator is called like any method
+        return from_measures(read) if isinstance(read, dict) else read
 
     @model_validator(mode="after")
     def _six_faces(self) -> Self:

@@ -7,6 +7,7 @@ from typing import Literal, Self, overload
 from pydantic import Field, model_validator
 
 from vansim.data import table
+from vansim.data.near import not_in_table
 from vansim.quantities import Array, NotNegative, Part, Positive
 
 FaceName = Literal["roof", "left", "right", "front", "rear", "floor"]
@@ -47,7 +48,7 @@ class Layer(Part):
     def _material_or_resistance(self) -> Self:
         if self.material:
             if self.material not in table("materials"):
-                raise ValueError(f"material {self.material!r} is not in the materials table")
+                raise ValueError(not_in_table("material", self.material, table("materials"), "materials"))
             if self.thickness_mm <= 0.0 or self.r_m2k_w > 0.0:
                 raise ValueError("a layer with a material takes a thickness_mm above 0 and no r_m2k_w")
         elif self.r_m2k_w <= 0.0:
@@ -98,8 +99,7 @@ class Face(Part):
     @model_validator(mode="after")
     def _known_paint(self) -> Self:
         if self.paint not in table("paints"):
-            known = ", ".join(table("paints"))
-            raise ValueError(f"paint {self.paint!r} is not in the paints table; allowed: {known}")
+            raise ValueError(not_in_table("paint", self.paint, table("paints"), "paints"))
         return self
 
     @property

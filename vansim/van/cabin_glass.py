@@ -12,6 +12,7 @@ from typing import Literal, Self, overload
 from pydantic import Field, model_validator
 
 from vansim.data import table
+from vansim.data.near import not_in_table
 from vansim.psychrometrics import CP_DRY_AIR
 from vansim.quantities import Array, Fraction, NotNegative, Numbers, Part, Positive
 from vansim.van.cabin_faces import FACE_TILT_DEG, INSIDE_FILM_M2K_W
@@ -75,9 +76,9 @@ class Window(Part):
     def _known(self) -> Self:
         glasses, covers = table("glass")["kinds"], table("glass")["covers"]
         if self.glass not in glasses:
-            raise ValueError(f"glass {self.glass!r} is not in the glass table; allowed: {', '.join(glasses)}")
+            raise ValueError(not_in_table("glass", self.glass, glasses, "glass"))
         if isinstance(self.cover, str) and self.cover != "none" and self.cover not in covers:
-            raise ValueError(f"cover {self.cover!r} is not in the covers table; allowed: none, {', '.join(covers)}")
+            raise ValueError(not_in_table("cover", self.cover, dict.fromkeys(["none", *covers]), "covers"))
         return self
 
     @property

@@ -1,11 +1,11 @@
-"""Small tables on a terminal: as wide as their cells, and no wider than 80 columns."""
+"""Small tables on a terminal: as wide as their cells, and folded where the screen is narrower."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 
-WIDTH = 80
-"""Columns of a terminal that every line fits into."""
+from vansim.show.text.width import WIDEST, columns
+
 INDENT, GAP = 2, 2
 
 Row = Sequence[str]
@@ -27,13 +27,30 @@ def table_lines(head: Row, rows: Sequence[Row], left: Sequence[int] = (0,)) -> l
     -------
     list of str
         Headings, then a line a row. Where names in the first column are too long, letters stand for them, and lines
-        below say which.
+        below say which; where even that is wider than the screen, each row is folded.
     """
+    width = columns()
     lines = _aligned(head, rows, left)
-    if max(len(line) for line in lines) <= WIDTH:
+    if fits(lines, width):
         return lines
     names, key = lettered([row[0] for row in rows], 1)
-    return [*_aligned(head, [(name, *row[1:]) for name, row in zip(names, rows, strict=True)], left), *key]
+    short = [*_aligned(head, [(name, *row[1:]) for name, row in zip(names, rows, strict=True)], left), *key]
+    return short if width >= WIDEST or fits(short[: len(short) - len(key)], width) else folded(head, rows)
+
+
+def fits(lines: Sequence[str], width: int) -> bool:
+    """Whether every line fits into so many columns."""
+    return max((len(line) for line in lines), default=0) <= width
+
+
+def folded(head: Row, rows: Sequence[Row]) -> list[str]:
+    """A table too wide for a screen: each row a name, and below it each figure after its heading."""
+    heads = [" ".join(name.split()) for name in head]
+    lines = []
+    for row in rows:
+        lines.append(f"{' ' * INDENT}{row[0]}")
+        lines += [f"{' ' * 2 * INDENT}{name}: {cell}" for name, cell in zip(heads[1:], row[1:], strict=True)]
+    return lines
 
 
 def _aligned(head: Row, rows: Sequence[Row], left: Sequence[int]) -> list[str]:
