@@ -34,7 +34,7 @@ class CodeCache:
         self._name = f"{function.__module__}.{function.__qualname__}"
         self._code = hashlib.sha256(function.__code__.co_code).digest()
 
-    def load_overload(self, sig: Any, target_context: Any) -> Any:
+    def load_overload(self, sig: Any, target_context: Any) -> compiler.CompileResult | None:
         """The compiled function for a signature; None where it has to be compiled."""
         target_context.refresh()
         content = read_kept(self._path(sig, target_context.codegen()))
@@ -42,7 +42,8 @@ class CodeCache:
             return None
         try:
             rebuild: Any = compiler.CompileResult._rebuild
-            return rebuild(target_context, *pickle.loads(content))
+            made: compiler.CompileResult = rebuild(target_context, *pickle.loads(content))
+            return made
         except Exception:  # whole, but of another Python or with a class that is gone: compiling is always right
             return None
 

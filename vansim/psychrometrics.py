@@ -136,26 +136,6 @@ def dew_point_c(ratio: float, pressure_pa: float) -> float:
 
 
 @compiled
-def wet_bulb_c(temp_c: float, ratio: float, pressure_pa: float) -> float:
-    """Thermodynamic wet bulb [°C] by bisection on ASHRAE Fundamentals 2017 ch. 1 eq. 33 (35 below freezing)."""
-    low, high = dew_point_c(ratio, pressure_pa), temp_c
-    for _ in range(60):
-        mid = 0.5 * (low + high)
-        saturated = saturation_ratio(mid, pressure_pa)
-        if mid >= 0.0:
-            found = ((2501.0 - 2.326 * mid) * saturated - 1.006 * (temp_c - mid)) / (
-                2501.0 + 1.86 * temp_c - 4.186 * mid
-            )
-        else:
-            found = ((2830.0 - 0.24 * mid) * saturated - 1.006 * (temp_c - mid)) / (2830.0 + 1.86 * temp_c - 2.1 * mid)
-        if found > ratio:
-            high = mid
-        else:
-            low = mid
-    return 0.5 * (low + high)
-
-
-@compiled
 def pressure_at_altitude_pa(altitude_m: float) -> float:
     """Standard atmosphere [Pa] at an altitude [m] (ASHRAE Fundamentals 2017 ch. 1 eq. 3)."""
     return float(101325.0 * (1.0 - 2.25577e-5 * altitude_m) ** 5.2559)

@@ -6,12 +6,18 @@ Values are checked where they are built; a wrong key, a number of the wrong kind
 
 from __future__ import annotations
 
-from typing import Annotated, Any, NamedTuple
+from typing import Annotated, Any, NamedTuple, TypeVar
 
+import numpy as np
+import numpy.typing as npt
 from pydantic import BaseModel, ConfigDict, Field, ValidationInfo, field_validator, model_validator
 
 from vansim.phrases.outside import clean
 from vansim.units import SUFFIXES, parse_quantity, stem_of, suffix_of
+
+Array = npt.NDArray[np.float64]
+Numbers = TypeVar("Numbers", float, Array)
+"""One number, or one for each moment: a function of them gives what it is given."""
 
 
 class Range(NamedTuple):

@@ -182,28 +182,6 @@ def parse_quantity(text: str, suffix: str) -> float:
     return number * scale + offset
 
 
-def show(value: float, name: str, system: str = "si", digits: int = 1) -> str:
-    """Number with its unit for a reader.
-
-    Parameters
-    ----------
-    value : float
-        In SI, as named.
-    name : str
-        A name with a unit suffix; without one the bare number is returned.
-    system : {"si", "us"}
-        Units to show.
-    digits : int
-        Decimals.
-
-    Returns
-    -------
-    str
-        For example ``"24.0 °C"`` or ``"75.2 °F"``.
-    """
-    return f"{convert(value, name, system):.{digits}f} {symbol(name, system)}".rstrip()
-
-
 @overload
 def convert(value: float, name: str, system: str = "si") -> float: ...
 
@@ -243,13 +221,6 @@ def symbol(name: str, system: str = "si") -> str:
         return ""
     unit = SUFFIXES[suffix]
     return unit.symbol if system == "si" else unit.us_symbol
-
-
-def label(name: str, system: str = "si") -> str:
-    """Axis label from a name: ``"cabin_c"`` gives ``"Cabin [°C]"``."""
-    words = stem_of(name).replace("_", " ")
-    unit = symbol(name, system)
-    return words[:1].upper() + words[1:] + (f" [{unit}]" if unit else "")
 
 
 def _other(system: str) -> dict[str, tuple[str, float, float]]:

@@ -12,7 +12,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tests.support import synthetic
-from vansim.climate import Closure, Location, Weather, closure, read_weather
+from vansim.climate import Closure, Location, Weather, read_weather
 from vansim.climate.epw_writing import epw_text
 from vansim.climate.hours import SUN
 from vansim.climate.labels import closure_of, stands_with_sun, verdict_of, warming_onset_h
@@ -28,7 +28,7 @@ def closed(data: pd.DataFrame, site: Location) -> Closure:
 
 
 def test_the_function_agrees_with_what_reading_found(desert: Weather) -> None:
-    assert closure(desert) == desert.closure
+    assert closed(desert.data, desert.site) == desert.closure
 
 
 @pytest.mark.parametrize(("rows", "best"), [(-1, 60.0), (1, -60.0), (-5, 300.0), (7, -420.0), (12, 720.0)])
@@ -105,7 +105,7 @@ def test_an_hour_off_is_brought_back(
     (note,) = (note for note in found.notes if note.code == "labels-moved")
     assert note.values == {"shift_min": shift_min, "whole": whole}
     assert (found.closure.verdict, found.closure.moved_min) == ("shifted", shift_min)
-    assert closure(found).verdict == "agrees"
+    assert closed(found.data, found.site).verdict == "agrees"
     for column, rounding in (("ghi", 0.5), ("dni", 0.5), ("dhi", 0.5), ("temp_air", 0.05), ("wind_speed", 0.05)):
         assert np.abs(found.array(column) - true.array(column)).max() <= rounding + 1e-9
 

@@ -11,6 +11,7 @@ import pandas as pd
 import pytest
 
 from tests.support import synthetic
+from tests.support.sky import total_w_m2
 from vansim.climate import Location, Weather, describe, face_irradiance, read_weather, sky
 from vansim.climate.describe import design_conditions, hot_season, nights
 
@@ -40,7 +41,7 @@ def test_hot_season_runs_over_new_year_in_the_south(southern: Weather) -> None:
 
 def test_walls_in_the_south_are_sunlit_from_the_north(southern: Weather) -> None:
     june = southern.data.index.month == 6
-    north, south = (face_irradiance(sky(southern), 90, a, 0.2).total[june].sum() for a in (0, 180))
+    north, south = (total_w_m2(face_irradiance(sky(southern), 90, a, 0.2))[june].sum() for a in (0, 180))
     assert north > 3.0 * south
 
 

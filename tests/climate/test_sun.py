@@ -13,7 +13,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from pvlib import irradiance, solarposition
 
-from vansim.climate import Location, Weather, cos_zenith, face_irradiance, sky
+from tests.support.sky import total_w_m2
+from vansim.climate import Location, Weather, face_irradiance, sky
 from vansim.climate.sun import beam_weights, face_normal, hour_positions, refraction_deg, sun_vectors
 
 # Reda & Andreas (2004), NREL/TP-560-34302, appendix A.5: 17 October 2003, 12:30:30 at UTC-7
@@ -112,7 +113,7 @@ def test_hour_cos_zenith_against_five_minute_positions(desert: Weather) -> None:
     place = solarposition.get_solarposition(index, desert.site.latitude, desert.site.longitude, altitude=350)
     up = np.cos(np.radians(place["apparent_zenith"].to_numpy())).reshape(8760, 12)
     day = (up > 0.0).all(axis=1)
-    assert cos_zenith(sky(desert))[day] == pytest.approx(up.mean(axis=1)[day], abs=5e-4)
+    assert sky(desert).cos_zenith[day] == pytest.approx(up.mean(axis=1)[day], abs=5e-4)
 
 
 def test_sky_is_computed_once_for_what_a_year_holds(desert: Weather) -> None:
@@ -143,7 +144,7 @@ def test_faces_equal_pvlib_hay_davies(name: str, tilt: float, azimuth: float, re
         dni_extra=s.dni_extra[rows], albedo=0.2, model="haydavies", diffuse_components=True,
     )  # fmt: skip
     face = face_irradiance(s, tilt, azimuth, 0.2)
-    assert face.total[rows] == pytest.approx(np.asarray(theirs["poa_global"]), abs=1e-6)
+    assert total_w_m2(face)[rows] == pytest.approx(np.asarray(theirs["poa_global"]), abs=1e-6)
     assert face.ground[rows] == pytest.approx(np.asarray(theirs["poa_ground_diffuse"]), abs=1e-6)
     beam = np.asarray(theirs["poa_direct"]) + np.asarray(theirs["poa_circumsolar"])
     assert face.beam[rows] == pytest.approx(beam, abs=1e-6)
@@ -171,7 +172,7 @@ def test_six_positions_an_hour_give_the_wall_its_minutes(azimuth: float, desert:
 def test_a_horizontal_face_gets_the_global_of_the_file(desert: Weather) -> None:
     """Only the 1-degree floor under circumsolar light may lose energy."""
     face = face_irradiance(sky(desert), 0.0, 0.0, 0.2)
-    assert face.total.sum() == pytest.approx(desert.data["ghi"].sum(), rel=1e-3)
+    assert total_w_m2(face).sum() == pytest.approx(desert.data["ghi"].sum(), rel=1e-3)
     assert (face.ground == 0.0).all()
 
 
@@ -220,8 +221,8 @@ def test_no_face_gets_less_than_nothing_or_more_than_there_is(
 
 def test_east_and_west_walls_share_the_light_of_a_year(desert: Weather) -> None:
     """East and west over a year of the invented desert: within 8 %, for its clouds prefer no hour."""
-    east = face_irradiance(sky(desert), 90, 90, 0.2).total.sum()
-    west = face_irradiance(sky(desert), 90, 270, 0.2).total.sum()
+    east = total_w_m2(face_irradiance(sky(desert), 90, 90, 0.2)).sum()
+    west = total_w_m2(face_irradiance(sky(desert), 90, 270, 0.2)).sum()
     assert east == pytest.approx(west, rel=0.08)
 
 

@@ -5,10 +5,11 @@ from typing import Any
 
 import pytest
 
+from tests.support.tables import rows, source_keys
 from vansim import data
-from vansim.data import Source, source_keys, sources, table
+from vansim.data import Source, sources, table
 
-ALL_ROWS = [(name, key, row) for name in data.TABLES for key, row in data.rows(name)]
+ALL_ROWS = [(name, key, row) for name in data.TABLES for key, row in rows(name)]
 
 
 def numbers(node: Any) -> Iterator[float]:
@@ -33,7 +34,7 @@ def test_every_row_names_a_known_source_and_only_fields_it_has(name, key, row):
 @pytest.mark.parametrize("name", data.TABLES)
 def test_no_number_escapes_the_rows(name):
     in_rows = sum(
-        len(list(numbers({k: v for k, v in row.items() if not isinstance(v, Mapping)}))) for _, row in data.rows(name)
+        len(list(numbers({k: v for k, v in row.items() if not isinstance(v, Mapping)}))) for _, row in rows(name)
     )
     assert in_rows == len(list(numbers(table(name)))) > 0
 

@@ -11,7 +11,9 @@ import numpy as np
 import pandas as pd
 
 from tests.support.bench import between, hold, read, row
+from tests.support.sky import total_w_m2
 from vansim.boundary.envelope import PANEL_DIFFUSE, irradiance
+from vansim.boundary.mains import mains_share
 from vansim.climate import Weather, read_weather
 from vansim.scenario.parts import library
 from vansim.van.charging import (
@@ -22,9 +24,9 @@ from vansim.van.charging import (
     SolarArray,
     alternator_a,
     cell_c,
-    shore_dc_w,
     solar_dc_w,
 )
+from vansim.van.loads import Inverter
 
 DESERT = Path(__file__).parents[2] / "data_demo" / "climates" / "desert.epw"
 PVLIB = "pvlib 0.16 own chain (PVSystem functions), invented desert year"
@@ -45,12 +47,17 @@ def array(mount: str, gamma: float = -0.0035) -> SolarArray:
     )
 
 
+def charger_w(breaker_a: float, charger: ShoreCharger) -> float:
+    """What a pedestal without loads gives the bank's side [W]."""
+    return mains_share((), Inverter(), ShorePower(breaker_a=breaker_a), charger).charger_w
+
+
 def worked_rows() -> list[dict[str, Any]]:
     out = []
     for r in read("charging").itertuples():
         if r.kind_of == "shore":
             lossless = ShoreCharger(output_a=1000.0, efficiency=1.0)
-            ours, name = shore_dc_w(ShorePower(breaker_a=r.a), lossless, 0.0), f"continuous power of {r.a:g} A at 120 V"
+            ours, name = charger_w(r.a, lossless), f"continuous power of {r.a:g} A at 120 V"
         else:
             part = array(r.mount, -0.0035 if np.isnan(r.gamma) else r.gamma)
             ours = cell_c(part, r.a, r.b, r.c)
@@ -63,7 +70,7 @@ def worked_rows() -> list[dict[str, Any]]:
         row(
             "bank power from 15 A through 88 %",
             1267.2,
-            float(shore_dc_w(ShorePower(breaker_a=15.0), charger, 0.0)),
+            charger_w(15.0, charger),
             0.5,
             "W",
             "arithmetic, printed to 1 W",
@@ -90,7 +97,7 @@ def year_kwh() -> dict[str, float]:
     part = SolarArray(rated_w=400.0, area_m2=2.0)
     flat = irradiance(weather, 0.0, 180.0, 0.2, "panel")
     wind = frame["wind_speed"].to_numpy()
-    plane, air = flat.total, frame["temp_air"].to_numpy()
+    plane, air = total_w_m2(flat), frame["temp_air"].to_numpy()
     ours = solar_dc_w(
         part, flat.beam_modified + PANEL_DIFFUSE * (flat.sky_diffuse + flat.ground), cell_c(part, plane, air, wind)
     )

@@ -9,7 +9,7 @@ import numpy as np
 import pandas as pd
 
 from tests.support.bench import hold, read, row
-from tests.support.psychro import psychrolib_si
+from tests.support.psychro import psychrolib_si, wet_bulb_c
 from vansim import psychrometrics as air
 
 N_STATES, N_REAL = 1000, 150
@@ -48,7 +48,7 @@ def compared() -> pd.DataFrame:
                 "w": w,
                 "ours_w": ours_w,
                 "wet": psychrolib_si().GetTWetBulbFromHumRatio(t, w, p),
-                "ours_wet": air.wet_bulb_c(t, w, p),
+                "ours_wet": wet_bulb_c(t, w, p),
                 "dew": psychrolib_si().GetTDewPointFromHumRatio(t, w, p),
                 "ours_dew": air.dew_point_c(w, p),
                 "h": psychrolib_si().GetMoistAirEnthalpy(t, w),

@@ -13,7 +13,8 @@ from typing import Any
 import numpy as np
 
 from tests.support.bench import hold, row
-from vansim.climate.sky_longwave import clear_sky_emissivity, longwave_w_m2, sky_temperature_c
+from tests.support.sky import longwave_w_m2, sky_temperature_c
+from vansim.climate.sky_longwave import clear_sky_emissivity
 from vansim.psychrometrics import STEFAN_BOLTZMANN, ZERO_C_K, saturation_pressure_pa
 from vansim.van.cabin import surface_balance
 

@@ -12,6 +12,7 @@ from typing import Any
 import numpy as np
 
 from tests.support.bench import between, hold, read, row
+from tests.support.sky import total_w_m2
 from tests.support.sun import solar_moment
 from vansim.climate.sun import Sky, face_irradiance
 from vansim.climate.weather import HOURS
@@ -62,7 +63,7 @@ def our_irradiance(tilt_deg: float, azimuth_deg: float) -> np.ndarray:
         dni_extra=np.full(HOURS, 1322.0),
         anisotropy=dni / 1322.0,
     )
-    return face_irradiance(made, tilt_deg, azimuth_deg, GROUND).total[:24]
+    return total_w_m2(face_irradiance(made, tilt_deg, azimuth_deg, GROUND))[:24]
 
 
 def series() -> dict[str, np.ndarray]:

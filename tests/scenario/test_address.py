@@ -1,20 +1,38 @@
 """Addresses hold whatever people call things: each leads back to its own value, and to no other."""
 
 import tomllib
+from collections.abc import Iterator, Mapping
+from typing import Any
 
 import pytest
 from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
 
 from vansim.errors import ScenarioError
-from vansim.scenario.address import addressed_values, slug, steps_of
-from vansim.scenario.faults import dotted
+from vansim.scenario.address import address, slug, steps_of
+from vansim.scenario.faults import Path, dotted
 from vansim.scenario.files import load_scenario
 from vansim.scenario.vary import variants, vary
 
 ODD = ["", " ", "*", "0", "1", "01", "a.b", 'the "big" one', "driver's side", "'x'", "back\\slash", "a=b", "line\nend",
        "22:00 late", "a b", "a-b", "A B", "name", "segment", "part", "shade", "été", "9" * 5000]  # fmt: skip
 NAMES = st.sampled_from(ODD) | st.text(max_size=6)
+
+
+def addressed_values(tables: Mapping[str, Any]) -> dict[str, Any]:
+    """Every plain value of a scenario's tables by its address; an empty list or table counts as a value."""
+    return {address(path, tables): value for path, value in _values(tables, ())}
+
+
+def _values(value: Any, path: Path) -> Iterator[tuple[Path, Any]]:
+    if isinstance(value, Mapping) and value:
+        for key, item in value.items():
+            yield from _values(item, (*path, key))
+    elif isinstance(value, list | tuple) and value:
+        for i, item in enumerate(value):
+            yield from _values(item, (*path, i))
+    else:
+        yield path, value
 
 
 def tables(days=("a",), segments=("", ""), loads=(), windows=()):

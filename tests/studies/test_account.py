@@ -20,7 +20,7 @@ from vansim.runs.run import march_forcing
 from vansim.runs.season import lay_nights, with_charge
 from vansim.runs.simulate import simulate
 from vansim.scenario.files import load_scenario
-from vansim.scenario.plan import held_scenario, unplugged
+from vansim.scenario.plan import extended_scenario, unplugged
 from vansim.scenario.schema import DAY_MIN, Scenario
 from vansim.scenario.vary import vary
 from vansim.studies.nights import nights
@@ -111,7 +111,7 @@ def test_at_every_bedtime_the_same_night_has_the_same_date_and_numbers(
 
 @pytest.mark.parametrize("plan", ["desert", "half full on shore", "idling at night", "driving, two kinds of day"])
 def test_runtime_is_a_plain_march_with_nothing_charging_and_cooling_left_on(plan: str, desert: Weather) -> None:
-    """Built again from the plain run's own state at bedtime: unplugged, uncharged, the last segment held."""
+    """Built again from the plain run's own state at bedtime: unplugged, uncharged, the last segment extended."""
     van = PLANS[plan]
     result = simulate(on_day(van, pd.Timestamp("2001-07-14"), 1), desert)
     night, run = result.night(0), result.run
@@ -131,7 +131,7 @@ def test_runtime_is_a_plain_march_with_nothing_charging_and_cooling_left_on(plan
     end = march_forcing(asleep, run.van, state, stop_at_reserve=True).end_s
     if not state.disconnected:
         last = run.laid.segments[night.asleep.stop - 1]
-        after = uncharged(held_scenario(van, last), times.wake_min, times.bed_min + 2 * DAY_MIN)
+        after = uncharged(extended_scenario(van, last), times.wake_min, times.bed_min + 2 * DAY_MIN)
         end = march_forcing(after, run.van, state, stop_at_reserve=True).end_s
     assert night.row["runtime_h"] == pytest.approx((end / 60.0 - times.bed_min) / 60.0, abs=1e-6)
     assert laid.times[0] == times

@@ -12,6 +12,9 @@ from functools import cache
 from types import ModuleType
 from unittest.mock import patch
 
+from vansim.climate.design_days import humidity_ratio_of
+from vansim.psychrometrics import dew_point_c
+
 
 @cache
 def psychrolib_si() -> ModuleType:
@@ -24,3 +27,15 @@ def psychrolib_si() -> ModuleType:
         spec.loader.exec_module(module)
     module.SetUnitSystem(module.SI)
     return module
+
+
+def wet_bulb_c(temp_c: float, ratio: float, pressure_pa: float) -> float:
+    """Wet bulb [°C] at which `humidity_ratio_of` gives a humidity ratio, between dew point and air, by bisection."""
+    low, high = dew_point_c(ratio, pressure_pa), temp_c
+    for _ in range(40):
+        middle = 0.5 * (low + high)
+        if humidity_ratio_of(temp_c, middle, pressure_pa) > ratio:
+            high = middle
+        else:
+            low = middle
+    return 0.5 * (low + high)

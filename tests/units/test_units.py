@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from pydantic import BaseModel
 
 from vansim.scenario.schema import Scenario
-from vansim.units import SUFFIXES, convert, parse_quantity, show, suffix_of, symbol, translated
+from vansim.units import SUFFIXES, convert, parse_quantity, suffix_of, symbol, translated
 from vansim.van.charging import SolarArray
 
 # value in SI, suffix, value in US units, and where that comes from. SP 811: NIST Special Publication 811 (2008),
@@ -96,7 +96,8 @@ def test_every_unit_that_may_be_written_keeps_order_and_zero(suffix: str, value:
 
 
 def test_a_value_per_kelvin_is_a_difference_in_a_denominator() -> None:
-    assert show(-0.0035, "gamma_per_k", "us", 4) == "-0.0019 per °F"
+    assert convert(-0.0035, "gamma_per_k", "us") == pytest.approx(-0.0035 / 1.8)
+    assert symbol("gamma_per_k", "us") == "per °F"
     assert parse_quantity("-0.35 %/K", "per_k") == pytest.approx(-0.0035)
     assert parse_quantity("-0.19 %/degF", "per_k") == pytest.approx(-0.00342)
     assert parse_quantity("-0.19 %/°F", "per_k") == pytest.approx(-0.00342)
@@ -113,8 +114,8 @@ def test_a_panel_takes_its_coefficient_as_the_data_sheet_has_it(text: str) -> No
 def test_a_difference_takes_no_offset() -> None:
     assert parse_quantity("2 degF", "k") == pytest.approx(1.1111, abs=1e-4)
     assert parse_quantity("2 degC", "k") == 2.0
-    assert show(1.0, "deadband_k", "us") == "1.8 °F"
-    assert show(1.0, "deadband_c", "us") == "33.8 °F"
+    assert (convert(1.0, "deadband_k", "us"), symbol("deadband_k", "us")) == (pytest.approx(1.8), "°F")
+    assert (convert(1.0, "deadband_c", "us"), symbol("deadband_c", "us")) == (pytest.approx(33.8), "°F")
 
 
 @pytest.mark.parametrize(

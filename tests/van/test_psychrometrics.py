@@ -11,6 +11,7 @@ import psychrolib
 import pytest
 from CoolProp.HumidAirProp import HAPropsSI
 
+from tests.support.psychro import wet_bulb_c
 from vansim.psychrometrics import (
     density_kg_m3,
     dew_point_c,
@@ -21,7 +22,6 @@ from vansim.psychrometrics import (
     saturation_pressure_pa,
     saturation_ratio,
     vapour_pressure_pa,
-    wet_bulb_c,
 )
 
 psychrolib.SetUnitSystem(psychrolib.SI)

@@ -87,7 +87,7 @@ def alternator_column(
     for stretch in stretches:
         first, last = max(stretch.start_min, begin - WARMTH_MIN), min(stretch.end_min, begin)
         if last > first:
-            over_k = float(warmed_k(alternator, over_k, stretch.segment.doing != "parked", (last - first) * 60.0))
+            over_k = warmed_k(alternator, over_k, stretch.segment.doing != "parked", (last - first) * 60.0)
     for i, segment in enumerate(segments):
         running, span_s = segment.doing != "parked", float(ends[i] - starts[i]) * 60.0
         if running:
@@ -95,5 +95,5 @@ def alternator_column(
             winding_c = warmed_k(alternator, over_k, running, moments) + outdoor_c[i] + outdoor_k_s[i] * moments
             offered[i] = alternator_a(alternator, winding_c, running, segment.doing == "driving").mean()
         if running or over_k > 0.0:
-            over_k = float(warmed_k(alternator, over_k, running, span_s))
+            over_k = warmed_k(alternator, over_k, running, span_s)
     return offered

@@ -64,9 +64,8 @@ class Around:
         Hour of the year.
     outdoor_c, wind_m_s, speed_m_s : array
         Mean outdoor air [°C]; wind at the van and road speed [m/s].
-    sky_w_m2, ground_w_m2, under_w_m2, air_w_m2 : array
-        Longwave from the sky as the van sees it, from the ground around, onto the floor, and of a black body at air
-        temperature [W/m2].
+    sky_w_m2, ground_w_m2, under_w_m2 : array
+        Longwave from the sky as the van sees it, from the ground around, and onto the floor [W/m2].
     film_w_m2k : array
         Convective film outside [W/m2K].
     """
@@ -78,7 +77,6 @@ class Around:
     sky_w_m2: Array
     ground_w_m2: Array
     under_w_m2: Array
-    air_w_m2: Array
     film_w_m2k: Array
 
 
@@ -247,7 +245,6 @@ def surroundings(
         sky_w_m2=sky_w,
         ground_w_m2=around_w,
         under_w_m2=under_w,
-        air_w_m2=air,
         film_w_m2k=film,
     )
 

@@ -24,6 +24,7 @@ from vansim.climate.weather import Weather
 from vansim.data import table
 from vansim.jit import compiled_maker
 from vansim.psychrometrics import STEFAN_BOLTZMANN, ZERO_C_K
+from vansim.quantities import Numbers
 from vansim.scenario.schema import DAY_MIN, Day, minutes
 
 Array = npt.NDArray[Any]
@@ -65,7 +66,7 @@ class GroundYear:
     road_c: Array
 
 
-def ground_film_w_m2k(wind_m_s: Any) -> Any:
+def ground_film_w_m2k(wind_m_s: Numbers) -> Numbers:
     """Convective film of open ground [W/m2K].
 
     Parameters
@@ -78,7 +79,7 @@ def ground_film_w_m2k(wind_m_s: Any) -> Any:
     float or (n_times,)
         2.8 + 3.0 v, radiation not in it (Watmuff, Charters & Proctor 1977, COMPLES 2:56, from memory).
     """
-    return 2.8 + 3.0 * np.asarray(wind_m_s)
+    return 2.8 + 3.0 * wind_m_s
 
 
 def shade_of(day: Day) -> tuple[Shade, ...]:
@@ -252,7 +253,7 @@ def facing_share(width_m: float, length_m: float, apart_m: float) -> float:
     return 2.0 / (math.pi * x * y) * total
 
 
-def ground_radiosity_w_m2(emittance: float, surface_c: Any, longwave_w_m2: Any) -> Any:
+def ground_radiosity_w_m2(emittance: float, surface_c: Numbers, longwave_w_m2: Numbers) -> Numbers:
     """Longwave that leaves the ground [W/m2]: its own, and what it throws back of what falls on it."""
-    own = STEFAN_BOLTZMANN * (np.asarray(surface_c) + ZERO_C_K) ** 4
+    own = STEFAN_BOLTZMANN * (surface_c + ZERO_C_K) ** 4
     return emittance * own + (1.0 - emittance) * longwave_w_m2

@@ -9,7 +9,7 @@ import time
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from contextlib import contextmanager
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any, NoReturn
+from typing import TYPE_CHECKING, Annotated, Any, NoReturn, TypeAlias, overload
 
 import typer
 from typer.core import TyperGroup
@@ -19,6 +19,10 @@ from vansim.lazy import LaterModule
 if TYPE_CHECKING:
     import pandas as pd
     from matplotlib.figure import Figure
+    from typer._click.core import Command, Context
+
+Json: TypeAlias = "dict[str, Json] | list[Json] | str | int | float | bool | None"
+"""What JSON can hold."""
 
 RENAMED_COMMANDS = {"worth": "upgrades", "causes": "energy", "hazard": "outage"}
 RENAMED_OPTIONS = {"--chained": "--consecutive", "--keep": "--target", "--with": "--battery"}
@@ -28,7 +32,7 @@ RENAMED_OPTIONS = {"--chained": "--consecutive", "--keep": "--target", "--with":
 class Commands(TyperGroup):
     """The commands; one called by an old name, or with an option's old name, is refused with the new name."""
 
-    def resolve_command(self, ctx: Any, args: list[str]) -> Any:
+    def resolve_command(self, ctx: Context, args: list[str]) -> tuple[str | None, Command | None, list[str]]:
         """Find the command of a line; see the class."""
         if args and args[0] in RENAMED_COMMANDS:
             self._refuse(args[0], RENAMED_COMMANDS[args[0]])
@@ -196,7 +200,15 @@ def print_json(value: object) -> None:
     typer.echo(json_text(value))
 
 
-def plain(value: Any) -> Any:
+@overload
+def plain(value: Mapping[str, Any]) -> dict[str, Json]: ...
+
+
+@overload
+def plain(value: object) -> Json: ...
+
+
+def plain(value: Any) -> Json:
     """Make anything that a study holds into what JSON can hold."""
     import math
 
@@ -207,12 +219,13 @@ def plain(value: Any) -> Any:
     if isinstance(value, list | tuple):
         return [plain(item) for item in value]
     if hasattr(value, "isoformat"):
-        return None if value != value else value.isoformat()  # not-a-time is not itself
+        return None if value != value else str(value.isoformat())  # not-a-time is not itself
     if hasattr(value, "item"):
         value = value.item()
     if isinstance(value, float) and not math.isfinite(value):
         return None
-    return value
+    found: bool | int | float | str | None = value
+    return found
 
 
 def write(folder: Path, files: dict[str, bytes]) -> None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -11,6 +11,7 @@ from vansim.cli.common import fail
 if TYPE_CHECKING:
     from vansim.runs.result import Result
     from vansim.scenario.schema import Scenario
+    from vansim.studies.candidates import Judged
 
 Season = Annotated[
     str | None,
@@ -60,7 +61,7 @@ def share(text: str) -> float:
     return value
 
 
-def judged(consecutive: bool, independent: bool) -> Any:
+def judged(consecutive: bool, independent: bool) -> Judged:
     """Which reading is judged: the worse of both, unless one is asked for."""
     if consecutive and independent:
         fail("--consecutive and --independent: both are judged when neither is asked for; write one or none")

@@ -3,9 +3,8 @@
 from vansim.climate.at_hand import FileAtHand, files_at_hand
 from vansim.climate.describe import describe
 from vansim.climate.download import download_weather
-from vansim.climate.labels import closure
 from vansim.climate.readers import read_weather
-from vansim.climate.sun import FaceIrradiance, Sky, cos_zenith, face_irradiance, sky
+from vansim.climate.sun import FaceIrradiance, Sky, face_irradiance, sky
 from vansim.climate.weather import Closure, Location, Weather
 
 __all__ = [
@@ -15,8 +14,6 @@ __all__ = [
     "Location",
     "Sky",
     "Weather",
-    "closure",
-    "cos_zenith",
     "describe",
     "download_weather",
     "face_irradiance",

@@ -126,7 +126,9 @@ def canonical(table: Table, labels: str = "find", sky: str = "formula") -> Weath
     columns = [*NEEDED, *([moisture] if moisture else [])]
     data, unlogged = _with_rest(table, data, columns, notes)
     most = MOST_MENDED if table.rest is None else HOURS
-    data, more = mended(data, columns, where, impossible, cos_zenith, notes, most)
+    data, more = mended(
+        data, columns, where=where, impossible=impossible, cos_zenith=cos_zenith, notes=notes, most=most
+    )
     if faults + more:
         hint = " Name a typical year for the rest: '# rest: FILE'" if table.at_edges and table.rest is None else ""
         raise WeatherError(f"{table.source}: {fault}{hint}" for fault in faults + more)
@@ -134,7 +136,7 @@ def canonical(table: Table, labels: str = "find", sky: str = "formula") -> Weath
     data = _moved(table, data, clock, closure.moved_min, notes)
     if table.rest is not None:
         data = _taken(data, table.rest, unlogged, closure.moved_min)
-    frame = _complete(data, table.site, clock, sky, table.source, notes)
+    frame = _complete(data, table.site, clock=clock, sky=sky, source=table.source, notes=notes)
     return Weather(
         data=frame, site=table.site, kind=table.kind, source=table.source, closure=closure, notes=tuple(notes)
     )
@@ -295,7 +297,7 @@ def _complete(
 ) -> pd.DataFrame:
     """Longwave, sky cover and albedo; the canonical index and column order."""
     frame = data.copy()
-    frame["longwave"] = _longwave(frame, site, clock, sky, source, notes)
+    frame["longwave"] = _longwave(frame, site, clock=clock, sky=sky, source=source, notes=notes)
     for column in ("sky_cover", "albedo"):
         if column not in frame:
             frame[column] = np.nan
@@ -318,7 +320,7 @@ def _longwave(frame: pd.DataFrame, site: Location, clock: SunClock, sky: str, so
         return computed
     covers = [frame[c].to_numpy(dtype=float) for c in ("sky_cover", "total_cover") if c in frame]
     temp, dew, pressure = (frame[c].to_numpy(dtype=float) for c in ("temp_air", "temp_dew", "pressure"))
-    check = check_column(given, temp, dew, pressure, covers, computed)
+    check = check_column(given, temp_air_c=temp, temp_dew_c=dew, pressure_pa=pressure, covers=covers, ours=computed)
     if check.formula == OURS and check.computed and sky == "formula":
         notes.append(Note("sky-computed"))
         return computed

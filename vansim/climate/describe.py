@@ -10,8 +10,6 @@ import pandas as pd
 
 from vansim.climate.weather import HOURS, Weather
 
-Array = npt.NDArray[np.float64]
-
 NIGHT_START_H = 21
 NIGHT_HOURS = 10
 """A night runs from 21:00 to 07:00 and carries the date of its evening."""

@@ -16,8 +16,8 @@ from dataclasses import replace
 import numpy as np
 import numpy.typing as npt
 
-from vansim.climate.sun import STEP_MIN, SunClock, sun_clock
-from vansim.climate.weather import HOURS, Closure, Weather
+from vansim.climate.sun import STEP_MIN, SunClock
+from vansim.climate.weather import HOURS, Closure
 
 Array = npt.NDArray[np.float64]
 CosZenith = Callable[[float], Array]
@@ -44,12 +44,6 @@ years are public (36, 26 and 55 degrees north) 0.12, 0.13 and 0.13."""
 ONSET_SPREAD_H = 0.35
 LEAST_WHOLE_MIN = 45.0
 """The temperature is asked only where the shift is larger than its answer is uncertain."""
-
-
-def closure(weather: Weather) -> Closure:
-    """Closure of a canonical year: see `closure_of`."""
-    ghi, dni, dhi = (weather.array(c) for c in ("ghi", "dni", "dhi"))
-    return closure_of(ghi, dni, dhi, sun_clock(weather.site).mean_cos_zenith)
 
 
 def closure_of(ghi: Array, dni: Array, dhi: Array, cos_zenith: CosZenith) -> Closure:

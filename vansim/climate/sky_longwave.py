@@ -23,15 +23,12 @@ W/m2 too much.
 
 from __future__ import annotations
 
-from typing import TypeVar
-
 import numpy as np
 import numpy.typing as npt
 
 from vansim.psychrometrics import STEFAN_BOLTZMANN, ZERO_C_K, pressure_at_altitude_pa
 
 Array = npt.NDArray[np.float64]
-Numbers = TypeVar("Numbers", float, Array)
 
 TURBIDITY = 2.5
 """Linke turbidity of the clear sky: with it the clearest twentieth of hours of three stations whose typical years are
@@ -155,14 +152,3 @@ def sky_longwave_w_m2(temp_air_c: Array, temp_dew_c: Array, share: Array) -> Arr
 def _hour_mean(edge: Array) -> Array:
     """Mean of each hour of what runs straight between hour edges."""
     return np.asarray(0.5 * (edge + np.roll(edge, -1)))
-
-
-def longwave_w_m2(temp_air_c: Numbers, emissivity: Numbers) -> Numbers:
-    """Longwave [W/m2] of a sky of some emissivity at the air's temperature [°C]: emissivity times sigma T^4."""
-    return emissivity * STEFAN_BOLTZMANN * (temp_air_c + ZERO_C_K) ** 4
-
-
-def sky_temperature_c(longwave: Numbers) -> Numbers:
-    """Temperature [°C] of a black sky that sends a given longwave [W/m2]."""
-    out: Numbers = (longwave / STEFAN_BOLTZMANN) ** 0.25 - ZERO_C_K
-    return out

@@ -80,11 +80,6 @@ class FaceIrradiance:
     ground: Array
     beam_modified: Array
 
-    @property
-    def total(self) -> Array:
-        """Beam + sky + ground, before any modifier [W/m2]."""
-        return self.beam + self.sky_diffuse + self.ground
-
 
 @lru_cache(maxsize=2)  # the canonical year, and one that a published moment lies in; 9 kB each
 def _almanac(year: int) -> Mapping[str, Array]:
@@ -101,7 +96,17 @@ def _computed_almanac(year: int) -> dict[str, Array]:
 
     days = np.arange(-2.0, 368.0)
     unix = (np.datetime64(f"{year}-01-01") - np.datetime64("1970-01-01")) / np.timedelta64(1, "s") + 86400.0 * days
-    sidereal, ascension, declination = spa.solar_position(unix, 0, 0, 0, 1013.25, 12, DELTA_T_S, 0.5667, sst=True)
+    sidereal, ascension, declination = spa.solar_position(
+        unix,
+        lat=0.0,
+        lon=0.0,
+        elev=0.0,
+        pressure=1013.25,
+        temp=12.0,
+        delta_t=DELTA_T_S,
+        atmos_refract=0.5667,
+        sst=True,
+    )
     hour_angle = np.unwrap(sidereal - ascension, period=360.0)
     extra = np.array([float(irradiance.get_extra_radiation(day)) for day in range(1, 366)])
     return {"days": days, "declination_deg": declination, "hour_angle_deg": hour_angle, "extra_w_m2": extra}
@@ -258,11 +263,6 @@ def _not_below_horizon(vectors: Array) -> Array:
 def extraterrestrial_w_m2() -> Array:
     """Extraterrestrial normal irradiance of each hour of the year, (8760,) [W/m2], after Spencer (1971) by pvlib."""
     return np.repeat(_almanac(YEAR)["extra_w_m2"], 24)
-
-
-def cos_zenith(sky: Sky) -> Array:
-    """Beam-weighted mean cos z of each hour, (8760,), 0 at night."""
-    return sky.cos_zenith
 
 
 def face_normal(tilt_deg: float, azimuth_deg: float) -> Array:

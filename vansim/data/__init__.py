@@ -8,7 +8,7 @@ comes from elsewhere carries ``<field>_source`` beside it. The tests hold every 
 from __future__ import annotations
 
 import tomllib
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 from difflib import get_close_matches
 from functools import cache
@@ -89,38 +89,6 @@ def sources() -> Mapping[str, Source]:
     return MappingProxyType({key: Source(**row) for key, row in _read("sources").items()})
 
 
-def rows(name: str) -> Iterator[tuple[str, Mapping[str, Any]]]:
-    """Walk the rows of a table: every (nested) TOML table that holds values of its own.
-
-    Parameters
-    ----------
-    name : str
-        One of `TABLES`.
-
-    Yields
-    ------
-    tuple of (str, mapping)
-        Dotted key, such as ``"lfp.charge"``, and the row.
-    """
-    yield from _rows("", table(name))
-
-
-def source_keys(row: Mapping[str, Any]) -> dict[str, str]:
-    """Source keys of one row: ``source`` and every ``<field>_source``.
-
-    Parameters
-    ----------
-    row : mapping
-        A row as `rows` yields it.
-
-    Returns
-    -------
-    dict
-        Field name (``"source"`` for the row as a whole) to source key.
-    """
-    return {field.removesuffix("_source"): key for field, key in row.items() if field.endswith("source")}
-
-
 def _read(name: str) -> dict[str, Any]:
     return tomllib.loads(files(__package__).joinpath(f"{name}.toml").read_text(encoding="utf-8"))
 
@@ -131,11 +99,3 @@ def _frozen(value: Any) -> Any:
     if isinstance(value, list):
         return tuple(_frozen(item) for item in value)
     return value
-
-
-def _rows(prefix: str, node: Mapping[str, Any]) -> Iterator[tuple[str, Mapping[str, Any]]]:
-    if prefix and any(not isinstance(value, Mapping) for value in node.values()):
-        yield prefix, node
-    for key, value in node.items():
-        if isinstance(value, Mapping):
-            yield from _rows(f"{prefix}.{key}" if prefix else key, value)

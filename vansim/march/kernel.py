@@ -223,7 +223,7 @@ def march_on(
         band_ends, most = 0, n_steps + MOST_STEPS_PER_HOUR * (1 + int((end_s - t) / 3600.0))
         while t < end_s - 1e-9:
             outdoor, was_on = f.outdoor_c + f.outdoor_k_s * (t - f.start_s), s.on
-            mode, n_events = _switch(f, van, s, outdoor, t, events, n_events)
+            mode, n_events = _switch(f, van, s, outdoor_c=outdoor, t=t, events=events, n_events=n_events)
             if was_on != s.on:
                 total.starts += s.on
                 band_ends = 0

@@ -19,16 +19,17 @@ class NightForcing(NamedTuple):
     """What nights meet: the plan; the same with nothing charging, unplugged; and what holds after waking."""
 
     plan: Forcing
-    quiet: Forcing
+    no_charging: Forcing
     after: Forcing
 
 
 @compiled_maker
-def march_lead_ins(quiet: Forcing, rows: Records, van: VanParameters, states: Records) -> None:
+def march_lead_ins(no_charging: Forcing, rows: Records, van: VanParameters, states: Records) -> None:
     """March the days that lead to each account; `states` are those where they begin, and are changed in place."""
     for i in range(rows.size):
         row = rows[i]
-        _march_on(quiet, row.lead, van, states[i], np.zeros(row.account - row.lead, TOTALS), False)
+        led = np.zeros(row.account - row.lead, TOTALS)
+        _march_on(no_charging, row.lead, van, states[i], totals=led, stop_at_reserve=False)
 
 
 @compiled_maker
@@ -63,17 +64,18 @@ def march_accounts(
         if consecutive:
             if i > 0:
                 states[i] = states[i - 1]
-            _march_on(forcing.plan, row.day, van, states[i], np.zeros(row.account - row.day, TOTALS), False)
+            day = np.zeros(row.account - row.day, TOTALS)
+            _march_on(forcing.plan, row.day, van, states[i], totals=day, stop_at_reserve=False)
         if states[i].disconnected == 0.0:
             states[i].emptied = 0.0
         night.start_soc = night.lowest_soc = states[i].soc
         evening = np.zeros(row.bed - row.account, TOTALS)
-        _march_on(forcing.plan, row.account, van, states[i], evening, False)
+        _march_on(forcing.plan, row.account, van, states[i], totals=evening, stop_at_reserve=False)
         write_evening(evening, night)
         night.bedtime_soc, night.bedtime_cabin_c = states[i].soc, states[i].cabin_c
         onward[i] = states[i]
         asleep = np.zeros(row.wake - row.bed, TOTALS)
-        _march_on(forcing.plan, row.bed, van, states[i], asleep, False)
+        _march_on(forcing.plan, row.bed, van, states[i], totals=asleep, stop_at_reserve=False)
         write_night(forcing.plan, row.bed, asleep, night)
         night.waking_soc = states[i].soc
         night.emptied, night.emptied_s = states[i].emptied, states[i].emptied_s
@@ -91,11 +93,18 @@ def _march_on(
     """March as many intervals as there are totals, without samples or events; returns when it ended [s]."""
     if totals.size == 0:
         return float(forcing.start_s[first])
-    none = np.empty(0)
     end_s, _ = march(
-        forcing, first, first + totals.size, van, state, totals,
-        none, np.zeros(0, SAMPLE), np.zeros(0, EVENT), stop_at_reserve,
-    )  # fmt: skip
+        forcing=forcing,
+        first=first,
+        end=first + totals.size,
+        van=van,
+        state=state,
+        totals=totals,
+        moments=np.empty(0),
+        samples=np.zeros(0, SAMPLE),
+        events=np.zeros(0, EVENT),
+        stop_at_reserve=stop_at_reserve,
+    )
     return end_s
 
 
@@ -105,10 +114,11 @@ def _reserve_s(forcing: NightForcing, row: Records, van: VanParameters, state: R
     if state.disconnected > 0.0:
         return float(forcing.plan.start_s[row.bed])
     asleep = np.zeros(row.wake - row.bed, TOTALS)
-    moment = _march_on(forcing.quiet, row.bed, van, state, asleep, True)
+    moment = _march_on(forcing.no_charging, row.bed, van, state, totals=asleep, stop_at_reserve=True)
     if state.disconnected > 0.0:
         return moment
-    return _march_on(forcing.after, row.after, van, state, np.zeros(row.after_end - row.after, TOTALS), True)
+    later = np.zeros(row.after_end - row.after, TOTALS)
+    return _march_on(forcing.after, row.after, van, state, totals=later, stop_at_reserve=True)
 
 
 @compiled

@@ -174,13 +174,13 @@ def bank_until(
             drawn = fed_w(van, ocv, resistance, n.offered_w - other, power)
         net = n.offered_w - other - drawn
         if net >= 0.0:
-            step = charge(b, s.soc, net, bank_c, span)
+            step = charge(b, s.soc, power_w=net, temp_c=bank_c, span_s=span)
             break
-        step = discharge(b, s.soc, s.bound, -net, bank_c, span)
+        step = discharge(b, s.soc, bound=s.bound, power_w=-net, temp_c=bank_c, span_s=span)
         if f.cooling == COOLING_OFF or s.disconnected > 0.0 or attempt == 2:
             break
         draw = Draw(other_w=other + n.peak_w - n.offered_w, cooler_w=power)
-        found, share = first_limit(now, s, step, draw, bank_c, span)
+        found, share = first_limit(now, s, step, draw, temp_c=bank_c, span=span)
         if found == NO_LIMIT:
             break
         # cut the step there and look again

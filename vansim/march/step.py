@@ -135,7 +135,7 @@ def step_to_event(now: Moment, s: Records, totals: Records) -> Step:
     span = max(crossing, LEAST_S)
     if s.on > 0.0:
         # what the coil meets on the way, now that the length of the step is known
-        wet = moisture(now, s, n, trend, advance(cabin.solution, span).air_ks, span)
+        wet = moisture(now, s, n, trend, air_ks=advance(cabin.solution, span).air_ks, span=span)
         trend = Trend(
             ratio_per_s=2.0 * wet.area_s / (span * span),
             ramped_per_s=2.0 * (wet.area_s - n.ramp_missing * wet.faded_s) / (span * span),
@@ -144,7 +144,8 @@ def step_to_event(now: Moment, s: Records, totals: Records) -> Step:
         cabin = cabin_response(now, s, n, trend)
         crossing = first_crossing(cabin.solution, cabin.below_k, cabin.above_k, n.limit_s, guess=span)
         span = max(crossing, LEAST_S)
-    bank = bank_until(now, s, n, n.cooler.power_per_ratio * trend.ratio_per_s, cabin.solution, span)
+    by_ratio = n.cooler.power_per_ratio * trend.ratio_per_s
+    bank = bank_until(now, s, n, by_ratio_w_s=by_ratio, solution=cabin.solution, span=span)
     span, moved = bank.span_s, bank.cabin
     joules = bank.step.energy_j if bank.net_w >= 0.0 else -bank.step.energy_j
     course = Course(span_s=span, cabin_c=s.cabin_c, air_ks=moved.air_ks, trend=trend, vehicle_slope=cabin.vehicle_slope)
@@ -239,7 +240,7 @@ def moisture(now: Moment, s: Records, n: Flows, trend: Trend, air_ks: float, spa
 def _book_moisture(now: Moment, s: Records, totals: Records, n: Flows, c: Course) -> None:
     """Write down the moisture of a step; what the air cannot hold at the end runs down the walls."""
     f, h = now.interval, now.van.cabin
-    m = moisture(now, s, n, c.trend, c.air_ks, c.span_s)
+    m = moisture(now, s, n, c.trend, air_ks=c.air_ks, span=c.span_s)
     drier_s = (f.outdoor_ratio - s.ratio) * c.span_s - m.area_s
     totals.vapour_kg += m.vapour_kg
     totals.air_exchange_kg += n.air_kg_s * drier_s

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator
 from pathlib import Path
-from typing import Any, TypeVar, overload
+from typing import TypeVar, overload
 
 from vansim.climate import Weather
 from vansim.runs.balance import sound
@@ -48,8 +48,8 @@ def simulate_many(
     scenarios: Iterable[Scenario],
     weather: Weather | None = None,
     threads: int = THREADS,
-    study: Callable[[Scenario, Weather], Any] = whole_run,
-) -> Iterator[Any]:
+    study: Callable[[Scenario, Weather], Made | Result] = whole_run,
+) -> Iterator[Made | Result]:
     """Run many scenarios, sharing what can be shared: the weather, the sun on each plane, each cooler's map.
 
     Parameters
@@ -83,7 +83,7 @@ def simulate_many(
             years[path] = weather_of(scenario)
         return years[path]
 
-    def one(asked: tuple[Scenario, Weather]) -> Any:
+    def one(asked: tuple[Scenario, Weather]) -> Made | Result:
         return study(*asked)
 
     yield from in_order(one, ((scenario, year_of(scenario)) for scenario in scenarios), threads)

@@ -165,19 +165,21 @@ def lay_nights(
     """
     plan = laid.forcing
     start, end = round(plan.start_s[0] / 60.0), round(plan.end_s[-1] / 60.0)
-    bare = build_forcing(unplugged(scenario), weather, nights.first_hour, start, end) if _plugs(scenario) else laid
+    unplugged_plan = (
+        build_forcing(unplugged(scenario), weather, nights.first_hour, start, end) if _plugs(scenario) else laid
+    )
     rows = _rows_in(plan, times, start)
-    held = plan
+    extended = plan
     if beyond_waking:
         after = after_waking(scenario, weather, nights, times, [laid.segments[place] for place in rows.wake - 1])
-        rows["after"], rows["after_end"], held = after.first, after.end, after.forcing
+        rows["after"], rows["after_end"], extended = after.first, after.end, after.forcing
     return SeasonRun(
         scenario=scenario,
         weather=weather,
         nights=nights,
         times=tuple(times),
         laid=laid,
-        forcing=NightForcing(plan=plan, quiet=without_charging(bare.forcing), after=held),
+        forcing=NightForcing(plan=plan, no_charging=without_charging(unplugged_plan.forcing), after=extended),
         rows=rows,
         constants=cabin_constants(scenario, weather),
         cooling=map_of(scenario.cooler, weather),
@@ -250,12 +252,12 @@ def lead_in_states(run: SeasonRun) -> Records:
         Led in by an endless bank, nothing charging: the same for every bank.
     """
     states = new_records(STATE, len(run.times))
-    quiet, endless = without_charging(run.forcing.plan), endless_bank()
+    no_charging, endless = without_charging(run.forcing.plan), endless_bank()
     for i, lead in enumerate(run.rows.lead):
-        states[i] = rested_state(rows_of(quiet, lead, lead + 1), quiet.outdoor_c[lead])
+        states[i] = rested_state(rows_of(no_charging, lead, lead + 1), no_charging.outdoor_c[lead])
     states["soc"], states["bank_v"] = LEAD_IN_SOC, ocv_at(endless, LEAD_IN_SOC)
     with _described(run):
-        march_lead_ins(quiet, run.rows, led_in(run.van(endless)), states)
+        march_lead_ins(no_charging, run.rows, led_in(run.van(endless)), states)
     return states
 
 

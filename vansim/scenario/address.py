@@ -11,7 +11,7 @@ from __future__ import annotations
 import json
 import re
 from collections import Counter
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
 from vansim.scenario.faults import Path, dotted
@@ -113,22 +113,6 @@ def below(path: Path, head: Path, tables: Any) -> str:
     whole, first = steps_to(path, tables), steps_to(head, tables)
     same = next((i for i, (a, b) in enumerate(zip(whole, first, strict=False)) if a != b), min(len(whole), len(first)))
     return dotted(whole[same:])
-
-
-def addressed_values(tables: Mapping[str, Any]) -> dict[str, Any]:
-    """Every plain value of a scenario's tables by its address; an empty list or table counts as a value."""
-    return {address(path, tables): value for path, value in _values(tables, ())}
-
-
-def _values(value: Any, path: Path) -> Iterator[tuple[Path, Any]]:
-    if isinstance(value, Mapping) and value:
-        for key, item in value.items():
-            yield from _values(item, (*path, key))
-    elif isinstance(value, list | tuple) and value:
-        for i, item in enumerate(value):
-            yield from _values(item, (*path, i))
-    else:
-        yield path, value
 
 
 # --- choosing items ---------------------------------------------------------------------------------------------------

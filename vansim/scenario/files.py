@@ -96,7 +96,7 @@ def read_scenario(document: Document, folder: Path) -> Scenario:
     for key in faulty:
         what = "parts folder" if key == "parts" else "prices file"
         reading.faults.append(((key,), f"the {what} cannot be used (you wrote {document.raw[key]!r})"))
-    clean = reading.table(Scenario, document.raw, (), ())
+    clean = reading.keys(Scenario, document.raw, (), ())
     clean["variants"], written, twice = _flat_variants(clean.get("variants", {}))
     _take_currency(clean, reading, parts.prices)
     scenario = checked(Scenario, clean, reading)

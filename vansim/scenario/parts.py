@@ -63,7 +63,7 @@ class Entry:
         """The part, or None; its table with full names and SI numbers; its faults, with file and line."""
         raw, reading = self.document.raw[self.name], Reading(self.model)
         if isinstance(raw, Mapping):
-            clean = reading.table(self.model, {"name": self.name, **raw}, (), ())
+            clean = reading.keys(self.model, {"name": self.name, **raw}, (), ())
             part = checked(self.model, clean, reading)
         else:
             clean, part = {}, None

@@ -173,10 +173,10 @@ def unplugged(scenario: Scenario) -> Scenario:
     return scenario.model_copy(update={"day": days})
 
 
-def held_scenario(scenario: Scenario, segment: PlanSegment) -> Scenario:
+def extended_scenario(scenario: Scenario, segment: PlanSegment) -> Scenario:
     """The scenario with one segment that lasts all day, unplugged."""
     whole = segment.model_copy(update={"start": "00:00", "end": "00:00", "shore": False})
-    return scenario.model_copy(update={"day": (Day(name="held", segment=(whole,)),), "cycle": ()})
+    return scenario.model_copy(update={"day": (Day(name="extended", segment=(whole,)),), "cycle": ()})
 
 
 def clock(minute: int) -> str:

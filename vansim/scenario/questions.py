@@ -15,8 +15,6 @@ GROUPS: dict[str, tuple[str, ...]] = {
     "Where and when?": ("weather", "date", "bedtime", "waking", "setpoint_c", "limit_c", "shade"),
 }
 """Ten questions, and the answers that each takes."""
-NOT_ASKED = ("title", "label_outdoor_c", "label_cabin_c")
-"""Answers that are not asked for, but may be given."""
 
 WORDS: dict[str, str] = {
     "length_m": "Outside length, bumper to bumper: 6.9 m, 22 ft; or short, medium, long, extra-long (5, 5.5, 6, 7 m).",

@@ -92,13 +92,14 @@ class Reading:
                 return (*self.spelled[path[:end]], *path[end:])
         return path
 
-    def table(self, model: type[Part], raw: Any, path: Path, at: Path) -> Any:
+    def table(self, model: type[Part], raw: Any, path: Path, at: Path) -> object:
         """Clean one table; `path` has full names, `at` the written ones. A thing that is no table passes as it is."""
         if path in PART_OF and self.library is not None:
             return self._part(model, raw, path, at)
-        return self._keys(model, raw, path, at) if isinstance(raw, Mapping) else raw
+        return self.keys(model, raw, path, at) if isinstance(raw, Mapping) else raw
 
-    def _keys(self, model: type[Part], raw: Mapping[str, Any], path: Path, at: Path) -> dict[str, Any]:
+    def keys(self, model: type[Part], raw: Mapping[str, Any], path: Path, at: Path) -> dict[str, Any]:
+        """Clean the keys of one table and their values, as `table`."""
         clean: dict[str, Any] = {}
         for key, value in raw.items():
             name = field_for(model, key) if isinstance(key, str) else None
@@ -121,7 +122,7 @@ class Reading:
             return wrong_key(model, key, value, self.root, _header(path))
         return f"{address((*at, key), self.tables)} is called {address((*at, new), self.tables)}"
 
-    def value(self, model: type[Part], name: str, key: str, value: Any, path: Path, at: Path) -> Any:
+    def value(self, model: type[Part], name: str, key: str, value: Any, path: Path, at: Path) -> object:
         """Clean the value of one field."""
         inner = model_in(model.model_fields[name].annotation)
         if model is Occupants and name == "people" and isinstance(value, int) and not isinstance(value, bool):
@@ -186,7 +187,7 @@ class Reading:
         if raw == "none" and path in OPTIONAL_PARTS:
             return None
         if isinstance(raw, Mapping) and "part" not in raw:
-            return self._keys(model, raw, path, at)
+            return self.keys(model, raw, path, at)
         if not isinstance(raw, str | Mapping):
             table = INLINE[str(path[-1])]
             words = f"must be a part's name in quotes, or a table such as {table} (you wrote {shown(raw)})"
@@ -196,7 +197,7 @@ class Reading:
         name = raw if isinstance(raw, str) else raw["part"]
         where = at if named else (*at, "part")
         changes = (
-            {} if isinstance(raw, str) else self._keys(model, {k: v for k, v in raw.items() if k != "part"}, path, at)
+            {} if isinstance(raw, str) else self.keys(model, {k: v for k, v in raw.items() if k != "part"}, path, at)
         )
         if not isinstance(name, str):
             self.fault(where, f"must be a part's name in quotes (you wrote {shown(name)})", path)
@@ -230,7 +231,7 @@ def merged(base: Mapping[str, Any], changes: Mapping[str, Any]) -> dict[str, Any
     return out
 
 
-def tuples(value: Any) -> Any:
+def tuples(value: object) -> object:
     """The same value with its lists as tuples, at every depth."""
     if isinstance(value, list | tuple):
         return tuple(tuples(item) for item in value)

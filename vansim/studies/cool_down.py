@@ -8,7 +8,7 @@ from vansim.boundary.forcing import COOLING_OFF, build_forcing, without_charging
 from vansim.runs import season as sr
 from vansim.runs.electricity import endless_bank, led_in
 from vansim.runs.run import LEAD_IN_SOC, follow, rested_state
-from vansim.scenario.plan import held_scenario
+from vansim.scenario.plan import extended_scenario
 from vansim.scenario.schema import DAY_MIN
 
 SOAK_C = 55.0
@@ -31,7 +31,7 @@ def cool_down_min(run: sr.SeasonRun, soak_c: float = SOAK_C) -> float:
     Returns
     -------
     float
-        [min], from when the plan first cools after noon, with the segment then in force held on and the bank
+        [min], from when the plan first cools after noon, with the segment then in force extended and the bank
         endless; infinite where 6 h do not do it or the plan cools at no time.
     """
     forcing = run.forcing.plan
@@ -41,8 +41,8 @@ def cool_down_min(run: sr.SeasonRun, soak_c: float = SOAK_C) -> float:
         return float("inf")
     at = int(first[0])
     start_min = round(forcing.start_s[at] / 60.0)
-    held = held_scenario(run.scenario, run.laid.segments[at])
-    laid = build_forcing(held, run.weather, run.nights.first_hour, start_min, start_min + FOLLOWED_H * 60)
+    extended = extended_scenario(run.scenario, run.laid.segments[at])
+    laid = build_forcing(extended, run.weather, run.nights.first_hour, start_min, start_min + FOLLOWED_H * 60)
     # a mode put in place of the plan's holds here too
     hours = without_charging(laid.forcing)._replace(cooling=np.full(laid.forcing.start_s.size, forcing.cooling[at]))
     moments = np.arange(start_min * 60.0, (start_min + FOLLOWED_H * 60) * 60.0, STEP_S)

@@ -22,8 +22,6 @@ from vansim.van.charging import SolarArray
 
 STEP_MIN = 5
 """Times are found to this [min]."""
-COARSE = 12
-"""Where the most that there is room for does not do it, every so many steps below it are tried: hours of a time."""
 LONGEST_RUN = 30
 """Nights in a row are not counted beyond this."""
 ROAD_KMH = 90.0

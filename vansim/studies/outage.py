@@ -29,7 +29,7 @@ from vansim.psychrometrics import humidity_ratio, saturation_pressure_pa
 from vansim.runs import season as sr
 from vansim.runs.electricity import endless_bank, led_in
 from vansim.runs.run import LEAD_IN_SOC, follow, march_forcing, rested_state
-from vansim.scenario.plan import held_scenario
+from vansim.scenario.plan import extended_scenario
 from vansim.scenario.schema import PlanSegment, Scenario
 from vansim.studies.attendance import Unattended, aboard, unattended
 from vansim.studies.bank_empty import BankEmpty, bank_empty
@@ -273,10 +273,10 @@ def _stopped_at_night(design: Design) -> _Stopped:
         _march(forcing.plan, bed, place, van, state)
         at_s = float(forcing.plan.start_s[place])
         return _Stopped("fault", at_s, at_s, state, segments[place], night=night)
-    at_s = march_forcing(rows_of(forcing.quiet, bed, wake), van, state, stop_at_reserve=True).end_s
+    at_s = march_forcing(rows_of(forcing.no_charging, bed, wake), van, state, stop_at_reserve=True).end_s
     if state["disconnected"] > 0.0:
-        place = _interval_of(forcing.quiet, at_s, bed)
-        return _Stopped("left_on", at_s, forcing.quiet.start_s[place], state, segments[place], night=night)
+        place = _interval_of(forcing.no_charging, at_s, bed)
+        return _Stopped("left_on", at_s, forcing.no_charging.start_s[place], state, segments[place], night=night)
     after, beyond = int(row["after"]), int(row["after_end"])
     at_s = march_forcing(rows_of(forcing.after, after, beyond), van, state, stop_at_reserve=True).end_s
     place = after + _interval_of(rows_of(forcing.after, after, beyond), at_s, 0)
@@ -337,10 +337,11 @@ def _course(design: Design, stopped: _Stopped, segment: PlanSegment, covers: boo
     """Twelve hours closed up from the stop on."""
     run = design.season
     closed = {"doing": "parked", "speed_kmh": 0.0, "vehicle_cooling": False, "cooling": "off", "fan": "off"}
-    held = segment.model_copy(update={**closed, "window_open": False, "covers": covers})
+    closed_up = segment.model_copy(update={**closed, "window_open": False, "covers": covers})
     # what is constant within an interval is reckoned at its middle: begin with it, and cut it at the stop
     start_min, end_min = round(stopped.since_s / 60.0), int(stopped.at_s // 60.0) + FOLLOWED_H * 60 + 1
-    laid = build_forcing(held_scenario(run.scenario, held), run.weather, run.nights.first_hour, start_min, end_min)
+    there = extended_scenario(run.scenario, closed_up)
+    laid = build_forcing(there, run.weather, run.nights.first_hour, start_min, end_min)
     series = _series(run, _from(without_charging(laid.forcing), stopped.at_s), stopped.state)
     return Course(covers, series, passed(series))
 

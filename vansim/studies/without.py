@@ -81,7 +81,7 @@ class NightAnew:
         if changed.lead_in.rows.size:
             state = _with_bank(fresh_state(changed), self.first)
         place = int(np.searchsorted(changed.laid.forcing.start_s, self.account_s - 1e-6))
-        state = _with_bank(state_after(changed, 0, place, state), self.begin)
+        state = _with_bank(_state_after(changed, 0, place, state), self.begin)
         account = part_of(changed, place, changed.laid.rows.size)
         if cause == "stored_heat":
             setpoint_c = float(account.laid.forcing.setpoint_c[0])
@@ -110,7 +110,7 @@ def night_anew(result: Result, night: Night) -> NightAnew:
     account, wake = night.evening.start, night.asleep.stop
     since_s = start_s[account] - LEAD_IN_DAYS * DAY_MIN * 60.0
     first = int(np.searchsorted(start_s, since_s - 1e-6))
-    before = state_after(run, 0, first, result.marched.start)
+    before = _state_after(run, 0, first, result.marched.start)
     window = part_of(run, first, wake)
     if since_s > start_s[0] - 1e-6:  # the run itself holds them
         window = replace(window, lead_in=rows_of_data(run.lead_in, 0, 0))
@@ -118,7 +118,7 @@ def night_anew(result: Result, night: Night) -> NightAnew:
         run=window,
         account_s=float(start_s[account]),
         first=before,
-        begin=state_after(run, first, account, before),
+        begin=_state_after(run, first, account, before),
         waking=night.waking_state,
     )
 
@@ -183,7 +183,7 @@ def part_of(run: Run, first: int, end: int) -> Run:
     return replace(run, laid=laid, start_min=start_min, end_min=end_min)
 
 
-def state_after(run: Run, first: int, end: int, state: Any) -> Any:
+def _state_after(run: Run, first: int, end: int, state: Any) -> Any:
     """State after some intervals of a run in a row; there may be none."""
     return state.copy() if end <= first else march_run(part_of(run, first, end), state).end
 

@@ -14,7 +14,7 @@ import numpy as np
 from pydantic import Field, model_validator
 
 from vansim.psychrometrics import STEFAN_BOLTZMANN, ZERO_C_K
-from vansim.quantities import Fraction, NotNegative, Positive
+from vansim.quantities import Array, Fraction, NotNegative, Numbers, Positive
 from vansim.van.cabin_faces import (
     FACE_TILT_DEG,
     FACE_TURN_DEG,
@@ -143,7 +143,7 @@ def light_to_contents(cabin: Cabin) -> float:
     return INSIDE_ABSORPTANCE * first + (1.0 - INSIDE_ABSORPTANCE) * again
 
 
-def wind_film_w_m2k(wind_m_s: Any) -> Any:
+def wind_film_w_m2k(wind_m_s: Numbers) -> Numbers:
     """Convective film of a parked van's outside [W/m2K].
 
     Parameters
@@ -157,7 +157,7 @@ def wind_film_w_m2k(wind_m_s: Any) -> Any:
         4 + 4 v (ISO 6946:2017 annex C; with 4 m/s and the radiative part it gives the standard's 0.04 m2K/W). Level and
         cold, without wind, it is less: `cold_roof_film_w_m2k`.
     """
-    return 4.0 + 4.0 * np.asarray(wind_m_s)
+    return 4.0 + 4.0 * wind_m_s
 
 
 STILL_FILM_W_M2K = 4.0
@@ -169,7 +169,7 @@ LIES_STILL_K = 1.0
 between the two the film is joined by a straight line (assumed). Without it, the film would jump at no difference."""
 
 
-def cold_roof_film_w_m2k(below_air_k: Any, length_m: float) -> Any:
+def cold_roof_film_w_m2k(below_air_k: Numbers, length_m: float) -> Numbers:
     """Still-air film of a level surface that is colder than the air: the cold air lies on it [W/m2K].
 
     Parameters
@@ -186,11 +186,12 @@ def cold_roof_film_w_m2k(below_air_k: Any, length_m: float) -> Any:
         Transfer, section 9.6, from memory), air at 20 °C: about 0.9, where warm surfaces have 4.
     """
     conductivity, viscosity, diffusivity = 0.0257, 1.52e-5, 2.14e-5
-    rayleigh = 9.81 / 293.0 * np.asarray(below_air_k) * length_m**3 / (viscosity * diffusivity)
-    return 0.52 * rayleigh**0.2 * conductivity / length_m
+    rayleigh: Numbers = 9.81 / 293.0 * below_air_k * length_m**3 / (viscosity * diffusivity)
+    nusselt: Numbers = 0.52 * rayleigh**0.2
+    return nusselt * conductivity / length_m
 
 
-def road_film_w_m2k(speed_m_s: Any, length_m: float) -> Any:
+def road_film_w_m2k(speed_m_s: Numbers, length_m: float) -> Numbers:
     """Mean convective film of a van's flanks on the road [W/m2K].
 
     Parameters
@@ -207,11 +208,12 @@ def road_film_w_m2k(speed_m_s: Any, length_m: float) -> Any:
         section 7.2, from memory), air at 35 °C.
     """
     conductivity, viscosity, prandtl = 0.0268, 1.67e-5, 0.71
-    reynolds = np.asarray(speed_m_s) * length_m / viscosity
-    return 0.037 * reynolds**0.8 * prandtl ** (1.0 / 3.0) * conductivity / length_m
+    reynolds: Numbers = speed_m_s * length_m / viscosity
+    nusselt: Numbers = 0.037 * reynolds**0.8 * prandtl ** (1.0 / 3.0)
+    return nusselt * conductivity / length_m
 
 
-def sol_air_c(outdoor_c: Any, absorbed_w_m2: Any, longwave_loss_w_m2: Any, film_w_m2k: Any) -> Any:
+def sol_air_c(outdoor_c: Numbers, absorbed_w_m2: Numbers, longwave_loss_w_m2: Numbers, film_w_m2k: Numbers) -> Numbers:
     """Sol-air temperature with a given combined film [°C].
 
     Parameters
@@ -234,13 +236,13 @@ def sol_air_c(outdoor_c: Any, absorbed_w_m2: Any, longwave_loss_w_m2: Any, film_
 
 
 def surface_balance(
-    outdoor_c: Any,
-    absorbed_w_m2: Any,
-    longwave_in_w_m2: Any,
+    outdoor_c: float | Array,
+    absorbed_w_m2: float | Array,
+    longwave_in_w_m2: float | Array,
     emittance: float,
-    convective_w_m2k: Any,
+    convective_w_m2k: float | Array,
     level_m: float = 0.0,
-) -> tuple[Any, Any]:
+) -> tuple[Array, Array]:
     """Sol-air temperature and outside film, with radiation at the fourth power.
 
     The surface temperature T at which sun absorbed and longwave received leave again by convection and emission:
@@ -259,39 +261,43 @@ def surface_balance(
 
     Returns
     -------
-    sol_air_c : float or (n_times,)
+    sol_air_c : () or (n_times,) array
         [°C].
-    film_w_m2k : float or (n_times,)
+    film_w_m2k : () or (n_times,) array
         Slope of the outward loss at that temperature, h_c + 4 eps sigma T^3 [W/m2K]: what an inward flow meets.
     """
-    air_k = np.asarray(outdoor_c, dtype=float) + ZERO_C_K
+    outdoor = np.asarray(outdoor_c, dtype=float)
+    air_k = outdoor + ZERO_C_K
     loss = emittance * (STEFAN_BOLTZMANN * air_k**4 - longwave_in_w_m2)
-    cold = (np.asarray(absorbed_w_m2) < loss) & (level_m > 0.0)
-    surface_k: Any = air_k
-    convective, steeper = convective_w_m2k, 0.0 * air_k
+    absorbed, plain = np.asarray(absorbed_w_m2, dtype=float), np.asarray(convective_w_m2k, dtype=float)
+    cold = (absorbed < loss) & (level_m > 0.0)
+    surface_k, convective, steeper = air_k, plain, 0.0 * air_k
     for _ in range(60):
         if np.any(cold):
             below_k = np.maximum(air_k - surface_k, 0.0)
             lies = np.minimum(below_k / LIES_STILL_K, 1.0)
             still = cold_roof_film_w_m2k(np.maximum(below_k, 1e-3), level_m)
-            convective = np.where(cold, convective_w_m2k - lies * (STILL_FILM_W_M2K - still), convective_w_m2k)
+            convective = np.where(cold, plain - lies * (STILL_FILM_W_M2K - still), plain)
             steeper = np.where(cold, 0.2 * lies * still, 0.0)  # the flow goes by the power 1.2 of the difference
         radiative = emittance * STEFAN_BOLTZMANN * (surface_k**2 + air_k**2) * (surface_k + air_k)
-        previous, surface_k = surface_k, sol_air_c(outdoor_c, absorbed_w_m2, loss, convective + radiative) + ZERO_C_K
+        previous, surface_k = surface_k, sol_air_c(outdoor, absorbed, loss, convective + radiative) + ZERO_C_K
         if float(np.max(np.abs(surface_k - previous))) < 1e-9:
             break
-    return surface_k - ZERO_C_K, convective + steeper + 4.0 * emittance * STEFAN_BOLTZMANN * surface_k**3
+    slope = convective + steeper + 4.0 * emittance * STEFAN_BOLTZMANN * surface_k**3
+    return np.asarray(surface_k - ZERO_C_K), np.asarray(slope)
 
 
-def air_changes_per_h(cabin: Cabin, wind_m_s: Any, speed_kmh: Any) -> Any:
+def air_changes_per_h(cabin: Cabin, wind_m_s: Numbers, speed_kmh: float) -> Numbers:
     """Air changes through cracks [1/h], open windows and the roof fan not counted.
 
     Parameters
     ----------
     cabin : Cabin
         Its leakage figures.
-    wind_m_s, speed_kmh : float or (n_times,)
-        Wind at the van [m/s]; road speed [km/h].
+    wind_m_s : float or (n_times,)
+        Wind at the van [m/s].
+    speed_kmh : float
+        Road speed [km/h].
 
     Returns
     -------
@@ -301,6 +307,6 @@ def air_changes_per_h(cabin: Cabin, wind_m_s: Any, speed_kmh: Any) -> Any:
     """
     return (
         cabin.leakage_parked_per_h
-        + cabin.leakage_wind_per_h * np.asarray(wind_m_s)
+        + cabin.leakage_wind_per_h * wind_m_s
         + cabin.leakage_moving_per_h * speed_kmh / 100.0
     )

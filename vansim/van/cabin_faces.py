@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from typing import Any, Literal, Self
+from typing import Literal, Self, overload
 
 from pydantic import Field, model_validator
 
 from vansim.data import table
 from vansim.data.near import not_in_table
-from vansim.quantities import NotNegative, Part, Positive
+from vansim.quantities import Array, NotNegative, Part, Positive
 
 FaceName = Literal["roof", "left", "right", "front", "rear", "floor"]
 FACES: tuple[FaceName, ...] = ("roof", "left", "right", "front", "rear", "floor")
@@ -112,7 +112,13 @@ class Face(Part):
         """Longwave emittance of the paint."""
         return float(table("paints")[self.paint]["emittance"])
 
-    def u_w_m2k(self, inside_m2k_w: float, outside_m2k_w: Any = OUTSIDE_M2K_W) -> Any:
+    @overload
+    def u_w_m2k(self, inside_m2k_w: float, outside_m2k_w: float = OUTSIDE_M2K_W) -> float: ...
+
+    @overload
+    def u_w_m2k(self, inside_m2k_w: float, outside_m2k_w: Array) -> Array: ...
+
+    def u_w_m2k(self, inside_m2k_w: float, outside_m2k_w: float | Array = OUTSIDE_M2K_W) -> float | Array:
         """U-value between inside air and the outside film's far side [W/m2K].
 
         Parameters

@@ -7,14 +7,14 @@ any wind.
 
 from __future__ import annotations
 
-from typing import Any, Literal, Self
+from typing import Literal, Self, overload
 
 from pydantic import Field, model_validator
 
 from vansim.data import table
 from vansim.data.near import not_in_table
 from vansim.psychrometrics import CP_DRY_AIR
-from vansim.quantities import Fraction, NotNegative, Part, Positive
+from vansim.quantities import Array, Fraction, NotNegative, Numbers, Part, Positive
 from vansim.van.cabin_faces import FACE_TILT_DEG, INSIDE_FILM_M2K_W
 
 DECLARED_U_FILMS_M2K_W = 0.13 + 0.04
@@ -113,13 +113,15 @@ class Window(Part):
         passed = (self.shgc - inward * kept) / (1.0 - inward)
         return passed, kept - passed
 
-    def inward_share(self, inside_m2k_w: Any, outside_m2k_w: Any) -> Any:
+    def inward_share(self, inside_m2k_w: float, outside_m2k_w: Numbers) -> Numbers:
         """Part of the heat absorbed in the bare glass that goes inward.
 
         Parameters
         ----------
-        inside_m2k_w, outside_m2k_w : float or (n_times,)
-            Surface resistances [m2K/W].
+        inside_m2k_w : float
+            Inside surface resistance [m2K/W].
+        outside_m2k_w : float or (n_times,)
+            Outside surface resistance [m2K/W].
 
         Returns
         -------
@@ -139,7 +141,7 @@ class Window(Part):
         row = table("glass")["covers"][self.cover]
         return Cover(**{key: float(row[key]) for key in ("shgc_factor", "r_m2k_w", "light_share")})
 
-    def coldness(self, covers: bool, outside_m2k_w: Any = 0.04) -> Any:
+    def coldness(self, covers: bool, outside_m2k_w: Numbers) -> Numbers:
         """How far the pane's inner face lies from the cabin's air toward the outside, 0 to 1.
 
         Parameters
@@ -166,7 +168,13 @@ class Window(Part):
         added = self.covered().r_m2k_w if covers else 0.0
         return self.area_m2 / (CP_DRY_AIR * (1.0 / INSIDE_CONVECTIVE_W_M2K + added))
 
-    def u_w_m2k(self, covers: bool, outside_m2k_w: Any = 0.04) -> Any:
+    @overload
+    def u_w_m2k(self, covers: bool, outside_m2k_w: float = 0.04) -> float: ...
+
+    @overload
+    def u_w_m2k(self, covers: bool, outside_m2k_w: Array) -> Array: ...
+
+    def u_w_m2k(self, covers: bool, outside_m2k_w: float | Array = 0.04) -> float | Array:
         """U-value with or without the cover in place [W/m2K], at an outside surface resistance [m2K/W]."""
         added = self.covered().r_m2k_w if covers else 0.0
         return 1.0 / (INSIDE_FILM_M2K_W[self.face] + self.pane_m2k_w + outside_m2k_w + added)

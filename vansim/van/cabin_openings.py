@@ -8,7 +8,7 @@ march adds the temperatures of the moment.
 from __future__ import annotations
 
 import math
-from typing import Any, Literal, NamedTuple
+from typing import Literal, NamedTuple
 
 from pydantic import Field
 
@@ -67,10 +67,6 @@ class Draught(NamedTuple):
     still: float
     wind: float
     stack: float
-
-    def flow_m3_s(self, wind_m_s: Any, difference_k: Any) -> Any:
-        """Air exchanged [m3/s]."""
-        return (self.still + self.wind * wind_m_s**2 + self.stack * abs(difference_k)) ** 0.5
 
 
 def single_sided(openings: tuple[Opening, ...]) -> Draught:

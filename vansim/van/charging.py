@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from typing import Any, Literal
+from typing import Literal
 
 import numpy as np
+import numpy.typing as npt
 from pydantic import Field
 
-from vansim.quantities import Fraction, NotNegative, Part, Positive
+from vansim.quantities import Array, Fraction, NotNegative, Numbers, Part, Positive
 
 COPPER_PER_K, COLD_C = 0.00393, 25.0
 """Resistance of copper by temperature [1/K], and the temperature at which an alternator's currents are stated [°C]."""
@@ -55,19 +56,19 @@ class Alternator(Part):
         return self.bonnet_rise_k + self.own_rise_k
 
 
-def warm_share(winding_c: Any, driving: Any) -> Any:
+def warm_share(winding_c: float | Array, driving: bool | npt.NDArray[np.bool_]) -> Array:
     """What a warm alternator gives over what it gives cool.
 
     Parameters
     ----------
-    winding_c : float or array
+    winding_c : float or (n_times,)
         Temperature of its windings [°C].
-    driving : bool or array
+    driving : bool or (n_times,)
         On the road, rather than idling.
 
     Returns
     -------
-    float or array
+    () or (n_times,) array
         At most 1.
 
     Source
@@ -80,7 +81,12 @@ def warm_share(winding_c: Any, driving: Any) -> Any:
     return np.where(driving, np.sqrt(field), field)
 
 
-def alternator_a(alternator: Alternator, winding_c: Any, running: Any, driving: Any) -> Any:
+def alternator_a(
+    alternator: Alternator,
+    winding_c: float | Array,
+    running: bool | npt.NDArray[np.bool_],
+    driving: bool | npt.NDArray[np.bool_],
+) -> Array:
     """Current offered to the bank [A].
 
     Parameters
@@ -94,7 +100,7 @@ def alternator_a(alternator: Alternator, winding_c: Any, running: Any, driving: 
 
     Returns
     -------
-    float or (n_times,)
+    () or (n_times,) array
         Current at bank voltage, behind the DC-DC charger where there is one.
     """
     given = np.where(driving, alternator.road_a, alternator.idle_a) * warm_share(winding_c, driving)
@@ -104,13 +110,14 @@ def alternator_a(alternator: Alternator, winding_c: Any, running: Any, driving: 
     return np.where(running, offered, 0.0)
 
 
-def warmed_k(alternator: Alternator, start_k: float, running: bool, span_s: Any) -> Any:
+def warmed_k(alternator: Alternator, start_k: float, running: bool, span_s: Numbers) -> Numbers:
     """Windings over outdoor air after a time with the engine on or off [K], from where they stood.
 
     It is taken to give what it can, as it does to a bank that is not full; a nearly full one would leave it cooler.
     """
     goal = alternator.hot_rise_k if running else 0.0
-    return goal + (start_k - goal) * np.exp(-np.asarray(span_s) / (60.0 * alternator.warm_up_min))
+    over_k: Numbers = goal + (start_k - goal) * np.exp(-span_s / (60.0 * alternator.warm_up_min))
+    return over_k
 
 
 class SolarArray(Part):
@@ -179,7 +186,7 @@ REFERENCE_W_M2, REFERENCE_C = 1000.0, 25.0
 """Light and cell temperature at which modules are rated (IEC 60904-3)."""
 
 
-def cell_c(array: SolarArray, plane_w_m2: Any, outdoor_c: Any, wind_m_s: Any) -> Any:
+def cell_c(array: SolarArray, plane_w_m2: Numbers, outdoor_c: Numbers, wind_m_s: Numbers) -> Numbers:
     """Cell temperature of roof-mounted panels [°C].
 
     Parameters
@@ -201,11 +208,11 @@ def cell_c(array: SolarArray, plane_w_m2: Any, outdoor_c: Any, wind_m_s: Any) ->
     because importing pvlib takes longer than a night's run.
     """
     a, b, rise = SAPM_MOUNT[array.mount]
-    module_c = plane_w_m2 * np.exp(a + b * wind_m_s) + outdoor_c
+    module_c: Numbers = plane_w_m2 * np.exp(a + b * wind_m_s) + outdoor_c
     return module_c + plane_w_m2 / REFERENCE_W_M2 * rise
 
 
-def solar_dc_w(array: SolarArray, effective_w_m2: Any, panel_c: Any) -> Any:
+def solar_dc_w(array: SolarArray, effective_w_m2: Numbers, panel_c: Numbers) -> Numbers:
     """Power that the panels offer to the bank [W].
 
     Parameters
@@ -227,7 +234,8 @@ def solar_dc_w(array: SolarArray, effective_w_m2: Any, panel_c: Any) -> Any:
     Dobos (2014), PVWatts v5, NREL/TP-6A20-62641, module model: P0 E / (1000 W/m2) (1 + gamma (T - 25 °C)).
     """
     by_light = effective_w_m2 / REFERENCE_W_M2 * array.rated_w
-    return np.maximum(by_light * (1.0 + array.gamma_per_k * (panel_c - REFERENCE_C)), 0.0) * array.yield_factor
+    offered: Numbers = np.maximum(by_light * (1.0 + array.gamma_per_k * (panel_c - REFERENCE_C)), 0.0)
+    return offered * array.yield_factor
 
 
 class ShoreCharger(Part):
@@ -277,24 +285,3 @@ def continuous_w(shore: ShorePower) -> float:
 def largest_dc_w(charger: ShoreCharger) -> float:
     """Largest power out of a charger [W]: its current at 1.1 times its nominal voltage."""
     return charger.output_a * 1.1 * charger.nominal_v
-
-
-def shore_dc_w(shore: ShorePower, charger: ShoreCharger, ac_loads_w: Any) -> Any:
-    """DC power that shore can give the bank's side beside steady AC loads [W].
-
-    Parameters
-    ----------
-    shore : ShorePower
-        Breaker and voltage.
-    charger : ShoreCharger
-        Efficiency and rating.
-    ac_loads_w : float or (n_times,)
-        AC loads, which come first [W].
-
-    Returns
-    -------
-    float or (n_times,)
-        The lesser of what the breaker leaves and what the charger can.
-    """
-    left = np.maximum(continuous_w(shore) - np.asarray(ac_loads_w), 0.0)
-    return np.minimum(left * charger.efficiency, largest_dc_w(charger))

@@ -232,14 +232,28 @@ def _decided(cooling: CoolerMap, branch: int, mode: int, at: Cell) -> Decided:
     if surface < hot:
         which, surface, surface_k, surface_ratio = HOT_W, hot, hot_k, hot_ratio
     if surface < strong:
-        return Decided(strong, strong_k, strong_ratio, cooling.power_max_w, 0.0, 0.0)
+        return Decided(
+            surface_c=strong,
+            surface_k=strong_k,
+            surface_ratio=strong_ratio,
+            power_w=cooling.power_max_w,
+            power_k=0.0,
+            power_ratio=0.0,
+        )
     power, power_k, power_ratio = _trilinear(cooling.power_w[which, branch, mode], at)
     if which == FROST_W:
         power = math.exp(power)
         power_k, power_ratio = power * power_k, power * power_ratio
     if power > cooling.power_max_w:
         power, power_k, power_ratio = cooling.power_max_w, 0.0, 0.0
-    return Decided(surface, surface_k, surface_ratio, power, power_k, power_ratio)
+    return Decided(
+        surface_c=surface,
+        surface_k=surface_k,
+        surface_ratio=surface_ratio,
+        power_w=power,
+        power_k=power_k,
+        power_ratio=power_ratio,
+    )
 
 
 class Running(NamedTuple):

@@ -60,7 +60,8 @@ class Load(Part):
 
 
 FRIDGE_AT_C = 25.0
-"""Temperature around a refrigerator at which its duty is stated [°C]."""
+"""Temperature around a refrigerator at which its duty is stated [°C]; held by @compiled code of the march, whose cache
+by this word heeds edits of this file."""
 FRIDGE_CONDENSER_K = 15.0
 """Condensing over the air around [K] (from memory)."""
 FRIDGE_MOST = 2.0

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
+import numpy.typing as npt
 import pandas as pd
 
 from vansim import phrases
@@ -77,7 +78,7 @@ def designs(comparison: Comparison, system: str = "si", width_in: float = WIDE_I
         return sheet
 
 
-def other_share(table: pd.DataFrame) -> Any:
+def other_share(table: pd.DataFrame) -> npt.NDArray[np.float64]:
     """Share of nights covered in the reading that was not judged, a row a design."""
     return np.where(table["judged"] == "consecutive", table["independent_share"], table["consecutive_share"]).astype(
         float
@@ -205,7 +206,7 @@ def _longer(told: pd.DataFrame, found: Energy, colours: list[str]) -> Column:
     return Column("Bank lasts longer without it [h]", hours, texts, colours)
 
 
-def longer_h(told: pd.DataFrame, found: Energy) -> Any:
+def longer_h(told: pd.DataFrame, found: Energy) -> npt.NDArray[np.float64]:
     """How much later the bank would be empty without each cause [h]; at waking at the latest."""
     assert found.empty_at is not None
     then = told["empty_at_without"].where(told["empty_at_without"].notna(), found.waking)

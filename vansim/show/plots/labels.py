@@ -10,6 +10,7 @@ from itertools import product
 from typing import Any
 
 import numpy as np
+import numpy.typing as npt
 from matplotlib.axes import Axes
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.collections import LineCollection, PathCollection, PolyCollection
@@ -152,7 +153,7 @@ def _within(box: Bbox, outer: Bbox) -> bool:
     )
 
 
-def drawn(ax: Axes) -> tuple[list[Path], list[Path], np.ndarray[Any, Any]]:
+def drawn(ax: Axes) -> tuple[list[Path], list[Path], npt.NDArray[np.float64]]:
     """What a label must not lie on.
 
     Parameters

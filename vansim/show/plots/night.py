@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
+import numpy.typing as npt
 import pandas as pd
 from matplotlib.axes import Axes
 from matplotlib.ticker import FuncFormatter, MaxNLocator, MultipleLocator
@@ -117,7 +118,7 @@ def on_spans(result: Result, from_h: float, to_h: float) -> list[tuple[float, fl
     return [(a, b - a) for a, b in zip(clipped["start_s"], clipped["end_s"], strict=True) if b > a]
 
 
-def mean_powers(result: Result, window: Window) -> tuple[pd.DataFrame, Any]:
+def mean_powers(result: Result, window: Window) -> tuple[pd.DataFrame, npt.NDArray[np.float64]]:
     """Mean flows [W] of the intervals of a run that lie in a window, and their edges [h]."""
     p = result.intervals
     start = p["start_s"].to_numpy() / 3600.0

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
+import numpy.typing as npt
 import pandas as pd
 from matplotlib.axes import Axes
 from matplotlib.ticker import MaxNLocator
@@ -149,7 +150,7 @@ def _curves(ax: Axes, drawn: dict[bool, pd.DataFrame], first: Course, system: st
         ax.plot(hour, shown(one["cabin_c"], "cabin_c", system), color=COLOURS["cabin"], linewidth=2.1, linestyle=stroke)
 
 
-def warmer_at(found: Outage, minutes: Any) -> Any:
+def warmer_at(found: Outage, minutes: npt.NDArray[np.float64]) -> npt.NDArray[np.float64]:
     """How much warmer a measured car was than the model on one day in six [K]: a standard deviation above the mean."""
     known = (0.0, *map(float, found.bias.minutes))
     above = [max(spread - mean, 0.0) for mean, spread in zip(found.bias.bias_k, found.bias.spread_k, strict=True)]

@@ -116,7 +116,7 @@ def _grid(ax: Axes, months: list[tuple[int, int]], upright: bool) -> None:
     ax.set_ylim(31 if upright else len(months), 0)
 
 
-def face_of(row: pd.Series[Any]) -> Any:
+def face_of(row: pd.Series[Any]) -> str | tuple[float, ...]:
     """Colour of a night's square."""
     if row["covered"]:
         return tuple(LEAST_LEFT + (MOST_LEFT - LEAST_LEFT) * min(max(float(row["waking_soc"]), 0.0), 1.0))

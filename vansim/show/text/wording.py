@@ -2,10 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
-
-from vansim import phrases
-from vansim.units import translated
+from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from vansim.scenario.schema import Scenario
@@ -117,16 +114,3 @@ NOT_MODELLED = (
     "Not modelled: rain on the roof, gusts through gaps, sun patches on single seats, heat felt from hot walls, mould, "
     "noise, compressor wear, and faults of any kind.",
 )
-
-
-def input_words(name: str, value: Any, system: str) -> str:
-    """An input as a reader sees it, with its unit."""
-    if isinstance(value, bool):
-        return "yes" if value else "no"
-    if value is None or value in ("", (), {}, []):
-        return phrases.NOTHING
-    return (
-        phrases.quantity(float(value), name, system)
-        if isinstance(value, int | float)
-        else translated(str(value), system)
-    )
