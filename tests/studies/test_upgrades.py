@@ -118,7 +118,7 @@ def test_pairs_are_marched_together(camper: Scenario, desert: Weather) -> None:
 def test_pairs_take_changes_that_keys_cannot_say(driver: Scenario, desert: Weather) -> None:
     """More driving is put on top of what keys change; the pair is what `nights` says of the van with both.
 
-    Two strings instead of one, for the small bank leaves nothing at waking, and more driving is then not among the best.
+    Two strings, for one leaves nothing at waking, and more driving is then not among the best.
     """
     driver = vary(driver, {"bank.parallel": 2})
     found = upgrades(driver, desert, season=SEASON)
