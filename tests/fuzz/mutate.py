@@ -71,7 +71,7 @@ def tables(random: Random, base: dict[str, Any], most: int = 4) -> dict[str, Any
                 round(moved) if isinstance(now, int) and random.random() < 0.8 and abs(moved) < 1e15 else moved
             )
         elif kind < 0.65:
-            holder[step] = random.choice(ODD)
+            holder[step] = copy.deepcopy(random.choice(ODD))
         elif kind < 0.75:
             del holder[step]
         elif kind < 0.85 and isinstance(holder, dict):

@@ -30,11 +30,8 @@ ODD: dict[str, dict[str, Any]] = {
     "on shore power": {
         "charger": "charger-12v-100a",
         "shore.breaker_a": 6.0,
-        "loads": [  # those of the desert night, with a refrigerator on AC, which cannot follow the cabin
-            {"name": "fridge", "power_w": 45.0, "duty": 0.45, "supply": "ac"},
-            {"name": "lights", "power_w": 20.0, "hours": [{"start": "20:00", "end": "22:30"}]},
-            {"name": "phones and pump", "power_w": 15.0, "hours": [{"start": "18:00", "end": "23:00"}]},
-        ],
+        "loads.fridge.supply": "ac",
+        "loads.fridge.keeps_c": None,
         "day.*.07:00.shore": True,
         "day.*.09:00.shore": True,
     },

@@ -73,6 +73,6 @@ def balance_of(run: Run, marched: Marched) -> dict[str, float]:
         "heat": float((heat - heat_kept) / max(heat_moved, 1.0)),
         "moisture": float((water - water_kept) / max(water_moved, 1e-3)),
         "bank": float(bank / max(moved("bank_j"), 1.0)),
-        "busbar": float((supply - used - total.bank_j) / max(used, 1.0)),
+        "busbar": float((supply - used - total.bank_j) / max(used, moved("bank_j"), 1.0)),
         "pedestal": float(mains / max(total.pedestal_j, 1.0)),
     }

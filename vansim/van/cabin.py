@@ -164,6 +164,11 @@ STILL_FILM_W_M2K = 4.0
 """What `wind_film_w_m2k` has without wind."""
 
 
+LIES_STILL_K = 1.0
+"""Cold air lies on a roof that is so much colder [K]; on one as warm as the air it is as restless as elsewhere, and
+between the two the film is joined by a straight line (assumed). Without it, the film would jump at no difference."""
+
+
 def cold_roof_film_w_m2k(below_air_k: Any, length_m: float) -> Any:
     """Still-air film of a level surface that is colder than the air: the cold air lies on it [W/m2K].
 
@@ -266,9 +271,11 @@ def surface_balance(
     convective, steeper = convective_w_m2k, 0.0 * air_k
     for _ in range(60):
         if np.any(cold):
-            still = cold_roof_film_w_m2k(np.maximum(air_k - surface_k, 1e-3), level_m)
-            convective = np.where(cold, convective_w_m2k - STILL_FILM_W_M2K + still, convective_w_m2k)
-            steeper = np.where(cold, 0.2 * still, 0.0)  # the flow goes by the power 1.2 of the difference
+            below_k = np.maximum(air_k - surface_k, 0.0)
+            lies = np.minimum(below_k / LIES_STILL_K, 1.0)
+            still = cold_roof_film_w_m2k(np.maximum(below_k, 1e-3), level_m)
+            convective = np.where(cold, convective_w_m2k - lies * (STILL_FILM_W_M2K - still), convective_w_m2k)
+            steeper = np.where(cold, 0.2 * lies * still, 0.0)  # the flow goes by the power 1.2 of the difference
         radiative = emittance * STEFAN_BOLTZMANN * (surface_k**2 + air_k**2) * (surface_k + air_k)
         previous, surface_k = surface_k, sol_air_c(outdoor_c, absorbed_w_m2, loss, convective + radiative) + ZERO_C_K
         if float(np.max(np.abs(surface_k - previous))) < 1e-9:
