@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import astuple, replace
 from pathlib import Path
 from typing import Any
 
@@ -13,6 +13,8 @@ import pytest
 from tests.support.places import DEMO
 from tests.support.screens import call
 from vansim import ScenarioError, WeatherError, load_scenario, plots, simulate, trip
+from vansim.boundary import envelope
+from vansim.boundary.ground import GroundYear, ground_year
 from vansim.climate import Weather, read_weather
 from vansim.climate.weather import hour_index
 from vansim.runs.simulate import with_window
@@ -70,7 +72,8 @@ def test_another_place_from_halfway_through_the_drive(desert: Weather, monkeypat
     """A place 6 K warmer from the handover on, against one run through a year that turns warmer at that hour.
 
     Driving takes from 09:00 to 12:30 and from 14:00 to 16:30: half of six hours is done at 12:00. The air of the hour
-    before runs to the warmer edge in the run, to its own in the trip; that hour passes on the road.
+    before runs to the warmer edge in the run, to its own in the trip; that hour passes on the road. The ground keeps
+    what came before, and the van arrives on one that has lain in the warmer place: so the run's ground turns too.
     """
     hot = replace(desert, data=desert.data.assign(temp_air=desert.array("temp_air") + 6.0))
     scenario = van(stop("07-10"), stop("07-12", nights=2))
@@ -79,7 +82,15 @@ def test_another_place_from_halfway_through_the_drive(desert: Weather, monkeypat
         str(c): np.where(np.arange(8760) < hour, desert.array(str(c)), hot.array(str(c))) for c in desert.data.columns
     }
     both = replace(desert, data=pd.DataFrame(columns, index=hour_index(desert.site)))
+
+    def ground(year: Weather, *pitch: Any) -> GroundYear:
+        if year != both:
+            return ground_year(year, *pitch)
+        cool, warm = (astuple(ground_year(one, *pitch)) for one in (desert, hot))
+        return GroundYear(*(np.where(np.arange(8760) < hour, a, b) for a, b in zip(cool, warm, strict=True)))
+
     with_years(monkeypatch, desert, hot)
+    monkeypatch.setattr(envelope, "ground_year", ground)
     found, run = trip(scenario), plain(scenario, both)
     assert found.count == len(run) == 4
     for name in ("start_soc", "bedtime_soc", "waking_soc"):

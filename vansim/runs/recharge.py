@@ -12,11 +12,13 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from vansim.boundary.forcing import Forcing, between, build_forcing
+from vansim.boundary.electric import WARMTH_MIN, alternator_column
+from vansim.boundary.forcing import Forcing, between, build_forcing, rows_of
 from vansim.march.records import VanParameters
 from vansim.runs.run import march_forcing
 from vansim.runs.season import SeasonRun
-from vansim.scenario.schema import Day, PlanSegment, Scenario
+from vansim.scenario.plan import unroll_plan
+from vansim.scenario.schema import DAY_MIN, Day, PlanSegment, Scenario
 from vansim.van.bank import bank_parameters
 
 GOAL_SOC = 0.98
@@ -25,6 +27,8 @@ LONGEST_H = 48
 STAGES_H = (6, 24, LONGEST_H)
 """Followed in stages [h], as most are full again within a morning."""
 STEP_S = 60.0
+WARM_AFTER = 20
+"""Time constants after which an alternator that was cool is as warm as one that never stopped: 120 K e^-20 < 1e-6 K."""
 ROAD_KMH = 90.0
 WAYS: dict[str, dict[str, Any]] = {
     "road": {"doing": "driving", "speed_kmh": ROAD_KMH},
@@ -66,9 +70,32 @@ def recharge_forcings(run: SeasonRun, first: int, last: int, ways: tuple[str, ..
 
 
 def way_forcing(run: SeasonRun, way: str, start_min: int, end_min: int) -> Forcing:
-    """What a way of recharging meets between two minutes on the clock of a run."""
-    scenario = _recharging(run.scenario, way)
-    return build_forcing(scenario, run.weather, run.nights.first_hour, start_min, end_min).forcing
+    """What a way of recharging meets between two minutes on the clock of a run, begun where the plan is left."""
+    # the plan's own days come first, unused: every piece is cut at their edges, as in a run that goes on by a way
+    days = (*run.scenario.day, Day(name=way, segment=(_segment(way),)))
+    scenario = run.scenario.model_copy(update={"day": days, "cycle": (way,)})
+    forcing = build_forcing(scenario, run.weather, run.nights.first_hour, start_min, end_min).forcing
+    return _from_the_plan(run, way, forcing, start_min)
+
+
+def _from_the_plan(run: SeasonRun, way: str, forcing: Forcing, start_min: int) -> Forcing:
+    """A way whose alternator is as warm where it begins as the plan until then has left it: cool, after a night."""
+    alternator, segment = run.scenario.alternator, _segment(way)
+    if alternator is None or segment.doing == "parked":
+        return forcing
+    warm_s = (start_min + WARM_AFTER * alternator.warm_up_min) * 60.0
+    early = rows_of(forcing, 0, int(np.searchsorted(forcing.start_s, warm_s)))
+    offered_a = forcing.alternator_a.copy()
+    offered_a[: early.start_s.size] = alternator_column(
+        alternator,
+        unroll_plan(run.scenario, (start_min - WARMTH_MIN) // DAY_MIN, -(-start_min // DAY_MIN)),
+        [segment] * early.start_s.size,
+        starts=early.start_s / 60.0,
+        ends=early.end_s / 60.0,
+        outdoor_c=early.outdoor_c,
+        outdoor_k_s=early.outdoor_k_s,
+    )
+    return forcing._replace(alternator_a=offered_a)
 
 
 def recharge_curves(
@@ -94,8 +121,10 @@ def recharge_curves(
     DataFrame
         Indexed by hours from waking, a row a minute; not-a-number after the goal.
     """
-    wake_s, van = run.times[night].wake_min * 60.0, run.van(bank_parameters(run.scenario.bank))
-    curves = {way: _curve(forcing, van, wake_s, state.copy(), goal_soc) for way, forcing in forcings.items()}
+    wake_min, van = run.times[night].wake_min, run.van(bank_parameters(run.scenario.bank))
+    wake_s, end_s = wake_min * 60.0, (wake_min + LONGEST_H * 60) * 60.0
+    begun = {way: _from_the_plan(run, way, between(all_, wake_s, end_s)[0], wake_min) for way, all_ in forcings.items()}
+    curves = {way: _curve(forcing, van, wake_s, state.copy(), goal_soc) for way, forcing in begun.items()}
     count = max((curve.size for curve in curves.values()), default=1)
     padded = {way: np.pad(curve, (0, count - curve.size), constant_values=np.nan) for way, curve in curves.items()}
     return pd.DataFrame(padded, index=pd.Index(np.arange(count) * STEP_S / 3600.0, name="hours"))
@@ -131,6 +160,6 @@ def hours_until(curve: pd.Series[float], goal_soc: float) -> float:
     return float(curve.index[reached[0]]) if reached.size else float("inf")
 
 
-def _recharging(scenario: Scenario, way: str) -> Scenario:
-    segment = PlanSegment(start="00:00", end="24:00", people="awake", dogs="awake", **WAYS[way])
-    return scenario.model_copy(update={"day": (Day(name=way, segment=(segment,)),), "cycle": ()})
+def _segment(way: str) -> PlanSegment:
+    """What a way does, all day."""
+    return PlanSegment(start="00:00", end="24:00", people="awake", dogs="awake", **WAYS[way])
