@@ -78,8 +78,13 @@ MUTANTS = (
         f"{SHELL} {SOL_AIR}",
     ),
     Mutant("van/cabin_faces.py", '"roof": 0.17, "left"', '"roof": 0.10, "left"', SHELL),
-    Mutant("van/cabin_faces.py", "films = inside_m2k_w + outside_m2k_w", "films = inside_m2k_w", SHELL),
-    Mutant("van/cabin.py", "convective_w_m2k + 4.0 * emittance", "convective_w_m2k + 3.0 * emittance", SHELL),
+    Mutant(
+        "van/cabin_faces.py",
+        'wall.\n        """\n        films = inside_m2k_w + outside_m2k_w',
+        'wall.\n        """\n        films = inside_m2k_w',
+        SHELL,
+    ),
+    Mutant("van/cabin.py", "convective + steeper + 4.0 * emittance", "convective + steeper + 3.0 * emittance", SHELL),
     Mutant(
         "van/cabin.py",
         "cabin.leakage_moving_per_h * speed_kmh / 100.0",
@@ -134,7 +139,7 @@ MUTANTS = (
         "by_voltage = (held_v + ocv) / resistance",
         BANK,
     ),
-    Mutant("van/bank.py", "rated_a=capacity / 20.0", "rated_a=capacity / 10.0", BANK),
+    Mutant("van/bank.py", "rated_a=capacity / RATED_HOURS", "rated_a=2.0 * capacity / RATED_HOURS", BANK),
     Mutant("data/chemistries.toml", "cell_100ah_ohm = 0.0010", "cell_100ah_ohm = 0.0016", BANK),
     Mutant("data/chemistries.toml", "absorption_block_v = 14.5", "absorption_block_v = 13.0", BANK),
     Mutant(

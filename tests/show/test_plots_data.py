@@ -193,8 +193,18 @@ def test_modes_show_the_account(every: Pictured) -> None:
     for (minute, cabin), n in zip(dots(curve), came, strict=True):
         assert minute == n.cool_down_min
         assert cabin == pytest.approx(limit, abs=0.3)
-    share = 1.0 - numbers[0].cooler_wh / numbers[1].cooler_wh
-    assert f"Eco uses {phrases.percent(abs(share))} {'less' if share > 0 else 'more'}" in sheet.finding
+    emptied = [result.night(0).row["empty_at"] for result in (every.eco, every.boost)]
+    if all(pd.isna(moment) for moment in emptied):
+        share = 1.0 - numbers[0].cooler_wh / numbers[1].cooler_wh
+        assert f"Eco uses {phrases.percent(abs(share))} {'less' if share > 0 else 'more'}" in sheet.finding
+    else:  # a cooler that stands still for want of charge has saved nothing
+        ends = [
+            f"{phrases.percent(n.waking_soc)} left" if pd.isna(moment) else f"empty at {moment.round('min'):%H:%M}"
+            for n, moment in zip(numbers, emptied, strict=True)
+        ]
+        assert sheet.finding.startswith(f"Eco: {ends[0]}")
+        assert f"; boost: {ends[1]}" in sheet.finding
+        assert "uses" not in sheet.finding
 
 
 # --- a season ---------------------------------------------------------------------------------------------------------

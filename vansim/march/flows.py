@@ -12,7 +12,7 @@ from vansim.march.records import CabinConstants, ForcingInterval, Records, VanPa
 from vansim.psychrometrics import CP_DRY_AIR, CP_VAPOUR, saturation_ratio
 from vansim.van.bank_steps import heat_loss_w
 from vansim.van.cooler_map import Running, running
-from vansim.van.loads import FRIDGE_AT_C
+from vansim.van.loads import fridge_extra_w
 from vansim.van.people import dog_sensible_share, person_sensible_share
 
 LEAST_S = 1e-6
@@ -174,16 +174,6 @@ def panes_now(f: ForcingInterval, h: CabinConstants, s: Records, warmer_k: float
 
 
 @compiled
-def fridge_extra_w(f: ForcingInterval, cabin_c: float) -> tuple[float, float]:
-    """What refrigerators draw beyond their mean at 25 °C [W], and its slope [W/K] (`vansim.van.loads.fridge_law`)."""
-    over_k = cabin_c - FRIDGE_AT_C
-    asked = f.fridge_w + f.fridge_w_k * over_k + f.fridge_w_k2 * over_k * over_k
-    if asked >= f.fridge_most_w or asked <= 0.0:
-        return max(min(asked, f.fridge_most_w), 0.0) - f.fridge_w, 0.0
-    return asked - f.fridge_w, f.fridge_w_k + 2.0 * f.fridge_w_k2 * over_k
-
-
-@compiled
 def no_cooling() -> Running:
     """A cooler that is off."""
     return Running(
@@ -226,7 +216,7 @@ def flows_now(now: Moment, s: Records) -> Flows:
     vehicle_w = vehicle_cooling(h, s.cabin_c) if f.vehicle > 0 else 0.0
     standby = h.standby_w if f.cooling != COOLING_OFF and s.disconnected == 0.0 else 0.0
     equipment, inverter, peak, refused = f.internal_gains_w + f.inverter_heat_w, f.inverter_w, f.peak_w, f.refused_w
-    extra, fridge_slope = fridge_extra_w(f, s.cabin_c)
+    extra, fridge_slope = fridge_extra_w(f.fridge_w, f.fridge_w_k, f.fridge_w_k2, f.fridge_most_w, s.cabin_c)
     equipment += extra * f.fridge_heat
     peak -= extra
     if s.inverter_off > 0.0 and inverter > 0.0:

@@ -358,10 +358,10 @@ def _from(forcing: Forcing, at_s: float) -> Forcing:
 def _series(run: sr.SeasonRun, forcing: Forcing, state: Any) -> pd.DataFrame:
     """March with nothing cooling, minute by minute."""
     endless, first = endless_bank(), float(forcing.start_s[0])
-    moments = first + np.arange(0.0, FOLLOWED_H * 3600.0 + 1.0, STEP_S)
-    series = follow(forcing, led_in(run.van(endless)), sr.with_charge(state, endless, LEAD_IN_SOC), moments)
+    since_s = np.arange(0.0, FOLLOWED_H * 3600.0 + 1.0, STEP_S)
+    series = follow(forcing, led_in(run.van(endless)), sr.with_charge(state, endless, LEAD_IN_SOC), first + since_s)
     series = series[["outdoor_c", "cabin_c", "contents_c", "cabin_rh"]]
-    return with_heat_stress(series.set_index(pd.Index((moments - first) / 60.0, name="minutes")))
+    return with_heat_stress(series.set_index(pd.Index(since_s / 60.0, name="minutes")))
 
 
 def with_heat_stress(series: pd.DataFrame) -> pd.DataFrame:

@@ -38,12 +38,15 @@ class ModeNumbers:
         Of the compressor over the account.
     waking_soc : float
         State of charge at waking.
+    empty_at : Timestamp or None
+        When the bank is at its reserve; None where it never is.
     """
 
     cool_down_min: float
     cooler_wh: float
     starts: int
     waking_soc: float
+    empty_at: pd.Timestamp | None
 
 
 @dataclass(frozen=True)
@@ -181,6 +184,7 @@ def mode_numbers(result: Result, which: int = 0) -> ModeNumbers:
         cooler_wh=float((account["cooler_w"] * account["span_s"]).sum()) / 3600.0,
         starts=round(float(account["starts"].sum())),
         waking_soc=float(one.row["waking_soc"]),
+        empty_at=None if pd.isna(one.row["empty_at"]) else one.row["empty_at"],
     )
 
 

@@ -7,6 +7,7 @@ from typing import Self
 
 from pydantic import Field, model_validator
 
+from vansim.jit import compiled
 from vansim.quantities import ClockTime, Fraction, NotNegative, Part
 
 
@@ -101,6 +102,24 @@ def fridge_law(fridges: Iterable[Load]) -> tuple[float, float, float, float, flo
         most += min(FRIDGE_MOST * at_25, load.power_w)
         heat += at_25 * load.heat_to_cabin
     return mean, slope, bend, most, heat / mean if mean > 0.0 else 0.0
+
+
+@compiled
+def fridge_extra_w(mean_w: float, w_k: float, w_k2: float, most_w: float, cabin_c: float) -> tuple[float, float]:
+    """What refrigerators draw beyond their mean at 25 °C [W], and its slope [W/K].
+
+    Parameters
+    ----------
+    mean_w, w_k, w_k2, most_w : float
+        From `fridge_law`: mean, slope and half the curvature at 25 °C, and the most.
+    cabin_c : float
+        Around them [°C].
+    """
+    over_k = cabin_c - FRIDGE_AT_C
+    asked = mean_w + w_k * over_k + w_k2 * over_k * over_k
+    if asked >= most_w or asked <= 0.0:
+        return max(min(asked, most_w), 0.0) - mean_w, 0.0
+    return asked - mean_w, w_k + 2.0 * w_k2 * over_k
 
 
 class Inverter(Part):

@@ -92,10 +92,11 @@ def upgrades(found: Upgrades, system: str = "si") -> str:
         gain = f"{kwh} more left {phrases.at_end(noun)}"
     first = "Largest gain"
     if best["gained_nights"] <= 0 and found.before.covered < found.base.read_as(found.reading).count:
-        first = f"No change covers a {noun} more. Most charge left"
+        first = f"No change covers a {noun} more. Most charge left {phrases.at_end(noun)}"
+        gain = f"{kwh} more"
     if not 0.05 <= same < np.inf or "battery" in str(best.name):
         return f"{first}: {name}, {gain}"
-    return f"{first}: {name}, {gain}, as much as {phrases.batteries(same)} more would do"
+    return f"{first}: {name}, {gain}, as much as {phrases.batteries(same)} more"
 
 
 def upgrades_under(found: Upgrades) -> str:

@@ -10,6 +10,7 @@ from matplotlib.ticker import MaxNLocator
 
 from vansim import phrases
 from vansim.show.plots.figure import COLOURS, WIDE_IN, Sheet, begin, calm, ink, panel, shown
+from vansim.show.plots.headings import clock_of
 from vansim.show.plots.labels import along, over, place
 from vansim.show.plots.rows import Column, rows_in
 from vansim.studies.side_by_side import ModeNumbers, first_start_s, mode_numbers, moments
@@ -50,8 +51,8 @@ def eco_against_boost(
         under = (
             f"{scenario.title}, {date}. Cool-down: from the first start in a cabin above its limit until it is below."
         )
-        narrow = width_in < 5.0
-        sheet = begin(width_in, 4.9 if narrow else 3.1, finding(numbers), under, _words(numbers, under))
+        heading, narrow = finding(numbers, scenario.night.label), width_in < 5.0
+        sheet = begin(width_in, 4.9 if narrow else 3.1, heading, under, _words(numbers, heading, under))
         curve = panel(sheet, 0.5, 2.75, 0.2, 1.8) if narrow else panel(sheet, 0.5, 0.5, 0.5 * width_in + 0.1, 2.2)
         _cool_down(curve, runs, numbers, system, which)
         left = 0.62 if narrow else 0.5 * width_in + 0.6
@@ -80,9 +81,14 @@ def columns(numbers: dict[str, ModeNumbers], noun: str = "night") -> dict[str, C
     }
 
 
-def finding(numbers: dict[str, ModeNumbers]) -> str:
-    """What eco saves against boost, and what it costs in time."""
+def finding(numbers: dict[str, ModeNumbers], noun: str = "night") -> str:
+    """What eco saves against boost, and what it costs in time; where a bank runs empty, how long each lasts.
+
+    A cooler that stands still for want of charge saves nothing: its energy is not set against the other's then.
+    """
     eco, boost = numbers["eco"], numbers["boost"]
+    if eco.empty_at is not None or boost.empty_at is not None:
+        return f"Eco: {_ends(eco, noun)}; boost: {_ends(boost, noun)}"
     if max(eco.cooler_wh, boost.cooler_wh) < 0.5:
         return f"The cooler uses {phrases.energy(0.0)}, in eco and in boost"
     share = 1.0 - eco.cooler_wh / boost.cooler_wh if boost.cooler_wh > 0.0 else 0.0
@@ -95,13 +101,20 @@ def finding(numbers: dict[str, ModeNumbers]) -> str:
     return f"{text} and cools down {phrases.duration(abs(later) / 60.0)} {'later' if later > 0 else 'sooner'}"
 
 
-def _words(numbers: dict[str, ModeNumbers], under: str) -> str:
+def _ends(one: ModeNumbers, noun: str) -> str:
+    """When the bank is empty, or what is left in it."""
+    if one.empty_at is not None:
+        return f"empty at {clock_of(one.empty_at)}"
+    return f"{phrases.percent(one.waking_soc)} left {phrases.at_end(noun)}"
+
+
+def _words(numbers: dict[str, ModeNumbers], heading: str, under: str) -> str:
     told = "; ".join(
         f"{name}: cool-down {phrases.cool_down(n.cool_down_min)}, {phrases.energy(n.cooler_wh)}, "
         f"{phrases.count(n.starts, 'start')}"
         for name, n in numbers.items()
     )
-    return f"{finding(numbers)}. {under} {told}."
+    return f"{heading}. {under} {told}."
 
 
 def _cool_down(ax: Axes, runs: dict[str, Result], numbers: dict[str, ModeNumbers], system: str, which: int) -> None:

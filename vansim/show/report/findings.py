@@ -278,8 +278,8 @@ class ModeFound:
 
     Attributes
     ----------
-    cool_down_min, cooler_wh, waking_soc, starts : float
-        Of the account, as `vansim.show.plots.modes.ModeNumbers`.
+    cool_down_min, cooler_wh, waking_soc, starts, empty_at : float, datetime or None
+        Of the account, as `vansim.studies.side_by_side.ModeNumbers`.
     """
 
     mode: str
@@ -287,6 +287,7 @@ class ModeFound:
     cooler_wh: float
     waking_soc: float
     starts: int
+    empty_at: datetime.datetime | None
 
 
 @dataclass(frozen=True)

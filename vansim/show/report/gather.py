@@ -251,6 +251,7 @@ def _mode(mode: str, studies: Studies) -> f.ModeFound:
         cooler_wh=numbers.cooler_wh,
         waking_soc=numbers.waking_soc,
         starts=numbers.starts,
+        empty_at=numbers.empty_at,
     )
 
 

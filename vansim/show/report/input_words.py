@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime
 import math
+from pathlib import Path
 from typing import Any
 
 from vansim import phrases
@@ -22,6 +23,7 @@ GROUPS: dict[str, tuple[Key, ...]] = {
         ("site.wind_exponent", "How wind falls towards the ground, as an exponent (0.14 open country, 0.33 town)"),
         ("site.albedo", "Sunlight that the ground throws back, where the weather file does not say"),
         ("site.ground", "What the van stands on"),
+        ("trip", "Places one after another"),
     ),
     "What counts as a covered night": (
         ("night.label", "What it is called"),
@@ -80,6 +82,9 @@ GROUPS: dict[str, tuple[Key, ...]] = {
         ("cooler.frost_c", "Coil kept at or above"),
         ("cooler.condensing_max_c", "Condenser kept at or below"),
         ("cooler.evaporating_max_c", "Refrigerant evaporates at or below"),
+        ("cooler.feed_mohm", "Resistance of its own cable, both ways"),
+        ("cooler.cut_off_v", "Voltage at which it shuts off to protect the battery"),
+        ("cooler.cut_in_v", "Voltage at which it may start again"),
         ("cooler.mass_kg", "Weight"),
     ),
     "Battery bank": (
@@ -156,6 +161,11 @@ NONE_SAID = {
     "cooler.sensible_share": "not stated",
     "cooler.power_max_w": "no limit stated",
     "cooler.mass_kg": "not stated",
+    "cooler.cut_off_v": "as usual for its voltage",
+    "cooler.cut_in_v": "as usual for its voltage",
+    "inverter.cut_off_v": "as usual for the voltage of the bank",
+    "inverter.cut_in_v": "as usual for the voltage of the bank",
+    "trip": "the van stays in one place",
     "bank.reserve_v": "as usual for its kind",
     "bank.unit.resistance_mohm": "as usual for its kind and size",
     "bank.unit.charge_max_a": "as usual for its kind and size",
@@ -198,13 +208,15 @@ def value_words(key: str, value: Any, system: str) -> str:
     ----------
     key : str
         Address in the scenario.
-    value : float, int, str
+    value : float, int, str, tuple of Stop
         In SI.
     system : {"si", "us"}
         Units shown.
     """
-    if value in (0, None, "") and key in NONE_SAID:
+    if value in (0, None, "", ()) and key in NONE_SAID:
         return NONE_SAID[key]
+    if key == "trip":
+        return "; ".join(f"{stop.name or Path(stop.weather).stem} from {_date(stop.date)}" for stop in value)
     if isinstance(value, str):
         return _date(value) if key == "run.date" else WORDS.get(value, value)
     if key in SHARES:

@@ -17,7 +17,7 @@ def answer(found: SideBySide, system: str = "si") -> str:
     from vansim.show.plots.two_designs import finding as design_finding
 
     if found.of_modes:
-        return f"{mode_finding(numbers_of(found))}."
+        return f"{mode_finding(numbers_of(found), found.results[0].night(found.night).label)}."
     called = [translated(name, system) for name in found.names]
     return f"{design_finding(*found.results, called, found.night)}."
 
@@ -30,6 +30,7 @@ def numbers_of(found: SideBySide) -> dict[str, ModeNumbers]:
             float(row["account_cooler_wh"]),
             int(row["account_starts"]),
             float(row["waking_soc"]),
+            None if row["empty_at"] != row["empty_at"] else row["empty_at"],
         )
         for name, row in found.table.iterrows()
     }
