@@ -53,7 +53,7 @@ def marched(numbers: Any, hours: int = 2, loads: dict[str, float] | None = None,
     """A cooler that never reaches its set point."""
     forcing = steady_forcing(hours, outdoor_c=40.0, internal_gains_w=4000.0, cooling=1, loads_w=LOAD_W, **(loads or {}))
     wiring = straight_feed(feed_ohm=FEED, **electrical)
-    van = parameters(plain_house(air_j_k=4e5), constant_cooler(2000.0, COOLER_W), numbers, wiring)
+    van = parameters(plain_house(air_j_k=4e7), constant_cooler(2000.0, COOLER_W), numbers, wiring)
     state = start_state(26.0, soc=0.9)
     state.bank_v = ocv_at(numbers, 0.9)
     counted = march_counted(forcing, van, state)
@@ -117,7 +117,7 @@ def test_an_inverter_shuts_off_at_low_voltage_and_its_loads_lose_power() -> None
     forcing = steady_forcing(2, outdoor_c=40.0, internal_gains_w=4000.0, cooling=1, **loads)
     for off_v, served in ((bus_v - 1.0, True), (bus_v + 0.1, False)):
         wiring = straight_feed(feed_ohm=FEED, inverter_off_v=off_v, inverter_on_v=13.5)
-        van = parameters(plain_house(air_j_k=4e5), constant_cooler(2000.0, COOLER_W), bank(), wiring)
+        van = parameters(plain_house(air_j_k=4e7), constant_cooler(2000.0, COOLER_W), bank(), wiring)
         state = start_state(26.0, soc=0.9)
         totals = march_counted(forcing, van, state).totals
         unserved = totals.unserved_j[-1] / 3600.0
