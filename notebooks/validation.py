@@ -64,7 +64,9 @@ def subject(name):
 
 # %%
 ASKED = {
-    "Does the sun heat the shell as it should?": ("Where the sun stands", "Sol-air temperature", "Sky radiation"),
+    "Does the sun heat the shell as it should?": (
+        "Where the sun stands", "Sol-air temperature", "Sky radiation", "Ground"
+    ),
     "How much heat comes through walls and gaps?": (
         "U-values and films", "Layered walls, hour by hour", "Air exchange", "Step, sine and thermostat"
     ),
@@ -72,6 +74,7 @@ ASKED = {
     "What do people and dogs give off, and when is it too hot?": ("People and dogs", "Heat lines"),
     "How much does the cooler draw for its cooling?": ("Moist air", "Ideal cycle", "Compressor", "Coil", "Cycling"),
     "How long does the bank last, how soon is it full?": ("Bank", "Lead-acid", "Charging"),
+    "Are design days and years to come what their sources say?": ("Design days", "Years to come"),
     "Do the rules of the trade come out?": ("Rules of the trade",),
 }  # fmt: skip
 DEGREES = ("°C", "degC", "C", "K")
@@ -172,6 +175,9 @@ draw.series(
 plt.show()
 subject("Where the sun stands")
 subject("Sky radiation")
+subject("Ground")
+subject("Design days")
+subject("Years to come")
 print("glass away from the films of its declaration: what the pane absorbs comes in by its films of the moment")
 subject("U-values and films")
 

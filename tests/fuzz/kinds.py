@@ -22,14 +22,13 @@ from vansim.cli import app
 from vansim.climate import Weather, read_weather
 from vansim.climate.epw_writing import epw_text
 from vansim.errors import VansimError
+from vansim.runs.balance import CLOSES
 from vansim.runs.simulate import simulate
 from vansim.scenario.files import load_scenario
 from vansim.scenario.parts import library
 
 ROOT = Path(__file__).parents[2]
 CLIMATES = ROOT / "data_demo" / "climates"
-CLOSES = 1e-9
-"""Of every balance of a run."""
 
 
 @dataclass(frozen=True)

@@ -70,7 +70,7 @@ MUTANTS = (
         "np.asarray(albedo) * (1.0 + cos_tilt) / 2.0",
         SOL_AIR,
     ),
-    Mutant("van/cabin.py", "return 4.0 + 4.0 * np.asarray(wind_m_s)", "return 4.0 + 5.0 * np.asarray(wind_m_s)", SHELL),
+    Mutant("van/cabin.py", "return 4.0 + 4.0 * wind_m_s", "return 4.0 + 5.0 * wind_m_s", SHELL),
     Mutant(
         "van/cabin.py",
         "(absorbed_w_m2 - longwave_loss_w_m2)",

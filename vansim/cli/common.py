@@ -139,7 +139,9 @@ def rest_words(spent_s: float, done: int, of: int) -> str:
     if spent_s < TOLD_AFTER_S or not 0 < done < of:
         return ""
     rest_s = spent_s * (of - done) / done
-    return f", about {rest_s:.0f} s left" if rest_s < 90.0 else f", about {rest_s / 60.0:.0f} min left"
+    from vansim import phrases
+
+    return f", about {phrases.rest(rest_s)} left"
 
 
 def compiling_notice() -> None:

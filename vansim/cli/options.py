@@ -51,12 +51,14 @@ WhichNight = Annotated[int, typer.Option("--night", help="Which night of the run
 
 def share(text: str) -> float:
     """Read a share of nights: ``95%`` or ``0.95``."""
+    from vansim import phrases
+
     try:
         value = float(text.rstrip("%")) / (100.0 if text.endswith("%") else 1.0)
     except ValueError:
         fail(f"--target: {text!r} is not a share of nights; write for example 95% or 0.95")
     if not 0.0 < value <= 1.0:
-        meant = f"; did you mean {text.strip()}%?" if 1.0 < value <= 100.0 else ""
+        meant = f"; did you mean {phrases.percent(value / 100.0)}?" if 1.0 < value <= 100.0 else ""
         fail(f"--target: {text!r} is out of range; allowed: above 0%, up to 100%{meant}")
     return value
 

@@ -50,6 +50,21 @@ def duration(length_h: float) -> str:
     return f"{whole} h {rest:02d} min" if rest else f"{whole} h"
 
 
+def rest(length_s: float) -> str:
+    """Time that is left of a piece of work: ``"40 s"``, ``"3 min"``."""
+    return f"{_number(length_s, 0)} s" if length_s < 90.0 else minutes_of(length_s / 60.0)
+
+
+def voltage(value_v: float) -> str:
+    """Voltage, to a tenth: ``"13.2 V"``."""
+    return f"{_number(value_v, 1)} V"
+
+
+def amp_hours(value_ah: float) -> str:
+    """Charge: ``"300 Ah"``."""
+    return f"{_number(value_ah, 0)} Ah"
+
+
 def minutes_of(length_min: float) -> str:
     """A length of time that is always told in minutes: ``"90 min"``."""
     return f"{_number(length_min, 0)} min"

@@ -72,11 +72,11 @@ def _cooler(found: VanFigures, system: str) -> list[str]:
     ]
     outside = f"outside\n[{symbol('outdoor_c', system)}]"
     head = ("cooler", outside, "draws\n[A]", "draws\n[W]", "cools\n[W]", "bank lasts")
-    cabin = phrases.temperature(CABIN_C, system)
+    cabin, volts = phrases.temperature(CABIN_C, system), numbers.voltage(found.bank["rest_v"])
     return [
         "What the cooler draws while its compressor runs",
         *table_lines(head, rows),
-        f"  {cabin} and half humidity in the cabin; amps at {found.bank['rest_v']:.1f} V; the bank lasts so long if "
+        f"  {cabin} and half humidity in the cabin; amps at {volts}; the bank lasts so long if "
         "the compressor never stops and nothing else draws",
         "",
     ]
@@ -84,12 +84,10 @@ def _cooler(found: VanFigures, system: str) -> list[str]:
 
 def _bank(found: VanFigures) -> list[str]:
     bank = found.bank
-    return [
-        "Bank",
-        f"  {bank['nominal_v']:.0f} V, {bank['capacity_ah']:.0f} Ah; usable down to the reserve "
-        f"{bank['usable_ah']:.0f} Ah or {bank['usable_kwh']:.2f} kWh",
-        "",
-    ]
+    volts = phrases.quantity(bank["nominal_v"], "nominal_v", "si")
+    holds, usable = (phrases.amp_hours(bank[key]) for key in ("capacity_ah", "usable_ah"))
+    energy = phrases.energy(1000.0 * bank["usable_kwh"])
+    return ["Bank", f"  {volts}, {holds}; usable down to the reserve {usable} or {energy}", ""]
 
 
 def _charging(found: VanFigures) -> list[str]:
@@ -148,6 +146,16 @@ def _thick(v: Any, system: str) -> str:
     return f"{v['material']} is {phrases.quantity(v['thickness_mm'], 'thickness_mm', system)} thick in {v['faces']}"
 
 
+def _idle(v: Any, system: str) -> str:
+    idle, road = (numbers.current(v[key]) for key in ("idle_a", "road_a"))
+    return f"the alternator gives more idling ({idle}) than on the road ({road}); are they swapped?"
+
+
+def _vehicle(v: Any, system: str) -> str:
+    takes, gives = (numbers.current(v[key]) for key in ("vehicle_a", "road_a"))
+    return f"the vehicle takes {takes} of the alternator's {gives}: nothing is left for the bank"
+
+
 def _fill(v: Any, system: str) -> str:
     area, roof = (phrases.quantity(v[key], key, system) for key in ("area_m2", "roof_m2"))
     return f"panels take {area} of a roof of {roof}; hatch, fan and cooler need room too"
@@ -155,7 +163,7 @@ def _fill(v: Any, system: str) -> str:
 
 def _density(v: Any, system: str) -> str:
     area = phrases.quantity(v["area_m2"], "area_m2", system)
-    return f"panels of {v['rated_w']:g} W on {area}: panels of today give about 200 W to the square metre"
+    return f"panels of {phrases.power(v['rated_w'])} on {area}: panels of today give about 200 W to the square metre"
 
 
 def _batteries(v: Any, system: str) -> str:
@@ -176,12 +184,8 @@ def _limit(v: Any, system: str) -> str:
 SLIPS: dict[str, Say] = {
     "thin-layer": _thin,
     "thick-layer": _thick,
-    "idle-above-road": lambda v, system: (
-        f"the alternator gives more idling ({v['idle_a']:g} A) than on the road ({v['road_a']:g} A); are they swapped?"
-    ),
-    "nothing-from-alternator": lambda v, system: (
-        f"the vehicle takes {v['vehicle_a']:g} A of the alternator's {v['road_a']:g} A: nothing is left for the bank"
-    ),
+    "idle-above-road": _idle,
+    "nothing-from-alternator": _vehicle,
     "panels-fill-roof": _fill,
     "panel-density": _density,
     "cooler-above-batteries": _batteries,
