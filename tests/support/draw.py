@@ -70,7 +70,7 @@ def residuals(table: pd.DataFrame, title: str) -> Figure:
     part = table[table["tolerance"].notna()].iloc[::-1]
     scale = part["tolerance"].where(part["tolerance"] > 0.0, 1.0)
     error = (part["error"] / scale).clip(-2.0, 2.0)
-    figure, axes = plt.subplots(figsize=(8.2, 0.7 + 0.17 * len(part)))
+    figure, axes = plt.subplots(figsize=(8.2, 0.72 + 0.17 * len(part)))
     axes.axvspan(-1.0, 1.0, color=SOFT, lw=0, alpha=0.6)
     axes.axvline(0.0, color=INK, lw=0.7)
     place = np.arange(len(part))
