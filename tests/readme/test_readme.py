@@ -81,6 +81,7 @@ def test_a_command_that_is_written_out_runs(
         "VAN.toml": str(tmp_path / "van.toml"),
         "MY.toml": str(ROOT / "scenarios" / "desert-night.toml"),
         "FOLDER": str(tmp_path / "out"),
+        "YEARS": str(DEMO),
         "NAME": "Example",
         "FILE": str(logo) if "--logo" in command else str(DEMO / "desert.epw"),
     }
